@@ -1,0 +1,68 @@
+import solid from 'vite-plugin-solid'
+import { defineConfig } from 'vitest/config'
+
+const root = new URL('..', import.meta.url).pathname
+
+/** Pure code runs in many workers; each database has one, shared by its files; the browser tests start the real server. */
+export default defineConfig({
+  root,
+  test: {
+    reporters: ['default', ['json', { outputFile: 'tests/.results/vitest.json' }]],
+    projects: [
+      {
+        root,
+        test: {
+          name: 'pure',
+          include: ['tests/*.test.ts', 'tests/{cellar,protocol,schedule,feed}/**/*.test.ts', 'tests/web/**/*.pure.test.ts'],
+          testTimeout: 60_000,
+        },
+      },
+      {
+        root,
+        test: {
+          name: 'pglite',
+          include: ['tests/{db,api}/**/*.test.ts'],
+          fileParallelism: false,
+          isolate: false,
+          testTimeout: 60_000,
+          hookTimeout: 120_000,
+          env: { TEST_DATABASE: 'pglite' },
+        },
+      },
+      {
+        root,
+        test: {
+          name: 'postgres',
+          include: ['tests/{db,api}/**/*.test.ts'],
+          exclude: ['tests/db/**/*.pglite.test.ts'],
+          globalSetup: ['tests/helpers/postgres.ts'],
+          fileParallelism: false,
+          isolate: false,
+          testTimeout: 60_000,
+          hookTimeout: 120_000,
+          env: { TEST_DATABASE: 'postgres' },
+        },
+      },
+      {
+        root,
+        plugins: [solid()],
+        test: {
+          name: 'web',
+          include: ['tests/web/**/*.test.tsx'],
+          environment: 'jsdom',
+          testTimeout: 30_000,
+        },
+      },
+      {
+        root,
+        test: {
+          name: 'browser',
+          include: ['tests/browser/**/*.test.ts'],
+          fileParallelism: false,
+          testTimeout: 180_000,
+          hookTimeout: 180_000,
+        },
+      },
+    ],
+  },
+})
