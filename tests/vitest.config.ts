@@ -13,7 +13,11 @@ export default defineConfig({
         root,
         test: {
           name: 'pure',
-          include: ['tests/*.test.ts', 'tests/{cellar,protocol,schedule,feed}/**/*.test.ts', 'tests/web/**/*.pure.test.ts'],
+          include: [
+            'tests/*.test.ts',
+            'tests/{cellar,protocol,schedule,feed}/**/*.test.ts',
+            'tests/web/**/*.pure.test.ts',
+          ],
           testTimeout: 60_000,
         },
       },
