@@ -1,0 +1,91 @@
+import { escapeText, fold, oneLine } from './text.ts'
+import { isSecondOfTwo, offsetMin, stamp, type ZoneSpan, zoneLines } from './zone.ts'
+
+/** Marks a property that the writer has no call for; the prefix goes, what follows stays as it is. */
+export const LIFT = 'X-LIFT-'
+
+const unfold = (body: string): string[] => body.replace(/\r\n[ \t]/g, '').split(/\r\n|\n/)
+
+const utcMs = (value: string) =>
+  Date.UTC(
+    Number(value.slice(0, 4)),
+    Number(value.slice(4, 6)) - 1,
+    Number(value.slice(6, 8)),
+    Number(value.slice(9, 11)),
+    Number(value.slice(11, 13)),
+    Number(value.slice(13, 15)),
+  )
+
+const START = 'DTSTART:'
+const END = 'DTEND:'
+
+/** Start and end in the zone, unless either would be misread there: then both stay in UTC, as one form for both is asked. */
+function inZone(lines: readonly string[], span: ZoneSpan): string[] {
+  const times = lines
+    .filter((l) => l.startsWith(START) || l.startsWith(END))
+    .map((l) => utcMs(l.slice(l.indexOf(':') + 1)))
+  if (times.some((ms) => isSecondOfTwo(span, ms))) return [...lines]
+  return lines.map((line) => {
+    const name = line.startsWith(START) ? 'DTSTART' : line.startsWith(END) ? 'DTEND' : null
+    if (!name) return line
+    const ms = utcMs(line.slice(name.length + 1))
+    return `${name};TZID=${span.zone}:${stamp(ms, offsetMin(span, ms))}`
+  })
+}
+
+/** Properties before sub-components (grammar of RFC 5545 section 3.6.1): some readers refuse an early VALARM. */
+function propertiesFirst(lines: readonly string[]): string[] {
+  const own: string[] = []
+  const alarms: string[] = []
+  let inAlarm = false
+  for (const line of lines) {
+    if (line === 'BEGIN:VALARM') inAlarm = true
+    ;(inAlarm ? alarms : own).push(line)
+    if (line === 'END:VALARM') inAlarm = false
+  }
+  return [...own, ...alarms]
+}
+
+export interface Heading {
+  readonly name: string
+  readonly description: string
+  /** A CSS3 colour name, and the same for the one reader that wants hex. */
+  readonly color: string
+  readonly colorHex: string
+}
+
+/** How often a reader may ask again at most; it is a floor, the reader decides (RFC 7986 section 5.7). */
+const REFRESH = 'PT1H'
+
+const headingLines = ({ name, description, color, colorHex }: Heading): string[] => {
+  const title = escapeText(oneLine(name))
+  return [
+    `NAME:${title}`,
+    `X-WR-CALNAME:${title}`,
+    `DESCRIPTION:${escapeText(oneLine(description))}`,
+    `COLOR:${color}`,
+    `X-APPLE-CALENDAR-COLOR:${colorHex}`,
+    `REFRESH-INTERVAL;VALUE=DURATION:${REFRESH}`,
+    `X-PUBLISHED-TTL:${REFRESH}`,
+  ]
+}
+
+/**
+ * What the writer falls short of, in one pass: calendar properties escaped and in their place, the zone beside the
+ * times it explains, start and end in that zone, alarms last, lines folded, CRLF after the last one.
+ */
+export function cleanCalendar(body: string, heading: Heading, span: ZoneSpan): string {
+  const lines = unfold(body).filter((l) => l !== '')
+  const out: string[] = ['BEGIN:VCALENDAR', 'VERSION:2.0', ...lines.filter((l) => l.startsWith('PRODID:'))]
+  out.push('CALSCALE:GREGORIAN', ...headingLines(heading), ...zoneLines(span))
+  let event: string[] | null = null
+  for (const line of lines) {
+    if (line === 'BEGIN:VEVENT') event = []
+    else if (line === 'END:VEVENT' && event) {
+      out.push('BEGIN:VEVENT', ...propertiesFirst(inZone(event, span)), 'END:VEVENT')
+      event = null
+    } else if (event) event.push(line.startsWith(LIFT) ? line.slice(LIFT.length) : line)
+  }
+  out.push('END:VCALENDAR')
+  return `${out.map(fold).join('\r\n')}\r\n`
+}

@@ -1,0 +1,104 @@
+import type { FeedLanguage } from './types.ts'
+
+interface FeedWords {
+  readonly done: string
+  readonly skipped: string
+  readonly cancelled: string
+  readonly late: string
+  readonly forecast: string
+  readonly lot: string
+  readonly where: string
+  readonly people: string
+  readonly dose: string
+  readonly caution: string
+  readonly reason: string
+  readonly open: string
+}
+
+/** English is ours; the others are from memory and still want a native reader. */
+export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
+  en: {
+    done: 'Done',
+    skipped: 'Skipped',
+    cancelled: 'Cancelled',
+    late: 'Late',
+    forecast: 'Forecast: this date moves with the next readings.',
+    lot: 'Lot',
+    where: 'Vessel',
+    people: 'Crew',
+    dose: 'Dose',
+    caution: 'Caution',
+    reason: 'Reason',
+    open: 'Open',
+  },
+  es: {
+    done: 'Hecho',
+    skipped: 'Omitido',
+    cancelled: 'Anulado',
+    late: 'Atrasado',
+    forecast: 'Previsión: esta fecha cambia con las próximas lecturas.',
+    lot: 'Lote',
+    where: 'Depósito',
+    people: 'Equipo',
+    dose: 'Dosis',
+    caution: 'Precaución',
+    reason: 'Motivo',
+    open: 'Abrir',
+  },
+  fr: {
+    done: 'Fait',
+    skipped: 'Sauté',
+    cancelled: 'Annulé',
+    late: 'En retard',
+    forecast: 'Prévision : cette date bouge avec les prochaines mesures.',
+    lot: 'Lot',
+    where: 'Cuve',
+    people: 'Équipe',
+    dose: 'Dose',
+    caution: 'Attention',
+    reason: 'Raison',
+    open: 'Ouvrir',
+  },
+  pt: {
+    done: 'Feito',
+    skipped: 'Saltado',
+    cancelled: 'Anulado',
+    late: 'Atrasado',
+    forecast: 'Previsão: esta data muda com as próximas leituras.',
+    lot: 'Lote',
+    where: 'Cuba',
+    people: 'Equipa',
+    dose: 'Dose',
+    caution: 'Cuidado',
+    reason: 'Motivo',
+    open: 'Abrir',
+  },
+  it: {
+    done: 'Fatto',
+    skipped: 'Saltato',
+    cancelled: 'Annullato',
+    late: 'In ritardo',
+    forecast: 'Previsione: questa data cambia con le prossime letture.',
+    lot: 'Lotto',
+    where: 'Vasca',
+    people: 'Squadra',
+    dose: 'Dose',
+    caution: 'Attenzione',
+    reason: 'Motivo',
+    open: 'Apri',
+  },
+  de: {
+    done: 'Erledigt',
+    skipped: 'Ausgelassen',
+    cancelled: 'Abgesagt',
+    late: 'Überfällig',
+    forecast: 'Vorhersage: dieser Termin ändert sich mit den nächsten Messungen.',
+    lot: 'Partie',
+    where: 'Gefäß',
+    people: 'Mannschaft',
+    dose: 'Dosis',
+    caution: 'Vorsicht',
+    reason: 'Grund',
+    open: 'Öffnen',
+  },
+}
