@@ -4,8 +4,6 @@ import { isSecondOfTwo, offsetMin, stamp, type ZoneSpan, zoneLines } from './zon
 /** Marks a property that the writer has no call for; the prefix goes, what follows stays as it is. */
 export const LIFT = 'X-LIFT-'
 
-const unfold = (body: string): string[] => body.replace(/\r\n[ \t]/g, '').split(/\r\n|\n/)
-
 const utcMs = (value: string) =>
   Date.UTC(
     Number(value.slice(0, 4)),
@@ -40,13 +38,15 @@ function propertiesFirst(lines: readonly string[]): string[] {
   let inAlarm = false
   for (const line of lines) {
     if (line === 'BEGIN:VALARM') inAlarm = true
-    ;(inAlarm ? alarms : own).push(line)
+    if (inAlarm) alarms.push(line)
+    else if (line !== 'END:VEVENT') own.push(line)
     if (line === 'END:VALARM') inAlarm = false
   }
-  return [...own, ...alarms]
+  return [...own, ...alarms, 'END:VEVENT']
 }
 
 export interface Heading {
+  readonly productId: string
   readonly name: string
   readonly description: string
   /** A CSS3 colour name, and the same for the one reader that wants hex. */
@@ -74,17 +74,12 @@ const headingLines = ({ name, description, color, colorHex }: Heading): string[]
  * What the writer falls short of, in one pass: calendar properties escaped and in their place, the zone beside the
  * times it explains, start and end in that zone, alarms last, lines folded, CRLF after the last one.
  */
-export function cleanCalendar(body: string, heading: Heading, span: ZoneSpan): string {
-  const lines = unfold(body).filter((l) => l !== '')
-  const out: string[] = ['BEGIN:VCALENDAR', 'VERSION:2.0', ...lines.filter((l) => l.startsWith('PRODID:'))]
-  out.push('CALSCALE:GREGORIAN', ...headingLines(heading), ...zoneLines(span))
-  let event: string[] | null = null
-  for (const line of lines) {
-    if (line === 'BEGIN:VEVENT') event = []
-    else if (line === 'END:VEVENT' && event) {
-      out.push('BEGIN:VEVENT', ...propertiesFirst(inZone(event, span)), 'END:VEVENT')
-      event = null
-    } else if (event) event.push(line.startsWith(LIFT) ? line.slice(LIFT.length) : line)
+export function cleanCalendar(events: readonly string[], heading: Heading, span: ZoneSpan): string {
+  const out = ['BEGIN:VCALENDAR', 'VERSION:2.0', `PRODID:${heading.productId}`, 'CALSCALE:GREGORIAN']
+  out.push(...headingLines(heading), ...zoneLines(span))
+  for (const event of events) {
+    const lines = event.split('\r\n').filter((l) => l !== '')
+    out.push(...propertiesFirst(inZone(lines, span)).map((l) => (l.startsWith(LIFT) ? l.slice(LIFT.length) : l)))
   }
   out.push('END:VCALENDAR')
   return `${out.map(fold).join('\r\n')}\r\n`

@@ -134,6 +134,17 @@ export function writeFeed(tasks: readonly FeedTask[], settings: FeedSettings, no
       ],
     })
   }
-  const heading = { name: settings.name, description: settings.cellarName, color: 'olive', colorHex: '#8A9352' }
-  return cleanCalendar(calendar.toString(), heading, span)
+  const heading = {
+    productId: `-//Leesway//Cellar plan//${settings.language.toUpperCase()}`,
+    name: settings.name,
+    description: settings.cellarName,
+    color: 'olive',
+    colorHex: '#8A9352',
+  }
+  // Event by event: the calendar's own writer folds a character at a time, 1 ms an event measured on version 10.2.
+  return cleanCalendar(
+    calendar.events().map((e) => e.toString()),
+    heading,
+    span,
+  )
 }

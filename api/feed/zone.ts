@@ -72,8 +72,7 @@ const two = (n: number) => String(n).padStart(2, '0')
 
 /** `20270322T053000` at an offset. */
 export function stamp(ms: number, offset: number): string {
-  const d = Temporal.Instant.fromEpochMilliseconds(ms + offset * 60_000).toZonedDateTimeISO('UTC')
-  return `${String(d.year).padStart(4, '0')}${two(d.month)}${two(d.day)}T${two(d.hour)}${two(d.minute)}${two(d.second)}`
+  return new Date(ms + offset * 60_000).toISOString().slice(0, 19).replaceAll(/[-:]/g, '')
 }
 
 const utcOffset = (min: number) => {
