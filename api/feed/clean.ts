@@ -1,5 +1,5 @@
 import { escapeText, fold, oneLine } from './text.ts'
-import { isSecondOfTwo, offsetMin, stamp, type ZoneSpan, zoneLines } from './zone.ts'
+import { happensTwice, offsetMin, stamp, type ZoneSpan, zoneLines } from './zone.ts'
 
 /** Marks a property that the writer has no call for; the prefix goes, what follows stays as it is. */
 export const LIFT = 'X-LIFT-'
@@ -22,7 +22,7 @@ function inZone(lines: readonly string[], span: ZoneSpan): string[] {
   const times = lines
     .filter((l) => l.startsWith(START) || l.startsWith(END))
     .map((l) => utcMs(l.slice(l.indexOf(':') + 1)))
-  if (times.some((ms) => isSecondOfTwo(span, ms))) return [...lines]
+  if (times.some((ms) => happensTwice(span, ms))) return [...lines]
   return lines.map((line) => {
     const name = line.startsWith(START) ? 'DTSTART' : line.startsWith(END) ? 'DTEND' : null
     if (!name) return line

@@ -59,13 +59,14 @@ export function offsetMin(span: ZoneSpan, ms: number): number {
 }
 
 /**
- * Whether a local time written without its offset would be read as an hour earlier: RFC 5545 section 3.3.5 takes the
- * first of two equal local times, so a moment in the second must be written in UTC.
+ * Whether a moment's local time happens twice. RFC 5545 section 3.3.5 takes the first of the two, and readers differ
+ * (measured: one widespread parser takes the second), so both are written in UTC.
  */
-export function isSecondOfTwo(span: ZoneSpan, ms: number): boolean {
-  const change = changeAt(span, ms)
-  const backMin = change.offsetBeforeMin - change.offsetMin
-  return backMin > 0 && ms >= change.fromMs && ms < change.fromMs + backMin * 60_000
+export function happensTwice(span: ZoneSpan, ms: number): boolean {
+  return span.changes.some((c) => {
+    const backMs = (c.offsetBeforeMin - c.offsetMin) * 60_000
+    return backMs > 0 && ms >= c.fromMs - backMs && ms < c.fromMs + backMs
+  })
 }
 
 const two = (n: number) => String(n).padStart(2, '0')
