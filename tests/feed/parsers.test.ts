@@ -61,7 +61,7 @@ function throughNodeIcal(body: string): Seen[] {
 
 // Twenty past: node-ical takes a start at local midnight for a whole day and moves the end.
 const tasks = Array.from({ length: 70 }, (_, n) => {
-  const startAt = NOW.add({ hours: n * 35 - 200, minutes: 20 })
+  const startAt = NOW.add({ minutes: (n * 35 - 200) * 60 + 20 })
   return makeFeedTask(n, {
     startAt,
     endAt: startAt.add({ minutes: 45 }),
