@@ -2,6 +2,7 @@ import ICAL from 'ical.js'
 import nodeIcal from 'node-ical'
 import { describe, expect, it } from 'vitest'
 import { writeFeed } from '../../api/feed/write.ts'
+import { dayOf, wallTimeAt } from '../../api/time.ts'
 import { makeFeedTask, makeSettings, NOW, ZONES } from './make.ts'
 
 interface Seen {
@@ -59,18 +60,20 @@ function throughNodeIcal(body: string): Seen[] {
   )
 }
 
-// Twenty past: node-ical takes a start at local midnight for a whole day and moves the end.
-const tasks = Array.from({ length: 70 }, (_, n) => {
-  const startAt = NOW.add({ minutes: (n * 35 - 200) * 60 + 20 })
-  return makeFeedTask(n, {
-    startAt,
-    endAt: startAt.add({ minutes: 45 }),
-    lotName: 'Lower block',
-    action: 'Rack clear juice',
+// Working hours only: node-ical doubles the minutes of a local time between 00:00 and 01:00.
+const tasksIn = (zone: string) =>
+  Array.from({ length: 70 }, (_, n) => {
+    const startAt = wallTimeAt(dayOf(NOW, zone).add({ days: n * 2 - 20 }), (5 + (n % 17)) * 60 + 20, zone)
+    return makeFeedTask(n, {
+      startAt,
+      endAt: startAt.add({ minutes: 45 }),
+      lotName: 'Lower block',
+      action: 'Rack clear juice',
+    })
   })
-})
 
 describe.each(ZONES)('a feed in %s', (zone) => {
+  const tasks = tasksIn(zone)
   const body = writeFeed(tasks, makeSettings({ zone }), NOW)
   const written = new Map(tasks.map((t) => [t.uid, t]))
 
