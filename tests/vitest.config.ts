@@ -60,6 +60,16 @@ export default defineConfig({
       {
         root,
         test: {
+          name: 'clients',
+          include: ['tests/clients/**/*.test.ts'],
+          fileParallelism: false,
+          testTimeout: 120_000,
+          hookTimeout: 120_000,
+        },
+      },
+      {
+        root,
+        test: {
           name: 'browser',
           include: ['tests/browser/**/*.test.ts'],
           fileParallelism: false,
