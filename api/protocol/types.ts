@@ -12,6 +12,8 @@ export interface Basis {
   readonly kind: 'source' | 'common-practice' | 'memory'
   /** Ids of the reference list, S1 to S75. */
   readonly refs?: readonly string[]
+  /** Which part of it the sources cover. */
+  readonly note?: string
 }
 
 /** What the duration formulas stand on. Units in the names. */
@@ -46,6 +48,8 @@ export interface StepLink {
   readonly maxH?: number
   readonly strength: 'hard' | 'soft' | 'alt'
   readonly note?: string
+  /** Absent: the same lot. `vessel`: the last such work on the vessel. `machine`: the previous use of the machine. */
+  readonly scope?: 'vessel' | 'machine'
 }
 
 /** A kind of work. One of the 92 of the catalogue. */
@@ -79,6 +83,8 @@ export interface Step {
   readonly crew: number
   /** Skills that somebody in the crew must have. */
   readonly skills: readonly string[]
+  /** Whoever has one of these goes first; nobody is shut out. */
+  readonly prefers?: readonly string[]
   /** Machine kinds and amounts held while it runs. */
   readonly machines: readonly {
     readonly kind: string
@@ -100,6 +106,8 @@ export interface Step {
   readonly skippable: 'no' | 'yes' | 'with-reason'
   readonly skipNote: string
   readonly interruptible: boolean
+  /** Where it may stop, or why not. */
+  readonly interruptNote?: string
   /** Shown before the start button; empty where nothing can hurt. */
   readonly caution: string
   readonly materials: readonly string[]
