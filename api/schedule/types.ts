@@ -134,7 +134,7 @@ export interface Problem {
   readonly people: readonly Person[]
   readonly units: readonly Unit[]
   readonly calendars: Readonly<Record<string, Calendar>>
-  /** The plan people know; kept where it can be. */
+  /** The plan people know; kept where it can be. A hold stands here under its own key, for its units. */
   readonly previous?: readonly {
     readonly key: string
     readonly startMin: number
@@ -164,6 +164,8 @@ export interface Cause {
   /** Task key, person id, unit id or calendar id. */
   readonly ref?: string
   readonly lagMin?: number
+  /** Of a person or unit that is not free: the task or hold that has it. */
+  readonly by?: string
 }
 
 export interface Placed {

@@ -1,0 +1,142 @@
+import type { Booking } from './bookings.ts'
+import type { Desk, Slot } from './desk.ts'
+import type { Model } from './model.ts'
+import { clashes, roomFor, type Wish } from './unitroom.ts'
+
+/** A hold as far as it is known: its units and the span booked for it. */
+export interface Berth {
+  readonly units: readonly number[]
+  readonly fromMin: number
+  readonly toMin: number
+}
+
+export interface Berths {
+  readonly room: (i: number, slot: Slot, back: boolean) => number | undefined
+  /** After task i was placed: books the holds that begin with it, stretches those that end with it. */
+  readonly settle: (i: number) => readonly Booking[]
+  /** After task i was taken out again. */
+  readonly release: (i: number) => void
+  readonly of: (h: number) => Berth | undefined
+}
+
+/** What the holds need to know of the tasks around them. */
+export interface Around {
+  readonly slotOf: (i: number) => Slot | undefined
+  /** Where a start that is not settled yet is expected. */
+  readonly expected: (i: number) => number
+  readonly lengthOf: (i: number) => number
+}
+
+/** Which unit each hold has. An end that is not settled yet is booked to where it is expected. */
+export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths {
+  const berths: (Berth | undefined)[] = model.holds.map(() => undefined)
+  const edge = (slot: Slot, end: boolean) => (end ? slot.endMin : slot.startMin)
+  const likely = (i: number, end: boolean) => around.expected(i) + (end ? around.lengthOf(i) : 0)
+
+  const toOf = (h: number, fromMin: number): number => {
+    const hold = model.holds[h]!
+    const slot = around.slotOf(hold.to)
+    if (slot) return edge(slot, hold.toEnd)
+    const usual = likely(hold.to, hold.toEnd) - likely(hold.from, hold.fromEnd)
+    return Math.max(likely(hold.to, hold.toEnd), fromMin + Math.max(0, usual))
+  }
+
+  const wishOf = (h: number, fromMin: number, toMin: number, u: number): Wish => ({
+    fromMin,
+    toMin,
+    group: model.holds[h]!.hold.group,
+    amount: model.units[u]!.unit.capacity,
+    cleanMin: model.holds[h]!.hold.cleanMin,
+    kind: 'hold',
+  })
+
+  const optionsOf = (h: number): readonly number[] => {
+    const hold = model.holds[h]!
+    if (hold.fixed) return hold.fixed
+    const known =
+      berths[h]?.units ?? model.previous.get(hold.hold.key)?.units.flatMap((id) => model.unitOf.get(id) ?? [])
+    if (!known || known.length === 0) return hold.candidates
+    return [...hold.candidates].sort((a, b) => Number(known.includes(b)) - Number(known.includes(a)))
+  }
+
+  /** Free candidates for the span; or the start at which enough of them may be free. */
+  const choose = (h: number, fromMin: number, toMin: number, back: boolean): readonly number[] | number => {
+    const hold = model.holds[h]!
+    const count = hold.fixed?.length ?? hold.hold.count
+    const free: number[] = []
+    const retries: number[] = []
+    for (const u of optionsOf(h)) {
+      if (hold.fixed) free.push(u)
+      else {
+        const no = roomFor(model.units[u]!, desk().units[u]!, wishOf(h, fromMin, toMin, u), back)
+        if (no) retries.push(no.retryMin)
+        else free.push(u)
+      }
+      if (free.length >= count) return free
+    }
+    retries.sort((a, b) => (back ? b - a : a - b))
+    return retries[count - free.length - 1] ?? (back ? -Infinity : Infinity)
+  }
+
+  const book = (h: number, berth: Berth) => {
+    berths[h] = berth
+    for (const u of berth.units) desk().units[u]!.add({ ...wishOf(h, berth.fromMin, berth.toMin, u), owner: h })
+  }
+
+  const unbook = (h: number) => {
+    for (const u of berths[h]?.units ?? []) desk().units[u]!.remove('hold', h)
+  }
+
+  const room: Berths['room'] = (i, slot, back) => {
+    let retry: number | undefined
+    for (const h of model.holdsFrom[i]!) {
+      const hold = model.holds[h]!
+      if (hold.fixed || hold.candidates.length < hold.hold.count) continue
+      const from = edge(slot, hold.fromEnd)
+      const found = choose(h, from, toOf(h, from), back)
+      if (typeof found !== 'number') continue
+      const start = found - (from - slot.startMin)
+      retry = retry === undefined ? start : back ? Math.min(retry, start) : Math.max(retry, start)
+    }
+    return retry
+  }
+
+  const settle: Berths['settle'] = (i) => {
+    const inTheWay: Booking[] = []
+    const touched = [...model.holdsFrom[i]!, ...model.holdsTo[i]!.filter((h) => model.holds[h]!.from !== i)]
+    for (const h of touched) {
+      const slot = around.slotOf(model.holds[h]!.from)
+      if (!slot) continue
+      const fromMin = edge(slot, model.holds[h]!.fromEnd)
+      const toMin = toOf(h, fromMin)
+      unbook(h)
+      const found = choose(h, fromMin, toMin, false)
+      const units = typeof found === 'number' ? (berths[h]?.units ?? leastTaken(h, fromMin, toMin)) : found
+      for (const u of units)
+        desk().units[u]!.touching(-Infinity, Infinity, (b) => {
+          if (clashes(model.units[u]!, b, wishOf(h, fromMin, toMin, u))) inTheWay.push(b)
+          return false
+        })
+      book(h, { units, fromMin, toMin })
+    }
+    return inTheWay
+  }
+
+  const leastTaken = (h: number, fromMin: number, toMin: number): readonly number[] => {
+    const free: number[] = []
+    const taken: number[] = []
+    for (const u of model.holds[h]!.candidates) {
+      const no = roomFor(model.units[u]!, desk().units[u]!, wishOf(h, fromMin, toMin, u), false)
+      ;(no ? taken : free).push(u)
+    }
+    return [...free, ...taken].slice(0, model.holds[h]!.hold.count)
+  }
+
+  const release: Berths['release'] = (i) => {
+    for (const h of model.holdsFrom[i]!) {
+      unbook(h)
+      berths[h] = undefined
+    }
+  }
+  return { room, settle, release, of: (h) => berths[h] }
+}

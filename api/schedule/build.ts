@@ -1,0 +1,218 @@
+import { type Berth, berthsOf } from './berths.ts'
+import type { Booking } from './bookings.ts'
+import { deskOf, type Slot } from './desk.ts'
+import { heapOf } from './heap.ts'
+import { edgeFrom, edgeUntil, startFrom, startUntil } from './lag.ts'
+import type { Model } from './model.ts'
+import { factOf, type Labels, type Network } from './network.ts'
+
+/** What stays the same over all schedules built for one problem. */
+export interface Ground {
+  readonly model: Model
+  readonly network: Network
+  /** Bounds by links and facts alone. */
+  readonly base: Labels
+  /** Where each task would like to start, wishes of its neighbours included. */
+  readonly want: Float64Array
+  /** The start a task asks for by itself: its old place, or the minute it wants to be near. */
+  readonly target: readonly (number | undefined)[]
+}
+
+export interface Draft {
+  readonly slots: readonly Slot[]
+  readonly berths: readonly (Berth | undefined)[]
+}
+
+/** A shift of each task's turn, in minutes: the search varies it. */
+export type Turns = Float64Array
+
+/**
+ * Builds one schedule, task by task in the order of the starts they could have. Facts first, then what may stay where
+ * it was, then the rest. A task that cannot meet a limit set by a placed neighbour takes its place later, and the
+ * neighbour is taken out and placed anew behind it (Franck, Neumann and Schwindt 2001, from memory).
+ */
+export function buildDraft(ground: Ground, turns?: Turns): Draft {
+  const { model, network, base, want, target } = ground
+  const size = model.tasks.length
+  const labels: Labels = {
+    lo: base.lo.slice(),
+    hi: base.hi.slice(),
+    loBy: base.loBy.slice(),
+    hiBy: base.hiBy.slice(),
+    settled: new Uint8Array(size),
+    length: base.length.slice(),
+  }
+  const slots: (Slot | undefined)[] = model.tasks.map(() => undefined)
+  const fact = model.tasks.map((_, i) => factOf(model, i) !== undefined)
+  const expected = (i: number) => Math.max(labels.lo[i]!, Math.min(want[i]!, labels.hi[i]!))
+  const berths = berthsOf(model, () => desk, { slotOf: (i) => slots[i], expected, lengthOf: (i) => labels.length[i]! })
+  const desk = deskOf(model, berths.room)
+  const heap = heapOf()
+  const key = (i: number) => expected(i) + (turns?.[i] ?? 0)
+  const tries = new Int32Array(size)
+  let left = 3 * size + 100
+
+  const movable = (i: number) => !fact[i] && left > 0 && tries[i]! < 40
+
+  const place = (i: number, slot: Slot) => {
+    desk.book(i, slot)
+    slots[i] = slot
+    settle(i, slot)
+    network.spreadLo(labels, [i])
+    network.spreadHi(labels, [i])
+    for (const b of berths.settle(i)) {
+      const owner = b.kind === 'hold' ? model.holds[b.owner]!.from : b.owner
+      if (b.kind !== 'fixed' && owner !== i && slots[owner] && movable(owner)) takeOut(owner)
+    }
+  }
+
+  const settle = (i: number, slot: Slot) => {
+    labels.settled[i] = 1
+    labels.lo[i] = slot.startMin
+    labels.hi[i] = slot.startMin
+    labels.length[i] = slot.endMin - slot.startMin
+  }
+
+  const takeOut = (i: number) => {
+    left--
+    tries[i]!++
+    desk.free(i)
+    berths.release(i)
+    slots[i] = undefined
+    const members = model.parts[model.partOf[i]!]!
+    network.reset(labels, false, members)
+    for (const m of members) {
+      labels.settled[m] = 0
+      const slot = slots[m]
+      if (slot) settle(m, slot)
+    }
+    network.spreadLo(labels, members)
+    network.spreadHi(labels, members)
+    heap.push(i, key(i))
+  }
+
+  const search = (i: number): Slot => {
+    const from = expected(i)
+    const lo = labels.lo[i]!
+    const later = desk.find(i, from, Infinity)
+    if (later && later.startMin <= labels.hi[i]! && (later.startMin === from || target[i] === undefined)) return later
+    const sooner = from > lo ? desk.find(i, lo, from - 1, true) : undefined
+    if (sooner && (!later || later.startMin > labels.hi[i]! || from - sooner.startMin < later.startMin - from))
+      return sooner
+    return later ?? desk.force(i, from)
+  }
+
+  const placeNext = (i: number) => {
+    const slot = search(i)
+    while (slot.startMin > labels.hi[i]!) {
+      const cap = capOf(model, labels, slots, i)
+      if (cap === undefined || !movable(cap)) break
+      takeOut(cap)
+    }
+    for (const j of crossedBy(model, slots, i, slot)) if (slots[j] && movable(j)) takeOut(j)
+    place(i, slot)
+  }
+
+  const byKey = [...model.tasks.keys()].sort((a, b) => key(a) - key(b) || a - b)
+  for (const i of byKey) if (fact[i]) place(i, desk.force(i, factOf(model, i)!))
+  for (const i of byKey) {
+    const was = model.previous.get(model.tasks[i]!.key)?.startMin
+    if (slots[i] || was === undefined || was < labels.lo[i]! || was > labels.hi[i]!) continue
+    const slot = desk.find(i, was, was)
+    if (slot && crossedBy(model, slots, i, slot).length === 0) place(i, slot)
+  }
+  for (const i of byKey) if (!slots[i]) heap.push(i, key(i))
+  for (let next = heap.pop(); next; next = heap.pop()) {
+    if (slots[next.i]) continue
+    const now = key(next.i)
+    if (now > next.key) heap.push(next.i, now)
+    else placeNext(next.i)
+  }
+  moveLate(ground, slots as Slot[], desk.find, desk.book, desk.free, (i) => berths.settle(i))
+  return { slots: slots as Slot[], berths: model.holds.map((_, h) => berths.of(h)) }
+}
+
+/** The placed task that sets the upper bound of i, found by following the links back. */
+function capOf(model: Model, labels: Labels, slots: readonly (Slot | undefined)[], i: number): number | undefined {
+  let at = i
+  for (let guard = 0; guard <= model.tasks.length; guard++) {
+    const k = labels.hiBy[at]!
+    if (k < 0) return undefined
+    const l = model.links[k]!
+    at = l.prev === at ? l.next : l.prev
+    if (slots[at]) return at
+  }
+  return undefined
+}
+
+/** Placed neighbours whose links this slot would break: the true end of work that pauses is known only now. */
+function crossedBy(model: Model, slots: readonly (Slot | undefined)[], i: number, slot: Slot): readonly number[] {
+  const crossed: number[] = []
+  for (const k of model.outOf[i]!) {
+    const l = model.links[k]!
+    const next = slots[l.next]
+    if (!next || l.next === i) continue
+    const edge = l.fromEnd ? slot.endMin : slot.startMin
+    if (next.startMin < startFrom(l, edge, model.working) || next.startMin > startUntil(l, edge, model.working))
+      crossed.push(l.next)
+  }
+  for (const k of model.into[i]!) {
+    const l = model.links[k]!
+    const prev = slots[l.prev]
+    if (!prev || l.prev === i) continue
+    const edge = l.fromEnd ? prev.endMin : prev.startMin
+    if (edge < edgeFrom(l, slot.startMin, model.working) || edge > edgeUntil(l, slot.startMin, model.working))
+      crossed.push(l.prev)
+  }
+  return crossed
+}
+
+/** Work that should be as late as it may moves right, the last first, up to what comes after it. */
+function moveLate(
+  ground: Ground,
+  slots: Slot[],
+  find: (i: number, fromMin: number, untilMin: number, back?: boolean) => Slot | undefined,
+  book: (i: number, slot: Slot) => void,
+  free: (i: number) => void,
+  settleHolds: (i: number) => readonly Booking[],
+): void {
+  const { model, target } = ground
+  const late = [...model.tasks.keys()]
+    .filter((i) => model.tasks[i]!.bias === 'late' && factOf(model, i) === undefined && target[i] === undefined)
+    .sort((a, b) => slots[b]!.startMin - slots[a]!.startMin || b - a)
+  for (const i of late) {
+    const old = slots[i]!
+    const until = latestBeside(model, slots, i)
+    if (!(until < Infinity) || until <= old.startMin) continue
+    free(i)
+    const found = find(i, old.startMin + 1, until, true)
+    const slot = found && crossedBy(model, slots, i, found).length === 0 ? found : old
+    book(i, slot)
+    slots[i] = slot
+    if (slot === old) continue
+    if (settleHolds(i).length === 0) continue
+    free(i)
+    book(i, old)
+    slots[i] = old
+    settleHolds(i)
+  }
+}
+
+/** Latest start that the placed neighbours and the task's own deadline leave. */
+function latestBeside(model: Model, slots: readonly Slot[], i: number): number {
+  const task = model.tasks[i]!
+  const length = slots[i]!.endMin - slots[i]!.startMin
+  let until = task.dueMin ?? Infinity
+  for (const k of model.outOf[i]!) {
+    const l = model.links[k]!
+    if (l.next === i) continue
+    until = Math.min(until, edgeUntil(l, slots[l.next]!.startMin, model.working) - (l.fromEnd ? length : 0))
+  }
+  for (const k of model.into[i]!) {
+    const l = model.links[k]!
+    if (l.prev === i) continue
+    const edge = l.fromEnd ? slots[l.prev]!.endMin : slots[l.prev]!.startMin
+    until = Math.min(until, startUntil(l, edge, model.working))
+  }
+  return until
+}

@@ -1,0 +1,250 @@
+import { type Book, bookOf } from './bookings.ts'
+import { lastFit, nextFit } from './calendar.ts'
+import { type Crew, crewNeeded, firstClash, freeFrom, type Piece, pickCrew, piecesOf, whoMay } from './crew.ts'
+import type { Model } from './model.ts'
+import { AMOUNT_SLOP, roomFor, type Wish } from './unitroom.ts'
+
+/** Where and with whom a task could start. */
+export interface Slot {
+  readonly startMin: number
+  readonly endMin: number
+  readonly crewEndMin: number
+  readonly crew: Crew
+  /** One entry a use, in the order of the task's uses; a use may take several units. */
+  readonly units: readonly (readonly number[])[]
+}
+
+export interface Desk {
+  readonly people: readonly Book[]
+  readonly units: readonly Book[]
+  /** First slot in [fromMin, untilMin], or the last one when going back. */
+  readonly find: (i: number, fromMin: number, untilMin: number, back?: boolean) => Slot | undefined
+  /** A slot at exactly this minute, with whatever crew and units can be had. Never says no. */
+  readonly force: (i: number, startMin: number) => Slot
+  readonly book: (i: number, slot: Slot) => void
+  readonly free: (i: number) => void
+}
+
+/** Holds that begin with a task: the next start worth trying when no vessel is free from then on. */
+export type HoldRoom = (i: number, slot: Slot, back: boolean) => number | undefined
+
+const DAY_MIN = 1440
+const NOBODY: Crew = { people: [], pieces: [] }
+
+/** The bookings of all people and units, and the search for a slot among them. */
+export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
+  const people = model.people.map(bookOf)
+  const units = model.units.map(bookOf)
+  const slots: (Slot | undefined)[] = model.tasks.map(() => undefined)
+  const load = model.people.map(() => new Map<number, number>())
+  const may = model.tasks.map((_, i) => (crewNeeded(model, i) ? whoMay(model, i) : []))
+  const named = model.tasks.map((t) => {
+    const ids = t.done?.people ?? t.started?.people ?? t.pin?.people ?? []
+    return ids.flatMap((id) => model.personOf.get(id) ?? [])
+  })
+  const able = model.tasks.map(
+    (_, i) => !crewNeeded(model, i) || pickCrew(model, i, may[i]!, named[i]!, () => 0, false) !== undefined,
+  )
+
+  const suitOf = (i: number, t: number) => {
+    const task = model.tasks[i]!
+    const before = model.previous.get(task.key)?.people ?? []
+    const day = Math.floor(t / DAY_MIN)
+    return (p: number): number => {
+      const { id } = model.people[p]!.person
+      if (before.includes(id)) return -2e6
+      const wish = task.prefer?.indexOf(id) ?? -1
+      if (wish >= 0) return -1e6 + wish
+      // Evens the day out, and keeps people with rare skills free for the work that needs them.
+      return (load[p]!.get(day) ?? 0) + 20 * model.people[p]!.skills.size
+    }
+  }
+
+  const findCrew = (i: number, t: number, back: boolean, lenient: boolean): Crew | number => {
+    if (!crewNeeded(model, i)) return NOBODY
+    const task = model.tasks[i]!
+    const never = back ? -Infinity : Infinity
+    const free: number[] = []
+    let retry = never
+    for (const p of new Set([...named[i]!, ...may[i]!])) {
+      const at = freeFrom(model.people[p]!.open, people[p]!, t, task.crewMin, task.interruptible, back)
+      if (at === t) free.push(p)
+      else retry = back ? Math.max(retry, at) : Math.min(retry, at)
+    }
+    if (lenient) {
+      const crew = pickCrew(model, i, free, named[i]!, suitOf(i, t), true) ?? []
+      return { people: crew, pieces: piecesOf(model, i, crew, t) ?? [[t, t + task.crewMin]] }
+    }
+    if (!named[i]!.every((p) => free.includes(p))) return retry
+    const crew = pickCrew(model, i, free, named[i]!, suitOf(i, t), false)
+    if (!crew) return retry
+    const pieces = piecesOf(model, i, crew, t)
+    if (pieces && (crew.length === 1 || !crew.some((p) => firstClash(people[p]!, pieces))))
+      return { people: crew, pieces }
+    const step = back ? t - 15 : t + 15
+    return back ? Math.max(retry, step) : Math.min(retry, step)
+  }
+
+  const ends = (i: number, t: number, crew: Crew): { endMin: number; crewEndMin: number } => {
+    const task = model.tasks[i]!
+    if (task.done) return { endMin: task.done.endMin, crewEndMin: Math.min(task.done.endMin, t + task.crewMin) }
+    const crewEndMin = crew.pieces.at(-1)?.[1] ?? t
+    const endMin =
+      task.interruptible && crew.pieces.length > 0 ? pausedEnd(t, task.elapsedMin, crew) : t + task.elapsedMin
+    return { endMin: task.started ? Math.max(endMin, model.problem.nowMin) : endMin, crewEndMin }
+  }
+
+  /** Units for each use at this slot, or the next start worth trying. */
+  const findUnits = (i: number, t: number, endMin: number, back: boolean, lenient: boolean): number[][] | number => {
+    const task = model.tasks[i]!
+    const chosen: number[][] = []
+    const never = back ? -Infinity : Infinity
+    const fixed = task.done?.units ?? task.started?.units ?? task.pin?.units
+    for (const use of task.uses) {
+      const pool = model.poolUnits.get(use.pool) ?? []
+      const wanted = use.units ? use.units.flatMap((id) => model.unitOf.get(id) ?? []) : pool
+      const kept = fixed?.flatMap((id) => model.unitOf.get(id) ?? []).filter((u) => pool.includes(u)) ?? []
+      const options = kept.length > 0 ? kept : preferKnown(i, wanted)
+      const largest = Math.max(0, ...options.map((u) => model.units[u]!.unit.capacity))
+      let left = use.amount
+      let retry = never
+      const got: number[] = []
+      for (const u of options) {
+        if (left <= AMOUNT_SLOP || (model.units[u]!.single && chosen.some((c) => c.includes(u)))) continue
+        const amount = use.amount <= largest + AMOUNT_SLOP ? left : Math.min(left, model.units[u]!.unit.capacity)
+        const wish: Wish = { fromMin: t, toMin: endMin, group: task.group, amount, cleanMin: 0, kind: 'task' }
+        const no = roomFor(model.units[u]!, units[u]!, wish, back)
+        if (no) {
+          retry = back ? Math.max(retry, no.retryMin) : Math.min(retry, no.retryMin)
+          continue
+        }
+        got.push(u)
+        left -= amount
+      }
+      if (left > AMOUNT_SLOP) {
+        if (!lenient) return retry
+        if (got.length === 0 && options[0] !== undefined) got.push(options[0])
+      }
+      chosen.push(got)
+    }
+    return chosen
+  }
+
+  const preferKnown = (i: number, options: readonly number[]): readonly number[] => {
+    const before = model.previous.get(model.tasks[i]!.key)?.units
+    if (!before || before.length === 0) return options
+    const known = options.filter((u) => before.includes(model.units[u]!.unit.id))
+    return known.length === 0 ? options : [...known, ...options.filter((u) => !known.includes(u))]
+  }
+
+  const find: Desk['find'] = (i, fromMin, untilMin, back = false) => {
+    const task = model.tasks[i]!
+    const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
+    let t = back ? untilMin : fromMin
+    for (let guard = 0; guard < 5_000; guard++) {
+      if (window) t = back ? lastFit(window, t, 1) : nextFit(window, t, 1)
+      if (!(t >= fromMin && t <= untilMin)) return undefined
+      const crew = findCrew(i, t, back, !able[i])
+      let retry: number | undefined
+      if (typeof crew === 'number') retry = crew
+      else {
+        const { endMin, crewEndMin } = ends(i, t, crew)
+        const found = findUnits(i, t, endMin, back, false)
+        if (typeof found === 'number') retry = found
+        else {
+          const slot = { startMin: t, endMin, crewEndMin, crew, units: found }
+          retry = holdRoom?.(i, slot, back)
+          if (retry === undefined) return slot
+        }
+      }
+      t = back ? Math.min(retry, t - 1) : Math.max(retry, t + 1)
+    }
+    return undefined
+  }
+
+  const force: Desk['force'] = (i, startMin) => {
+    const task = model.tasks[i]!
+    const facts = task.done ?? task.started
+    const crew: Crew = facts
+      ? { people: named[i]!, pieces: factPieces(i, startMin) }
+      : (findCrew(i, startMin, false, true) as Crew)
+    const { endMin, crewEndMin } = ends(i, startMin, crew)
+    const found = findUnits(i, startMin, endMin, false, true)
+    return { startMin, endMin, crewEndMin, crew, units: found as number[][] }
+  }
+
+  /** Labour that has begun and should be over by now still holds its people. */
+  const factPieces = (i: number, startMin: number): readonly Piece[] => {
+    const task = model.tasks[i]!
+    const planned = startMin + task.crewMin
+    if (task.done) return [[startMin, Math.min(task.done.endMin, planned)]]
+    const pieces = task.interruptible ? piecesOf(model, i, named[i]!, startMin) : undefined
+    if (pieces && (pieces.at(-1)?.[1] ?? 0) >= model.problem.nowMin) return pieces
+    return [[startMin, task.crewMin >= task.elapsedMin ? Math.max(planned, model.problem.nowMin) : planned]]
+  }
+
+  const book: Desk['book'] = (i, slot) => {
+    slots[i] = slot
+    const task = model.tasks[i]!
+    const owner = { owner: i, kind: 'task' as const, group: task.group, cleanMin: 0 }
+    for (const p of slot.crew.people)
+      for (const [fromMin, toMin] of slot.crew.pieces) {
+        people[p]!.add({ ...owner, fromMin, toMin, amount: 1 })
+        addLoad(p, fromMin, toMin - fromMin)
+      }
+    task.uses.forEach((use, k) => {
+      for (const [u, amount] of sharesOf(model, slot.units[k]!, use.amount))
+        units[u]!.add({ ...owner, fromMin: slot.startMin, toMin: slot.endMin, amount })
+    })
+  }
+
+  const free: Desk['free'] = (i) => {
+    const slot = slots[i]
+    if (!slot) return
+    for (const p of slot.crew.people) {
+      people[p]!.remove('task', i)
+      for (const [from, to] of slot.crew.pieces) addLoad(p, from, from - to)
+    }
+    for (const u of slot.units.flat()) units[u]!.remove('task', i)
+    slots[i] = undefined
+  }
+
+  const addLoad = (p: number, at: number, minutes: number) => {
+    const day = Math.floor(at / DAY_MIN)
+    load[p]!.set(day, (load[p]!.get(day) ?? 0) + minutes)
+  }
+
+  model.units.forEach((u, k) => {
+    for (const b of u.unit.booked ?? [])
+      units[k]!.add({
+        fromMin: b.fromMin,
+        toMin: b.toMin,
+        owner: -1,
+        kind: 'fixed',
+        group: '',
+        amount: b.amount ?? u.unit.capacity,
+        cleanMin: 0,
+      })
+  })
+  return { people, units, find, force, book, free }
+}
+
+/** A pause in the work stops the task's own clock too. */
+function pausedEnd(startMin: number, elapsedMin: number, crew: Crew): number {
+  let left = elapsedMin
+  for (const [from, to] of crew.pieces) {
+    if (left <= to - from) return from + Math.max(0, left)
+    left -= to - from
+  }
+  return (crew.pieces.at(-1)?.[1] ?? startMin) + left
+}
+
+/** How much of each unit a use takes: all of one, or unit by unit until the amount is had. */
+export function sharesOf(model: Model, chosen: readonly number[], amount: number): readonly [number, number][] {
+  let left = amount
+  return chosen.map((u, k) => {
+    const share = k === chosen.length - 1 ? left : Math.min(left, model.units[u]!.unit.capacity)
+    left -= share
+    return [u, share]
+  })
+}

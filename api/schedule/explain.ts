@@ -1,0 +1,162 @@
+import type { Booking } from './bookings.ts'
+import { isOpen } from './calendar.ts'
+import { crewNeeded, onShift, whoMay } from './crew.ts'
+import type { Desk, Slot } from './desk.ts'
+import { edgeFrom, edgeUntil, startFrom, startUntil } from './lag.ts'
+import type { Model } from './model.ts'
+import type { Cause } from './types.ts'
+import { clashes } from './unitroom.ts'
+
+interface Bound {
+  readonly atMin: number
+  readonly cause: Cause
+}
+
+/** Everything the causes are read from: the finished plan with its bookings. */
+export interface Scene {
+  readonly model: Model
+  readonly slots: readonly Slot[]
+  readonly desk: Pick<Desk, 'people' | 'units'>
+  /** The start the task asked for by itself. */
+  readonly target: readonly (number | undefined)[]
+  /** Units of the holds that begin with a task. */
+  readonly holdUnits: readonly (readonly number[])[]
+}
+
+/** Limits within this of the binding one are named as tight too. */
+const TIGHT_MIN = 60
+
+/** Why the task does not start sooner: the binding cause first. */
+export function notEarlier(scene: Scene, i: number): readonly Cause[] {
+  const { model, slots } = scene
+  const task = model.tasks[i]!
+  const start = slots[i]!.startMin
+  const fixed = fixedBy(model, i)
+  if (fixed) return [fixed]
+  const bounds: Bound[] = [{ atMin: model.problem.nowMin, cause: { kind: 'now' } }]
+  if (task.releaseMin !== undefined) bounds.push({ atMin: task.releaseMin, cause: { kind: 'release' } })
+  for (const k of model.into[i]!) {
+    const l = model.links[k]!
+    const prev = slots[l.prev]!
+    const edge = l.fromEnd ? prev.endMin : prev.startMin
+    const atMin = startFrom(l, edge, model.working)
+    bounds.push({ atMin, cause: { kind: 'link', ref: l.link.prev, lagMin: l.minLagMin } })
+  }
+  for (const k of model.outOf[i]!) {
+    const l = model.links[k]!
+    if (l.maxLagMin === Infinity) continue
+    const edge = edgeFrom(l, slots[l.next]!.startMin, model.working)
+    const atMin = edge - (l.fromEnd ? lengthOf(slots[i]!) : 0)
+    bounds.push({ atMin, cause: { kind: 'link', ref: l.link.next, lagMin: l.maxLagMin } })
+  }
+  const tight = bounds.filter((b) => b.atMin > start - TIGHT_MIN && b.atMin <= start).sort((a, b) => b.atMin - a.atMin)
+  if (tight[0]?.atMin === start) return tight.map((b) => b.cause)
+  const blocked = blockedAt(scene, i, start - 1, false)
+  const wished = blocked.length > 0 ? [] : [wishOf(scene, i)]
+  return [...blocked, ...wished, ...tight.map((b) => b.cause)]
+}
+
+/** Why the task cannot start later than it does: the closest limit first. */
+export function notLater(scene: Scene, i: number): readonly Cause[] {
+  const { model, slots } = scene
+  const task = model.tasks[i]!
+  const fixed = fixedBy(model, i)
+  if (fixed) return [fixed]
+  const start = slots[i]!.startMin
+  const bounds: Bound[] = []
+  if (task.dueMin !== undefined) bounds.push({ atMin: task.dueMin, cause: { kind: 'deadline' } })
+  for (const k of model.into[i]!) {
+    const l = model.links[k]!
+    if (l.maxLagMin === Infinity) continue
+    const prev = slots[l.prev]!
+    const atMin = startUntil(l, l.fromEnd ? prev.endMin : prev.startMin, model.working)
+    bounds.push({ atMin, cause: { kind: 'link', ref: l.link.prev, lagMin: l.maxLagMin } })
+  }
+  for (const k of model.outOf[i]!) {
+    const l = model.links[k]!
+    const edge = edgeUntil(l, slots[l.next]!.startMin, model.working)
+    const atMin = edge - (l.fromEnd ? lengthOf(slots[i]!) : 0)
+    if (Number.isFinite(atMin)) bounds.push({ atMin, cause: { kind: 'link', ref: l.link.next, lagMin: l.minLagMin } })
+  }
+  bounds.sort((a, b) => a.atMin - b.atMin)
+  const first = bounds[0]?.atMin ?? Infinity
+  const near = bounds.filter((b) => b.atMin <= first + TIGHT_MIN).map((b) => b.cause)
+  return first <= start ? near : [...near, ...blockedAt(scene, i, start + 1, true)]
+}
+
+const lengthOf = (slot: Slot) => slot.endMin - slot.startMin
+
+function fixedBy(model: Model, i: number): Cause | undefined {
+  const task = model.tasks[i]!
+  if (task.done || task.started) return { kind: 'done' }
+  return task.pin?.startMin === undefined ? undefined : { kind: 'pin' }
+}
+
+function wishOf(scene: Scene, i: number): Cause {
+  const { previous } = scene.model
+  return previous.has(scene.model.tasks[i]!.key) ? { kind: 'previous' } : { kind: 'bias' }
+}
+
+/** What stands in the way of a start at this minute: the window, a unit, the people. */
+function blockedAt(scene: Scene, i: number, at: number, later: boolean): readonly Cause[] {
+  const { model, slots, desk } = scene
+  const task = model.tasks[i]!
+  const slot = slots[i]!
+  const causes: Cause[] = []
+  const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
+  if (window && !isOpen(window, at)) causes.push({ kind: 'window', ref: task.startCalendar })
+  for (const u of slot.units.flat()) {
+    const wish = {
+      fromMin: at,
+      toMin: at + lengthOf(slot),
+      group: task.group,
+      amount: 0,
+      cleanMin: 0,
+      kind: 'task' as const,
+    }
+    const by = firstIn(desk.units[u]!.list, (b) => b.owner !== i && clashes(model.units[u]!, b, wish))
+    if (by) causes.push({ kind: 'unit', ref: model.units[u]!.unit.id, by: ownerKey(model, by) })
+  }
+  if (!later)
+    for (const u of scene.holdUnits[i]!) {
+      const by = firstIn(
+        desk.units[u]!.list,
+        (b) => b.toMin <= slot.endMin && b.toMin > at - 24 * 60 && b.kind !== 'task',
+      )
+      if (by) causes.push({ kind: 'unit', ref: model.units[u]!.unit.id, by: ownerKey(model, by) })
+    }
+  return [...causes, ...peopleAt(scene, i, at)]
+}
+
+/** Who cannot come at this minute: off shift, or on other work. Silent when enough others could. */
+function peopleAt(scene: Scene, i: number, at: number): readonly Cause[] {
+  const { model, slots, desk } = scene
+  if (!crewNeeded(model, i)) return []
+  const task = model.tasks[i]!
+  const piece = [at, at + (task.interruptible ? 1 : task.crewMin)] as const
+  const causes: Cause[] = []
+  let free = 0
+  for (const p of whoMay(model, i)) {
+    const { open, person } = model.people[p]!
+    let by: Booking | undefined
+    desk.people[p]!.touching(piece[0], piece[1], (b) => {
+      if (b.owner === i) return false
+      by = b
+      return true
+    })
+    if (!onShift(open, piece)) causes.push({ kind: 'shift', ref: person.id })
+    else if (by) causes.push({ kind: 'person', ref: person.id, by: ownerKey(model, by) })
+    else free++
+  }
+  const own = new Set(slots[i]!.crew.people.map((p) => model.people[p]!.person.id))
+  const first = causes.filter((c) => own.has(c.ref ?? ''))
+  const rest = causes.filter((c) => !own.has(c.ref ?? ''))
+  return free >= task.crew && first.length === 0 ? [] : [...first, ...rest]
+}
+
+const firstIn = (list: readonly Booking[], test: (b: Booking) => boolean) => list.find(test)
+
+function ownerKey(model: Model, b: Booking): string | undefined {
+  if (b.kind === 'fixed') return undefined
+  return b.kind === 'task' ? model.tasks[b.owner]!.key : model.holds[b.owner]!.hold.key
+}

@@ -1,0 +1,121 @@
+import { bookOf } from './bookings.ts'
+import { buildDraft, type Draft, type Ground } from './build.ts'
+import { brokenRules } from './check.ts'
+import { breakCycles } from './cycles.ts'
+import { sharesOf } from './desk.ts'
+import { notEarlier, notLater, type Scene } from './explain.ts'
+import { type Model, modelOf } from './model.ts'
+import { factOf, type Labels, networkOf, newLabels } from './network.ts'
+import type { BrokenRule, Placed, PlacedHold, Plan, Scheduler } from './types.ts'
+
+/** Places every task and says what could not be met. Same problem, same plan. */
+export const schedule: Scheduler = (problem) => {
+  const model = modelOf(problem)
+  const { off, cycles } = breakCycles(model)
+  const network = networkOf(model, off)
+  const base = boundsOf(model, network)
+  const target = model.tasks.map((_, i) => targetOf(model, i))
+  const ground: Ground = { model, network, base, target, want: wantedFrom(model, network, base, target) }
+  const draft = buildDraft(ground)
+  return planOf(ground, draft, cycles, boundsOf(model, networkOf(model, off, true), true), 1)
+}
+
+function boundsOf(model: Model, network: ReturnType<typeof networkOf>, hardOnly = false): Labels {
+  const labels = newLabels(model.tasks.length)
+  const all = [...model.tasks.keys()]
+  network.reset(labels, hardOnly)
+  network.spreadLo(labels, all)
+  network.spreadHi(labels, all)
+  return labels
+}
+
+/** Where a task asks to start by itself: where people know it, or the minute it should be near. */
+function targetOf(model: Model, i: number): number | undefined {
+  const { key, bias } = model.tasks[i]!
+  if (factOf(model, i) !== undefined) return undefined
+  return model.previous.get(key)?.startMin ?? (typeof bias === 'object' ? bias.nearMin : undefined)
+}
+
+/** Carries the wishes through the links, so that what must come shortly before a wished start waits for it. */
+function wantedFrom(
+  model: Model,
+  network: ReturnType<typeof networkOf>,
+  base: Labels,
+  target: readonly (number | undefined)[],
+): Float64Array {
+  const labels: Labels = { ...base, lo: base.lo.slice(), loBy: base.loBy.slice() }
+  target.forEach((t, i) => {
+    if (t !== undefined) labels.lo[i] = Math.max(labels.lo[i]!, Math.min(t, base.hi[i]!))
+  })
+  network.spreadLo(labels, [...model.tasks.keys()])
+  return labels.lo
+}
+
+function planOf(
+  ground: Ground,
+  draft: Draft,
+  cycles: readonly (readonly number[])[],
+  hard: Labels,
+  schedulesUsed: number,
+): Plan {
+  const { model } = ground
+  const id = (u: number) => model.units[u]!.unit.id
+  const holds = model.holds.map((h, k): PlacedHold => {
+    const from = draft.slots[h.from]!
+    const to = draft.slots[h.to]!
+    return {
+      key: h.hold.key,
+      units: (draft.berths[k]?.units ?? []).map(id),
+      fromMin: h.fromEnd ? from.endMin : from.startMin,
+      toMin: h.toEnd ? to.endMin : to.startMin,
+    }
+  })
+  const scene = sceneOf(ground, draft, holds)
+  const placed = draft.slots.map((slot, i): Placed => {
+    const latest = Math.max(Math.min(hard.hi[i]!, model.problem.horizonMin), hard.lo[i]!)
+    return {
+      key: model.tasks[i]!.key,
+      startMin: slot.startMin,
+      endMin: slot.endMin,
+      crewEndMin: slot.crewEndMin,
+      people: slot.crew.people.map((p) => model.people[p]!.person.id),
+      units: slot.units.flat().map(id),
+      earliestMin: hard.lo[i]!,
+      latestMin: latest,
+      slackMin: Math.max(0, latest - slot.startMin),
+      notEarlier: notEarlier(scene, i),
+      notLater: notLater(scene, i),
+    }
+  })
+  const uses = draft.slots.map((s) => s.units)
+  const circles = cycles.map(
+    (tasks): BrokenRule => ({ rule: 'cycle', strength: 'hard', tasks: tasks.map((i) => model.tasks[i]!.key) }),
+  )
+  return { placed, holds, broken: [...circles, ...brokenRules({ model, placed, uses, holds })], schedulesUsed }
+}
+
+/** The finished plan's bookings, laid out anew for the causes. */
+function sceneOf(ground: Ground, draft: Draft, holds: readonly PlacedHold[]): Scene {
+  const { model, target } = ground
+  const people = model.people.map(bookOf)
+  const units = model.units.map(bookOf)
+  const holdUnits: number[][] = model.tasks.map(() => [])
+  const plain = { amount: 1, cleanMin: 0 }
+  draft.slots.forEach((slot, i) => {
+    const own = { ...plain, owner: i, kind: 'task' as const, group: model.tasks[i]!.group }
+    for (const p of slot.crew.people)
+      for (const [fromMin, toMin] of slot.crew.pieces) people[p]!.add({ ...own, fromMin, toMin })
+    model.tasks[i]!.uses.forEach((use, k) => {
+      for (const [u, amount] of sharesOf(model, slot.units[k] ?? [], use.amount))
+        units[u]!.add({ ...own, amount, fromMin: slot.startMin, toMin: slot.endMin })
+    })
+  })
+  model.holds.forEach(({ hold, from }, h) => {
+    for (const u of draft.berths[h]?.units ?? []) {
+      holdUnits[from]!.push(u)
+      const { fromMin, toMin } = holds[h]!
+      units[u]!.add({ owner: h, kind: 'hold', group: hold.group, amount: 1, cleanMin: hold.cleanMin, fromMin, toMin })
+    }
+  })
+  return { model, slots: draft.slots, desk: { people, units }, target, holdUnits }
+}
