@@ -133,6 +133,21 @@ export interface ConflictContext {
   readonly vaRising?: boolean
   readonly ascorbicUsed?: boolean
   readonly bentoniteAfterAdditive?: boolean
+  readonly sorbicUsed?: boolean
+  /** Where the lot is now, so that a reading is read as what it was of. Absent: told from the readings. */
+  readonly phase?: 'fruit' | 'juice' | 'ferment' | 'wine'
+  /** Pectin given its hours to break before flotation. */
+  readonly enzymeWaited?: boolean
+  /** The barrel room's temperature while barrels ferment. */
+  readonly barrelRoomC?: number
+  /** Age of the wood the lot rests in. */
+  readonly barrelYears?: number
+  readonly concretePlate?: boolean
+  readonly mixerInCellar?: boolean
+  /** The wine is meant to show thiols. Absent: true of the crisp style. */
+  readonly thiolGoal?: boolean
+  /** Shipped far or kept long after filling. Absent: assumed for bottled wine. */
+  readonly marketLong?: boolean
   /** Filled by the planner: sums over lots. */
   readonly day?: {
     readonly coolingShare?: number

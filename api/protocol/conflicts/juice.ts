@@ -1,0 +1,98 @@
+import type { ConflictRule } from '../types.ts'
+import { CUSTOM, fruitTempOf, partly, phaseOf, rotPctOf, source } from './known.ts'
+
+/** Skins, oxygen and clearing: everything before the yeast. */
+export const JUICE_CONFLICTS: readonly ConflictRule[] = [
+  {
+    id: 'K21',
+    level: 'warn',
+    test: (c) => c.choices.skinContactH > 0 && fruitTempOf(c) > 15,
+    when: 'skin contact with fruit above 15 C and nothing that chills it',
+    reason: 'Warm contact pulls coarse phenols and protein and lets microbes start.',
+    wayOut: 'Chill, or shorten to 2 h, or none.',
+    fields: ['skinContactH', 'fruitCooling'],
+    firstStep: 'macerate-cold',
+    basis: source('S35'),
+  },
+  {
+    id: 'K22',
+    level: 'warn',
+    test: (c) => c.choices.skinContactH > 0 && c.choices.so2CrushMgPerL > 30,
+    when: 'skin contact and more than 30 mg/L SO2 at crush',
+    reason: 'SO2 raises phenolic extraction.',
+    wayOut: 'Add SO2 after pressing.',
+    fields: ['skinContactH', 'so2CrushMgPerL'],
+    firstStep: 'dose-so2-fruit',
+    basis: source('S37', 'S2'),
+  },
+  {
+    id: 'K23',
+    level: 'block',
+    test: (c) => c.choices.skinContactH > 0 && rotPctOf(c) > 5,
+    when: 'skin contact and more than 5 % rot',
+    reason: 'Rot enzymes and bacteria soak into the juice.',
+    wayOut: 'None, press fast, keep the fractions apart.',
+    fields: ['skinContactH'],
+    firstStep: 'macerate-cold',
+    basis: source('S2'),
+  },
+  {
+    id: 'K24',
+    level: 'block',
+    test: (c) =>
+      c.choices.processing === 'whole-bunch' && (c.choices.skinContactH > 0 || c.choices.skinFermentDays > 0),
+    when: 'skin contact or a ferment on skins with whole bunches',
+    reason: 'Whole bunches have no broken skins to soak.',
+    wayOut: 'Destem.',
+    fields: ['processing', 'skinContactH', 'skinFermentDays'],
+    firstStep: 'destem-crush',
+    basis: CUSTOM,
+  },
+  {
+    id: 'K28',
+    level: 'warn',
+    test: (c) => c.choices.clarification === 'none' && c.choices.juiceOxygen === 'protective',
+    when: 'no clarification of protected juice',
+    reason: 'Full solids and no oxygen make sulphides.',
+    wayOut: 'Some settling, some air.',
+    fields: ['clarification', 'juiceOxygen'],
+    firstStep: 'check-ferment',
+    basis: source('S33'),
+  },
+  {
+    id: 'K29',
+    level: 'block',
+    test: (c) =>
+      c.choices.clarification === 'flotation' &&
+      (phaseOf(c) === 'fruit' || phaseOf(c) === 'juice') &&
+      (fruitTempOf(c) < 12 || c.enzymeWaited === false),
+    when: 'flotation of juice below 12 C, or without the enzyme’s waiting time',
+    reason: 'Foam will not lift pectin-rich or cold juice.',
+    wayOut: '15 C and a negative pectin test.',
+    fields: ['clarification', 'fruitCooling', 'fruitCoolToC'],
+    firstStep: 'float',
+    basis: partly('flotation overnight; temperature and pectin are common practice', 'S34'),
+  },
+  {
+    id: 'K30',
+    level: 'block',
+    test: (c) => c.choices.juiceOxygen === 'oxidative' && (c.choices.so2CrushMgPerL > 0 || c.ascorbicUsed === true),
+    when: 'oxidative juice with SO2 at crush or ascorbic acid',
+    reason: 'SO2 stops the browning that this choice needs.',
+    wayOut: 'No SO2 until after settling.',
+    fields: ['juiceOxygen', 'so2CrushMgPerL'],
+    firstStep: 'dose-so2-fruit',
+    basis: partly('oxygen in must read; the rest is common practice', 'S74'),
+  },
+  {
+    id: 'K40',
+    level: 'warn',
+    test: (c) => c.choices.pickMode === 'machine' && c.choices.processing === 'whole-bunch',
+    when: 'machine picked and whole bunch chosen',
+    reason: 'Machine fruit has no bunches.',
+    wayOut: 'Hand pick.',
+    fields: ['pickMode', 'processing'],
+    firstStep: 'load-press',
+    basis: CUSTOM,
+  },
+]
