@@ -1,0 +1,101 @@
+import { partly } from './basis.ts'
+import type { ChoiceNote } from './types.ts'
+
+/** Choices 12 to 16: yeast to malolactic. */
+export const FERMENT_NOTES: readonly ChoiceNote[] = [
+  {
+    nr: 12,
+    keys: ['yeast', 'yeastGPerHL'],
+    label: 'Yeast',
+    question: 'Who ferments?',
+    options: {
+      yeast: [
+        { value: 'selected', label: 'Selected', does: 'A sure start and a sure end.' },
+        { value: 'ambient', label: 'Ambient', does: 'Watched, with a decision at 96 h; dates are wider.' },
+        { value: 'vineyard-starter', label: 'Vineyard starter', does: 'Begun 5-7 days before the pick, fed daily.' },
+        { value: 'non-saccharomyces', label: 'Non-Saccharomyces, then selected', does: 'Two pitchings.' },
+      ],
+    },
+    range: '20-50 g/hL',
+    wine: 'Ambient: complexity and risk. Selected: a sure end.',
+    time: 'Ambient adds 2-5 days and a slow tail.',
+    cost: 'Yeast.',
+    labour: 'Ambient: more rounds.',
+    basis: partly('rates read; the rest is common practice', 'S29'),
+  },
+  {
+    nr: 13,
+    keys: ['fermentTempC', 'fermentEndTempC'],
+    label: 'Fermentation temperature',
+    question: 'What set point, and what at the end?',
+    options: {},
+    range: '10-25 C; whites generally 12-22 C',
+    wine: 'Cool: esters. Warm: body, malolactic sooner. Below 12-15 C it may stick.',
+    time: 'About 2 Brix a day at 18 C against 0.8-1.2 at 13 C.',
+    cost: 'Cooling.',
+    labour: 'Cool ferments mean more days of two rounds.',
+    basis: partly('slow below 15 C and weeks at 12-16 C read', 'S27', 'S62', 'S64', 'S73'),
+  },
+  {
+    nr: 14,
+    keys: ['nutrientTargetMgPerL'],
+    label: 'Nutrients',
+    question: 'Up to how much yeast-assimilable nitrogen?',
+    options: {},
+    range: '0, or 150-250 mg/L N in two doses',
+    wine: 'Too low: hydrogen sulphide, stuck. Too high: food for bacteria, SO2 from yeast.',
+    time: 'None.',
+    cost: 'Low.',
+    labour: 'Two additions.',
+    basis: partly('need and timing read', 'S65', 'S23'),
+  },
+  {
+    nr: 15,
+    keys: ['endPoint', 'stopSugarGPerL'],
+    label: 'End of fermentation',
+    question: 'How much sugar stays?',
+    options: {
+      endPoint: [
+        { value: 'dry', label: 'Dry' },
+        {
+          value: 'stop',
+          label: 'Stop with sugar left',
+          does: 'Chill hard, then SO2 and rack or filter: cold first, yeast out second.',
+        },
+        { value: 'by-itself', label: 'Stops by itself', does: 'No date can be promised.' },
+        {
+          value: 'dry-then-sweeten',
+          label: 'Dry, then sweeten',
+          does: 'Sweet reserve before bottling; sterile filter.',
+        },
+      ],
+    },
+    range: 'stop at 4-150 g/L',
+    wine: 'Balance and body; sugar needs sterile bottling.',
+    time: 'A stop takes a tank, cold and a filter within 48 h.',
+    cost: 'Filter, SO2.',
+    labour: 'Night rounds near the point.',
+    basis: partly('what stops a ferment and sweet wine limits read', 'S4', 'S59', 'S20'),
+  },
+  {
+    nr: 16,
+    keys: ['malolactic', 'malolacticShare'],
+    label: 'Malolactic',
+    question: 'Wanted or not?',
+    options: {
+      malolactic: [
+        { value: 'refuse', label: 'Refuse', does: 'SO2 and cold after dryness; malic watched every 28 days.' },
+        { value: 'allow', label: 'Allow', does: 'Warm, no SO2, wait for wild bacteria.' },
+        { value: 'after', label: 'Inoculate after', does: 'Bacteria once it is dry.' },
+        { value: 'co', label: 'Inoculate with the yeast', does: 'Bacteria about 48 h after the yeast.' },
+        { value: 'partial', label: 'Part of the lot' },
+      ],
+    },
+    range: '0-100 %',
+    wine: 'Softer, rounder, stable; loses malic bite and fruit.',
+    time: '3-10 weeks at 18-20 C without SO2.',
+    cost: 'Heat.',
+    labour: 'Malic measured every week.',
+    basis: partly('conditions and testing read; weeks are common practice', 'S23', 'S24', 'S25', 'S26', 'S49'),
+  },
+]
