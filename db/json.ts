@@ -1,0 +1,69 @@
+/** What stands in jsonb columns: plain JSON, moments and days as ISO text. */
+
+import type { ReadingKind } from '../api/protocol/facts.ts'
+import type { BrokenWords, ConflictFound, Dose } from '../api/protocol/types.ts'
+
+export interface BookingJson {
+  readonly fromAt: string
+  readonly toAt: string
+  readonly why: string
+}
+
+export interface ShiftJson {
+  readonly weekdays: number[]
+  readonly startMin: number
+  readonly endMin: number
+  readonly fromOn?: string
+  readonly untilOn?: string
+}
+
+export interface SignedJson {
+  readonly conflict: string
+  readonly reason: string
+  readonly personId: string
+  readonly at: string
+}
+
+/** The part of a planned task that is only ever read as a whole. */
+export interface TaskRestJson {
+  readonly detail: string
+  readonly crewMin: number
+  readonly crew: number
+  readonly fromVessels: readonly string[]
+  readonly toVessels: readonly string[]
+  readonly machines: readonly string[]
+  readonly earliestAt: string
+  readonly latestAt: string
+  readonly slackMin: number
+  readonly forecast: boolean
+  readonly spread?: { readonly earliestAt: string; readonly latestAt: string }
+  readonly pinned: boolean
+  readonly doses: readonly Dose[]
+  readonly records: readonly ReadingKind[]
+  readonly caution: string
+  readonly materials: readonly string[]
+  readonly why: string
+  readonly whyNotLater: string
+  readonly prev: readonly string[]
+  readonly next: readonly string[]
+  readonly conflicts: readonly string[]
+  readonly broken: readonly BrokenWords[]
+}
+
+export interface ForecastJson {
+  readonly lotId: string
+  readonly dryAt?: { readonly earliestAt: string; readonly likelyAt: string; readonly latestAt: string }
+  readonly points: readonly {
+    readonly at: string
+    readonly sugarGPerL: number
+    readonly lowGPerL: number
+    readonly highGPerL: number
+    readonly tempC: number
+  }[]
+}
+
+export interface PlanStateJson {
+  readonly broken: readonly BrokenWords[]
+  readonly conflicts: readonly ConflictFound[]
+  readonly forecasts: readonly ForecastJson[]
+}
