@@ -1,12 +1,15 @@
 import { ADDITIONS } from './steps/additions.ts'
+import { CLEARING } from './steps/clearing.ts'
 import { FERMENT_END } from './steps/ferment-end.ts'
 import { FERMENTATION } from './steps/fermentation.ts'
+import { FILTER } from './steps/filter.ts'
 import { FINISHING } from './steps/finishing.ts'
 import { FRUIT } from './steps/fruit.ts'
 import { HOUSE } from './steps/house.ts'
 import { LAB } from './steps/lab.ts'
 import { MALOLACTIC } from './steps/malolactic.ts'
 import { MATURATION } from './steps/maturation.ts'
+import { MUST } from './steps/must.ts'
 import { PRESSING } from './steps/pressing.ts'
 import { RECORDS } from './steps/records.ts'
 import { SAFETY } from './steps/safety.ts'
@@ -16,13 +19,16 @@ import type { Step, StepSizes } from './types.ts'
 /** Every kind of work, in the order a lot meets them. The number is the order on paper. */
 export const STEPS: readonly Step[] = [
   FRUIT,
+  MUST,
   PRESSING,
+  CLEARING,
   ADDITIONS,
   FERMENTATION,
   FERMENT_END,
   MALOLACTIC,
   MATURATION,
   FINISHING,
+  FILTER,
   LAB,
   VESSELS,
   HOUSE,

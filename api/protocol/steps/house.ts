@@ -2,7 +2,7 @@ import type { Step } from '../types.ts'
 import { caution, LOCKOUT } from './caution.ts'
 import { clock, source, step } from './make.ts'
 
-/** Work that belongs to no lot. */
+/** Work that belongs to no lot. The whole crew means whoever is on shift. */
 export const HOUSE: readonly Step[] = [
   step({
     id: 'round-morning',

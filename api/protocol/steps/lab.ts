@@ -2,7 +2,10 @@ import type { Step } from '../types.ts'
 import { BENCH, CO2, caution, HOT } from './caution.ts'
 import { alt, clock, hard, soft, source, step } from './make.ts'
 
-/** What the bench measures and the bench decides. */
+/**
+ * What the bench measures and decides. Readings that must be taken at night or on a Sunday ask for no lab skill: density
+ * is anyone’s reading.
+ */
 export const LAB: readonly Step[] = [
   step({
     id: 'juice-panel',
@@ -20,8 +23,8 @@ export const LAB: readonly Step[] = [
     onHolidays: true,
     records: ['brix', 'density', 'pH', 'ta', 'malic', 'yan', 'free-so2', 'total-so2', 'ntu'],
     writeDown: ['brix', 'density', 'pH', 'TA g/L', 'malic g/L', 'YAN mg/L', 'free SO2', 'total SO2', 'NTU'],
-    alarms: ['YAN mg/L < 140', 'YAN mg/L < 200 and brix > 23', 'pH > 3.5', 'malic g/L > 4'],
-    skipNote: 'For tanks, one per barrel lot',
+    alarms: ['YAN < 140 mg/L', 'YAN < 200 mg/L and brix > 23', 'pH > 3.5', 'malic > 4 g/L'],
+    skipNote: 'One for each barrel lot',
     caution: caution(BENCH),
     materials: ['reagents'],
     basis: source(['S65'], ['alarms']),
@@ -40,8 +43,8 @@ export const LAB: readonly Step[] = [
     machines: [{ kind: 'lab', amount: () => 0.5 }],
     startWindows: [clock('08:00', '14:00')],
     records: ['glucose-fructose', 'density', 'va', 'malic', 'alcohol'],
-    writeDown: ['glucose fructose g/L', 'density', 'VA g/L', 'malic g/L', 'alcohol %'],
-    alarms: ['G+F > 4 g/L on a dry lot', 'VA g/L > 0.6'],
+    writeDown: ['glucose and fructose g/L', 'density', 'VA g/L', 'malic g/L', 'alcohol %'],
+    alarms: ['glucose and fructose > 4 g/L on a dry lot', 'VA > 0.6 g/L'],
     caution: caution(BENCH),
     materials: ['enzymatic kit'],
     basis: source(['S48', 'S66'], ['alarms']),
@@ -81,8 +84,11 @@ export const LAB: readonly Step[] = [
     startWindows: [clock('08:00', '14:00')],
     repeats: '7-14 d after an addition, then every 28 d (21-42); after every move; 3-7 d before bottling',
     records: ['free-so2', 'total-so2', 'pH', 'temp'],
-    writeDown: ['free SO2', 'total SO2', 'pH', 'temp C'],
-    alarms: ['free below target by > 5 mg/L → adjust-SO2', 'total > 110 taste, > 200 legal EU white'],
+    writeDown: ['free SO2', 'total SO2', 'pH', 'temperature C'],
+    alarms: [
+      'free below target by > 5 mg/L → adjust free SO2',
+      'total > 110 mg/L for taste, > 200 mg/L the EU limit for white (S20)',
+    ],
     skippable: 'with-reason',
     skipNote: 'One may slip 14 d in cold full tanks, none in barrels after malolactic',
     caution: caution(BENCH),
@@ -105,9 +111,9 @@ export const LAB: readonly Step[] = [
     repeats: 'every 28 d in barrel, 56 d in cold tanks; weekly when suspect',
     records: ['va'],
     writeDown: ['VA g/L', 'microscope'],
-    alarms: ['VA g/L > 0.6 look, > 0.8 act', 'rise > 0.1 in 28 d'],
-    skippable: 'yes',
-    skipNote: 'If cold, full and SO2 right',
+    alarms: ['VA > 0.6 g/L: look; > 0.8 g/L: act', 'rise > 0.1 in 28 d'],
+    skippable: 'with-reason',
+    skipNote: 'Cold, full and SO2 right',
     caution: caution(BENCH),
     materials: ['enzymatic kit'],
     basis: source(['S66'], ['alarms']),
@@ -147,8 +153,8 @@ export const LAB: readonly Step[] = [
     startWindows: [clock('08:00', '12:00')],
     weekdays: [1],
     records: ['protein-haze', 'conductivity'],
-    writeDown: ['delta NTU', 'crystals after 72 h', 'conductivity drop'],
-    alarms: ['delta NTU > 2', 'crystals'],
+    writeDown: ['rise of NTU', 'crystals after 72 h', 'conductivity drop'],
+    alarms: ['rise of NTU > 2', 'crystals'],
     caution: caution(HOT, BENCH),
     materials: ['heat bath', 'cold bath'],
     basis: source(['S41'], ['duration', 'alarms']),
@@ -183,16 +189,16 @@ export const LAB: readonly Step[] = [
       'alcohol',
       'pH',
       'TA',
-      'g f',
+      'glucose and fructose',
       'malic',
       'free SO2',
       'total SO2',
       'VA',
       'NTU',
-      'do',
+      'dissolved oxygen',
       'CO2',
-      'heat',
-      'cold',
+      'heat test',
+      'cold test',
       'filterability',
     ],
     alarms: ['any outside spec → hold the bottling date', 'copper added < 7 d ago'],

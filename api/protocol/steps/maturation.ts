@@ -2,7 +2,10 @@ import type { Step } from '../types.ts'
 import { CO2, caution, FALL, GAS, LIFT, PRESSURE, SPACE } from './caution.ts'
 import { alt, clock, hard, soft, source, step } from './make.ts'
 
-/** The wine at rest: full, gassed, racked, stirred, tasted. Barrel work asks for no skill: the seasonal barrel hand leaves before the barrels are empty. */
+/**
+ * The wine at rest: full, gassed, racked, stirred, tasted. Barrel work asks for no skill, only prefers it: the seasonal
+ * barrel hand leaves before the barrels are empty.
+ */
 export const MATURATION: readonly Step[] = [
   step({
     id: 'top-tank',
@@ -66,7 +69,7 @@ export const MATURATION: readonly Step[] = [
     writeDown: ['smell', 'clarity', 'taste note', 'fill level'],
     alarms: [
       'H2S or burnt smell → pause and rack',
-      'VA g/L up 0.1 since last month → stop',
+      'VA up 0.1 g/L since last month → stop',
       'free SO2 < 10 after malolactic → stop',
     ],
     skippable: 'yes',
@@ -95,7 +98,7 @@ export const MATURATION: readonly Step[] = [
     startWindows: [clock('06:00', '12:00')],
     repeats: 'weekly for the first month, then every 14-21 d (max 28), every 10 d in dry air < 60 % rH',
     records: ['volume', 'humidity'],
-    writeDown: ['litres per row', 'source vessel', 'bung ok', 'leak', 'room % rH', 'room C'],
+    writeDown: ['litres per row', 'source vessel', 'bung sound', 'leak', 'room humidity', 'room temperature'],
     alarms: [
       'litres per barrel > 1.5 per 3 weeks → leak or dry air',
       'source lot differs → composition and label share',
@@ -160,9 +163,9 @@ export const MATURATION: readonly Step[] = [
     labourH: () => 0.5,
     elapsedH: () => 0.5,
     prefers: ['additions', 'lab'],
-    writeDown: ['form', 'toast', 'g per L', 'batch number', 'in date'],
-    doses: ['chips 1-4 g/L 2-6 weeks', 'staves 0.05-0.10 m2/hL 2-6 months'],
-    alarms: ['effect wanted includes slow oxygen → plan oxygen dosing', 'legal check for the label'],
+    writeDown: ['form', 'toast', 'g/L', 'batch number', 'date in'],
+    doses: ['chips 1-4 g/L for 2-6 weeks', 'staves 0.05-0.10 m2/hL for 2-6 months'],
+    alarms: ['effect wanted includes slow oxygen → plan oxygen dosing', 'label rules to be checked'],
     caution: caution(FALL, LIFT, CO2),
     materials: ['oak pieces in nets'],
     countsAsAddition: true,
@@ -178,7 +181,7 @@ export const MATURATION: readonly Step[] = [
     after: [soft('oak-in', 'end', 336, 4320)],
     labourH: () => 0.75,
     elapsedH: () => 0.5,
-    writeDown: ['out date', 'taste note'],
+    writeDown: ['date out', 'taste note'],
     alarms: ['taste weekly from half time'],
     caution: caution(SPACE, LIFT, CO2),
   }),
@@ -200,7 +203,7 @@ export const MATURATION: readonly Step[] = [
     machines: [{ kind: 'pump', amount: () => 1 }],
     startWindows: [clock('06:00', '14:00')],
     writeDown: ['litres per barrel', 'lees L', 'taste note per barrel', 'rejected barrels'],
-    alarms: ['barrel VA g/L > lot + 0.1 → keep apart'],
+    alarms: ['barrel VA > lot + 0.1 g/L → keep apart'],
     interruptible: true,
     interruptNote: 'Between barrels',
     caution: caution(PRESSURE, 'Gas push below 0.3 bar: a barrel is no pressure vessel.', GAS, LIFT),

@@ -2,7 +2,7 @@ import type { Step } from '../types.ts'
 import { CO2, caution, FALL, LIFT } from './caution.ts'
 import { clock, source, step } from './make.ts'
 
-/** What an auditor asks for. */
+/** What an auditor asks for. Sunday’s entries are closed on Monday, inside the three business days of S11. */
 export const RECORDS: readonly Step[] = [
   step({
     id: 'gauge',
@@ -17,7 +17,7 @@ export const RECORDS: readonly Step[] = [
     startWindows: [clock('06:00', '12:00')],
     repeats: 'monthly, last working day',
     records: ['volume', 'temp'],
-    writeDown: ['dip cm', 'litres', 'temp C'],
+    writeDown: ['dip cm', 'litres', 'temperature C'],
     alarms: ['book minus dip > 1 % tank, > 3 % barrels'],
     caution: caution(FALL, CO2),
     materials: ['dipstick'],
