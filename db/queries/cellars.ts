@@ -1,0 +1,67 @@
+import { eq } from 'drizzle-orm'
+import type { Cellar } from '../../api/protocol/facts.ts'
+import { no, ok, type Result } from '../../api/result.ts'
+import { Temporal } from '../../api/time.ts'
+import { cellar } from '../schema.ts'
+import type { Db } from '../types.ts'
+
+export interface StoredCellar extends Cellar {
+  readonly demo: boolean
+  readonly version: number
+}
+
+const fromRow = (row: typeof cellar.$inferSelect): StoredCellar => ({
+  id: row.id,
+  name: row.name,
+  hemisphere: row.hemisphere,
+  vintage: row.vintage,
+  zone: row.zone,
+  units: row.units,
+  sugarUnit: row.sugarUnit,
+  language: row.language,
+  rates: row.rates,
+  holidays: row.holidays.map((h) => ({ on: Temporal.PlainDate.from(h.on), name: h.name })),
+  demo: row.demo,
+  version: row.version,
+})
+
+const toRow = (c: Cellar) => ({
+  name: c.name,
+  hemisphere: c.hemisphere,
+  vintage: c.vintage,
+  zone: c.zone,
+  units: c.units,
+  sugarUnit: c.sugarUnit,
+  language: c.language,
+  rates: c.rates,
+  holidays: c.holidays.map((h) => ({ on: h.on.toString(), name: h.name })),
+})
+
+export async function findCellar(db: Db, cellarId: string): Promise<StoredCellar | undefined> {
+  const [row] = await db.select().from(cellar).where(eq(cellar.id, cellarId))
+  return row && fromRow(row)
+}
+
+export async function listCellars(db: Db): Promise<StoredCellar[]> {
+  return (await db.select().from(cellar).orderBy(cellar.id)).map(fromRow)
+}
+
+export async function addCellar(
+  db: Db,
+  c: Cellar,
+  options: { readonly demo: boolean; readonly at: Temporal.Instant },
+): Promise<void> {
+  await db.insert(cellar).values({ id: c.id, ...toRow(c), demo: options.demo, createdAt: options.at })
+}
+
+/** Saves over the version that was read; `stale` when someone else saved since. */
+export async function saveCellar(db: Db, c: Cellar, version: number): Promise<Result<number, 'stale' | 'unknown'>> {
+  const [row] = await db.select({ version: cellar.version }).from(cellar).where(eq(cellar.id, c.id)).for('update')
+  if (!row) return no('unknown')
+  if (row.version !== version) return no('stale')
+  await db
+    .update(cellar)
+    .set({ ...toRow(c), version: version + 1 })
+    .where(eq(cellar.id, c.id))
+  return ok(version + 1)
+}

@@ -1,0 +1,94 @@
+import { and, asc, eq } from 'drizzle-orm'
+import type { Person } from '../../api/protocol/facts.ts'
+import { no, ok, type Result } from '../../api/result.ts'
+import { Temporal } from '../../api/time.ts'
+import { person } from '../schema.ts'
+import type { Db } from '../types.ts'
+
+export type StoredPerson = Person & { readonly version: number }
+
+const day = (text: string | undefined) => (text === undefined ? undefined : Temporal.PlainDate.from(text))
+
+const fromRow = (row: typeof person.$inferSelect): StoredPerson => ({
+  id: row.id,
+  name: row.name,
+  role: row.role,
+  post: row.post,
+  skills: row.skills,
+  language: row.language,
+  shifts: row.shifts.map((s) => ({
+    weekdays: s.weekdays,
+    startMin: s.startMin,
+    endMin: s.endMin,
+    ...(s.fromOn ? { fromOn: day(s.fromOn) } : {}),
+    ...(s.untilOn ? { untilOn: day(s.untilOn) } : {}),
+  })),
+  ...(row.fromOn ? { fromOn: row.fromOn } : {}),
+  ...(row.untilOn ? { untilOn: row.untilOn } : {}),
+  absences: row.absences.map((a) => ({
+    fromAt: Temporal.Instant.from(a.fromAt),
+    toAt: Temporal.Instant.from(a.toAt),
+    reason: a.reason,
+  })),
+  version: row.version,
+})
+
+const toRow = (p: Person) => ({
+  name: p.name,
+  role: p.role,
+  post: p.post,
+  skills: [...p.skills],
+  language: p.language,
+  shifts: p.shifts.map((s) => ({
+    weekdays: [...s.weekdays],
+    startMin: s.startMin,
+    endMin: s.endMin,
+    ...(s.fromOn ? { fromOn: s.fromOn.toString() } : {}),
+    ...(s.untilOn ? { untilOn: s.untilOn.toString() } : {}),
+  })),
+  fromOn: p.fromOn ?? null,
+  untilOn: p.untilOn ?? null,
+  absences: p.absences.map((a) => ({ fromAt: a.fromAt.toString(), toAt: a.toAt.toString(), reason: a.reason })),
+})
+
+export async function listPeople(db: Db, cellarId: string): Promise<StoredPerson[]> {
+  return (await db.select().from(person).where(eq(person.cellarId, cellarId)).orderBy(asc(person.id))).map(fromRow)
+}
+
+export async function findPerson(db: Db, cellarId: string, id: string): Promise<StoredPerson | undefined> {
+  const [row] = await db
+    .select()
+    .from(person)
+    .where(and(eq(person.cellarId, cellarId), eq(person.id, id)))
+  return row && fromRow(row)
+}
+
+export async function findPersonByName(db: Db, cellarId: string, name: string): Promise<StoredPerson | undefined> {
+  const [row] = await db
+    .select()
+    .from(person)
+    .where(and(eq(person.cellarId, cellarId), eq(person.name, name)))
+  return row && fromRow(row)
+}
+
+export async function addPeople(db: Db, cellarId: string, people: readonly Person[]): Promise<void> {
+  if (people.length > 0) await db.insert(person).values(people.map((p) => ({ cellarId, id: p.id, ...toRow(p) })))
+}
+
+/** Saves over the version that was read; `stale` when someone else saved since. */
+export async function savePerson(
+  db: Db,
+  cellarId: string,
+  p: Person,
+  version: number,
+): Promise<Result<number, 'stale' | 'unknown'>> {
+  const key = and(eq(person.cellarId, cellarId), eq(person.id, p.id))
+  const [row] = await db.select({ version: person.version }).from(person).where(key).for('update')
+  if (!row) return no('unknown')
+  if (row.version !== version) return no('stale')
+  await db
+    .update(person)
+    .set({ ...toRow(p), version: version + 1 })
+    .where(key)
+  return ok(version + 1)
+}

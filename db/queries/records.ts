@@ -1,0 +1,133 @@
+import { and, asc, eq, inArray } from 'drizzle-orm'
+import type { Addition, Reading, TaskFact, Transfer } from '../../api/protocol/facts.ts'
+import type { Temporal } from '../../api/time.ts'
+import { addition, reading, taskFact, transfer } from '../schema.ts'
+import type { Db } from '../types.ts'
+
+/** Rows a statement; 13 columns a row stay far below the 65,535 parameters of the wire protocol. */
+const CHUNK = 1_000
+
+function chunks<T>(rows: readonly T[]): T[][] {
+  return Array.from({ length: Math.ceil(rows.length / CHUNK) }, (_, i) => rows.slice(i * CHUNK, (i + 1) * CHUNK))
+}
+
+/** Absent instead of null, as the facts have it. */
+function present<T extends object>(row: T): { [K in keyof T]: Exclude<T[K], null> } {
+  return Object.fromEntries(Object.entries(row).filter(([, v]) => v !== null)) as {
+    [K in keyof T]: Exclude<T[K], null>
+  }
+}
+
+const readingFrom = ({ cellarId: _c, writtenAt: _w, ...rest }: typeof reading.$inferSelect): Reading => present(rest)
+const additionFrom = ({ cellarId: _c, writtenAt: _w, ...rest }: typeof addition.$inferSelect): Addition => present(rest)
+const transferFrom = ({ cellarId: _c, writtenAt: _w, ...rest }: typeof transfer.$inferSelect): Transfer => present(rest)
+
+export type StoredTaskFact = TaskFact & { readonly writtenAt: Temporal.Instant; readonly opId?: string }
+const factFrom = ({ cellarId: _c, ...rest }: typeof taskFact.$inferSelect): StoredTaskFact => present(rest)
+
+export async function listReadings(db: Db, cellarId: string, lotId?: string): Promise<Reading[]> {
+  const rows = await db
+    .select()
+    .from(reading)
+    .where(and(eq(reading.cellarId, cellarId), lotId === undefined ? undefined : eq(reading.lotId, lotId)))
+    .orderBy(asc(reading.takenAt), asc(reading.id))
+  return rows.map(readingFrom)
+}
+
+export async function listAdditions(db: Db, cellarId: string, lotId?: string): Promise<Addition[]> {
+  const rows = await db
+    .select()
+    .from(addition)
+    .where(and(eq(addition.cellarId, cellarId), lotId === undefined ? undefined : eq(addition.lotId, lotId)))
+    .orderBy(asc(addition.addedAt), asc(addition.id))
+  return rows.map(additionFrom)
+}
+
+export async function listTransfers(db: Db, cellarId: string, lotId?: string): Promise<Transfer[]> {
+  const rows = await db
+    .select()
+    .from(transfer)
+    .where(and(eq(transfer.cellarId, cellarId), lotId === undefined ? undefined : eq(transfer.lotId, lotId)))
+    .orderBy(asc(transfer.movedAt), asc(transfer.id))
+  return rows.map(transferFrom)
+}
+
+/** In the order they were written, which decides which of a kind counts. */
+export async function listTaskFacts(db: Db, cellarId: string, taskKey?: string): Promise<StoredTaskFact[]> {
+  const rows = await db
+    .select()
+    .from(taskFact)
+    .where(and(eq(taskFact.cellarId, cellarId), taskKey === undefined ? undefined : eq(taskFact.taskKey, taskKey)))
+    .orderBy(asc(taskFact.writtenAt), asc(taskFact.id))
+  return rows.map(factFrom)
+}
+
+export async function recordReadings(
+  db: Db,
+  cellarId: string,
+  readings: readonly Reading[],
+  writtenAt: Temporal.Instant,
+): Promise<void> {
+  for (const rows of chunks(readings)) await db.insert(reading).values(rows.map((r) => ({ cellarId, writtenAt, ...r })))
+}
+
+export async function recordAdditions(
+  db: Db,
+  cellarId: string,
+  additions: readonly Addition[],
+  writtenAt: Temporal.Instant,
+): Promise<void> {
+  for (const rows of chunks(additions))
+    await db.insert(addition).values(rows.map((a) => ({ cellarId, writtenAt, ...a })))
+}
+
+export async function recordTransfers(
+  db: Db,
+  cellarId: string,
+  transfers: readonly Transfer[],
+  writtenAt: Temporal.Instant,
+): Promise<void> {
+  for (const rows of chunks(transfers))
+    await db.insert(transfer).values(rows.map((t) => ({ cellarId, writtenAt, ...t })))
+}
+
+/**
+ * Stores what people did. An entry with an operation id that is stored already is left alone.
+ *
+ * @returns ids of the entries that were new
+ */
+export async function recordTaskFacts(
+  db: Db,
+  cellarId: string,
+  facts: readonly (TaskFact & { readonly opId?: string })[],
+  writtenAt: Temporal.Instant,
+): Promise<string[]> {
+  const stored: string[] = []
+  for (const rows of chunks(facts)) {
+    const added = await db
+      .insert(taskFact)
+      .values(
+        rows.map((f) => ({
+          cellarId,
+          writtenAt,
+          ...f,
+          people: f.people ? [...f.people] : null,
+          vessels: f.vessels ? [...f.vessels] : null,
+        })),
+      )
+      .onConflictDoNothing()
+      .returning({ id: taskFact.id })
+    stored.push(...added.map((r) => r.id))
+  }
+  return stored
+}
+
+/** Whether operations with these ids are stored already: resent entries are answered, not stored again. */
+export async function knownOps(db: Db, cellarId: string, opIds: readonly string[]): Promise<Set<string>> {
+  if (opIds.length === 0) return new Set()
+  const rows = await db
+    .select({ opId: taskFact.opId })
+    .from(taskFact)
+    .where(and(eq(taskFact.cellarId, cellarId), inArray(taskFact.opId, [...opIds])))
+  return new Set(rows.map((r) => r.opId!))
+}

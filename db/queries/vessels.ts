@@ -1,0 +1,124 @@
+import { and, asc, eq } from 'drizzle-orm'
+import type { Booking, Machine, Vessel } from '../../api/protocol/facts.ts'
+import { no, ok, type Result } from '../../api/result.ts'
+import { Temporal } from '../../api/time.ts'
+import type { BookingJson } from '../json.ts'
+import { machine, vessel } from '../schema.ts'
+import type { Db } from '../types.ts'
+
+export type StoredVessel = Vessel & { readonly version: number }
+export type StoredMachine = Machine & { readonly version: number }
+
+const bookings = (json: readonly BookingJson[]): Booking[] =>
+  json.map((b) => ({ fromAt: Temporal.Instant.from(b.fromAt), toAt: Temporal.Instant.from(b.toAt), why: b.why }))
+
+const bookingsJson = (list: readonly Booking[]): BookingJson[] =>
+  list.map((b) => ({ fromAt: b.fromAt.toString(), toAt: b.toAt.toString(), why: b.why }))
+
+const vesselFromRow = (row: typeof vessel.$inferSelect): StoredVessel => ({
+  id: row.id,
+  code: row.code,
+  kind: row.kind,
+  volumeL: row.volumeL,
+  jacket: row.jacket,
+  insulated: row.insulated,
+  ...(row.minC === null ? {} : { minC: row.minC }),
+  pressureBar: row.pressureBar,
+  ...(row.row === null ? {} : { row: row.row }),
+  ...(row.fills === null ? {} : { fills: row.fills }),
+  state: row.state,
+  bookings: bookings(row.bookings),
+  version: row.version,
+})
+
+const vesselToRow = (v: Vessel) => ({
+  code: v.code,
+  kind: v.kind,
+  volumeL: v.volumeL,
+  jacket: v.jacket,
+  insulated: v.insulated,
+  minC: v.minC ?? null,
+  pressureBar: v.pressureBar,
+  row: v.row ?? null,
+  fills: v.fills ?? null,
+  state: v.state,
+  bookings: bookingsJson(v.bookings),
+})
+
+const machineFromRow = (row: typeof machine.$inferSelect): StoredMachine => ({
+  id: row.id,
+  code: row.code,
+  kind: row.kind,
+  name: row.name,
+  capacity: row.capacity,
+  ...(row.press ? { press: row.press } : {}),
+  bookings: bookings(row.bookings),
+  version: row.version,
+})
+
+const machineToRow = (m: Machine) => ({
+  code: m.code,
+  kind: m.kind,
+  name: m.name,
+  capacity: m.capacity,
+  press: m.press ?? null,
+  bookings: bookingsJson(m.bookings),
+})
+
+export async function listVessels(db: Db, cellarId: string): Promise<StoredVessel[]> {
+  return (await db.select().from(vessel).where(eq(vessel.cellarId, cellarId)).orderBy(asc(vessel.id))).map(
+    vesselFromRow,
+  )
+}
+
+export async function addVessels(db: Db, cellarId: string, vessels: readonly Vessel[]): Promise<void> {
+  if (vessels.length > 0)
+    await db.insert(vessel).values(vessels.map((v) => ({ cellarId, id: v.id, ...vesselToRow(v) })))
+}
+
+/** Saves over the version that was read; `stale` when someone else saved since. */
+export async function saveVessel(
+  db: Db,
+  cellarId: string,
+  v: Vessel,
+  version: number,
+): Promise<Result<number, 'stale' | 'unknown'>> {
+  const key = and(eq(vessel.cellarId, cellarId), eq(vessel.id, v.id))
+  const [row] = await db.select({ version: vessel.version }).from(vessel).where(key).for('update')
+  if (!row) return no('unknown')
+  if (row.version !== version) return no('stale')
+  await db
+    .update(vessel)
+    .set({ ...vesselToRow(v), version: version + 1 })
+    .where(key)
+  return ok(version + 1)
+}
+
+export async function listMachines(db: Db, cellarId: string): Promise<StoredMachine[]> {
+  return (await db.select().from(machine).where(eq(machine.cellarId, cellarId)).orderBy(asc(machine.id))).map(
+    machineFromRow,
+  )
+}
+
+export async function addMachines(db: Db, cellarId: string, machines: readonly Machine[]): Promise<void> {
+  if (machines.length > 0)
+    await db.insert(machine).values(machines.map((m) => ({ cellarId, id: m.id, ...machineToRow(m) })))
+}
+
+/** Saves over the version that was read; `stale` when someone else saved since. */
+export async function saveMachine(
+  db: Db,
+  cellarId: string,
+  m: Machine,
+  version: number,
+): Promise<Result<number, 'stale' | 'unknown'>> {
+  const key = and(eq(machine.cellarId, cellarId), eq(machine.id, m.id))
+  const [row] = await db.select({ version: machine.version }).from(machine).where(key).for('update')
+  if (!row) return no('unknown')
+  if (row.version !== version) return no('stale')
+  await db
+    .update(machine)
+    .set({ ...machineToRow(m), version: version + 1 })
+    .where(key)
+  return ok(version + 1)
+}
