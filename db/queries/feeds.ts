@@ -1,0 +1,73 @@
+import { and, asc, eq, isNull } from 'drizzle-orm'
+import type { Temporal } from '../../api/time.ts'
+import { feed } from '../schema.ts'
+import type { Db } from '../types.ts'
+
+export type StoredFeed = typeof feed.$inferSelect
+
+export async function addFeed(db: Db, row: typeof feed.$inferInsert): Promise<void> {
+  await db.insert(feed).values(row)
+}
+
+export async function listFeeds(db: Db, cellarId: string, personId?: string): Promise<StoredFeed[]> {
+  return db
+    .select()
+    .from(feed)
+    .where(
+      and(
+        eq(feed.cellarId, cellarId),
+        isNull(feed.revokedAt),
+        personId === undefined ? undefined : eq(feed.personId, personId),
+      ),
+    )
+    .orderBy(asc(feed.createdAt), asc(feed.id))
+}
+
+export async function findFeed(db: Db, cellarId: string, id: string): Promise<StoredFeed | undefined> {
+  const [row] = await db
+    .select()
+    .from(feed)
+    .where(and(eq(feed.cellarId, cellarId), eq(feed.id, id), isNull(feed.revokedAt)))
+  return row
+}
+
+/** By the digest of the token in the address; revoked feeds are as unknown as wrong ones. */
+export async function findFeedByToken(db: Db, tokenHash: string): Promise<StoredFeed | undefined> {
+  const [row] = await db
+    .select()
+    .from(feed)
+    .where(and(eq(feed.tokenHash, tokenHash), isNull(feed.revokedAt)))
+  return row
+}
+
+export async function revokeFeed(db: Db, cellarId: string, id: string, revokedAt: Temporal.Instant): Promise<boolean> {
+  const rows = await db
+    .update(feed)
+    .set({ revokedAt })
+    .where(and(eq(feed.cellarId, cellarId), eq(feed.id, id), isNull(feed.revokedAt)))
+    .returning({ id: feed.id })
+  return rows.length === 1
+}
+
+/** A new token for the same feed; the old address is dead at once. */
+export async function renewFeed(db: Db, cellarId: string, id: string, tokenHash: string): Promise<boolean> {
+  const rows = await db
+    .update(feed)
+    .set({ tokenHash, lastFetchAt: null, lastClient: null })
+    .where(and(eq(feed.cellarId, cellarId), eq(feed.id, id), isNull(feed.revokedAt)))
+    .returning({ id: feed.id })
+  return rows.length === 1
+}
+
+export async function noteFetch(
+  db: Db,
+  cellarId: string,
+  id: string,
+  lastFetchAt: Temporal.Instant,
+  lastClient: string,
+): Promise<void> {
+  await db
+    .update(feed)
+    .set({ lastFetchAt, lastClient })
+    .where(and(eq(feed.cellarId, cellarId), eq(feed.id, id)))
+}
