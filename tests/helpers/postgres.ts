@@ -1,0 +1,115 @@
+import { execFileSync, spawn } from 'node:child_process'
+import { chmodSync, chownSync, existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs'
+import { connect, createServer } from 'node:net'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import type { TestProject } from 'vitest/node'
+
+declare module 'vitest' {
+  interface ProvidedContext {
+    databaseUrl: string
+  }
+}
+
+const OLDEST = 15
+const INSTALL = `PostgreSQL ${OLDEST} or newer is needed for the tests against a server. Install it with: apt-get install -y postgresql`
+
+/** Starts a PostgreSQL of its own for this run, on a free port of 127.0.0.1, and removes it afterwards. */
+export default async function setup(project: TestProject): Promise<() => Promise<void>> {
+  const given = process.env.TEST_DATABASE_URL
+  if (given) {
+    project.provide('databaseUrl', given)
+    return async () => {}
+  }
+  const server = await startPostgres()
+  project.provide('databaseUrl', server.url)
+  return server.stop
+}
+
+export async function startPostgres(): Promise<{ readonly url: string; readonly stop: () => Promise<void> }> {
+  const bin = programs()
+  const folder = mkdtempSync(join(tmpdir(), 'leesway-postgres-'))
+  const owner = unprivileged()
+  if (owner) chownSync(folder, owner.uid, owner.gid)
+  chmodSync(folder, 0o700)
+  const data = join(folder, 'data')
+  const as = { ...owner, cwd: folder, env: { ...process.env, LC_ALL: 'C.UTF-8', TZ: 'UTC' } }
+  execFileSync(
+    join(bin, 'initdb'),
+    ['-D', data, '-U', 'leesway', '-A', 'trust', '-E', 'UTF8', '--locale=C.UTF-8', '--no-sync'],
+    { ...as, stdio: 'pipe' },
+  )
+  const port = await freePort()
+  // No fsync: this server lives for one run. What a commit forces to disk is tested on the embedded database.
+  const options = ['-D', data, '-p', String(port), '-h', '127.0.0.1', '-k', folder, '-F', '-c', 'max_connections=60']
+  const child = spawn(join(bin, 'postgres'), options, { ...as, stdio: ['ignore', 'pipe', 'pipe'] })
+  let said = ''
+  child.stderr.on('data', (chunk) => {
+    said = (said + chunk).slice(-4000)
+  })
+  const ended = new Promise<void>((done) => child.once('exit', () => done()))
+  const kill = () => child.kill('SIGKILL')
+  process.once('exit', kill)
+  try {
+    await answering(port, () => child.exitCode === null)
+  } catch {
+    throw new Error(`PostgreSQL did not start:\n${said}`)
+  }
+  return {
+    url: `postgres://leesway@127.0.0.1:${port}/postgres`,
+    stop: async () => {
+      // SIGINT is the fast shutdown: open sessions are ended.
+      child.kill('SIGINT')
+      await ended
+      process.off('exit', kill)
+      rmSync(folder, { recursive: true, force: true })
+    },
+  }
+}
+
+function programs(): string {
+  const root = '/usr/lib/postgresql'
+  const versions = existsSync(root) ? readdirSync(root).map(Number) : []
+  const newest = Math.max(0, ...versions.filter((v) => v >= OLDEST))
+  const candidates = [newest > 0 ? join(root, String(newest), 'bin') : '', ...(process.env.PATH ?? '').split(':')]
+  const found = candidates.find((dir) => dir && existsSync(join(dir, 'initdb')) && existsSync(join(dir, 'postgres')))
+  if (!found) throw new Error(INSTALL)
+  return found
+}
+
+/** PostgreSQL refuses to run as root; the package brings a user for it. */
+function unprivileged(): { uid: number; gid: number } | undefined {
+  if (process.getuid?.() !== 0) return undefined
+  try {
+    const id = (flag: string) => Number(execFileSync('id', [flag, 'postgres'], { encoding: 'utf8', stdio: 'pipe' }))
+    return { uid: id('-u'), gid: id('-g') }
+  } catch {
+    throw new Error(INSTALL)
+  }
+}
+
+export const freePort = () =>
+  new Promise<number>((done, fail) => {
+    const server = createServer()
+    server.once('error', fail)
+    server.listen(0, '127.0.0.1', () => {
+      const address = server.address()
+      server.close(() => done(typeof address === 'object' && address ? address.port : 0))
+    })
+  })
+
+const knocks = (port: number) =>
+  new Promise<boolean>((done) => {
+    const socket = connect({ port, host: '127.0.0.1' })
+    socket.once('connect', () => done(socket.end() !== undefined))
+    socket.once('error', () => done(false))
+  })
+
+async function answering(port: number, alive: () => boolean): Promise<void> {
+  for (let i = 0; i < 600; i++) {
+    if (!alive()) break
+    if (await knocks(port)) return
+    await new Promise((later) => setTimeout(later, 50))
+  }
+  throw new Error('no answer')
+}
