@@ -1,0 +1,36 @@
+import { addCellar } from '../../db/queries/cellars.ts'
+import { addLots } from '../../db/queries/lots.ts'
+import { addPeople } from '../../db/queries/people.ts'
+import { recordAdditions, recordReadings, recordTaskFacts, recordTransfers } from '../../db/queries/records.ts'
+import { addMachines, addVessels } from '../../db/queries/vessels.ts'
+import type { Db } from '../../db/types.ts'
+import type { Facts } from '../protocol/facts.ts'
+import type { Temporal } from '../time.ts'
+
+/** Stores a whole cellar that is not there yet. Call inside a transaction. */
+export async function storeFacts(
+  db: Db,
+  facts: Facts,
+  options: { readonly demo: boolean; readonly at: Temporal.Instant },
+): Promise<void> {
+  const { id } = facts.cellar
+  await addCellar(db, facts.cellar, options)
+  await addPeople(db, id, facts.people)
+  await addVessels(db, id, facts.vessels)
+  await addMachines(db, id, facts.machines)
+  await addLots(db, id, facts.lots, { personId: null, at: options.at })
+  await storeRecords(db, id, facts, options.at)
+}
+
+/** What was measured, done, put in and moved. Call inside a transaction. */
+export async function storeRecords(
+  db: Db,
+  cellarId: string,
+  records: Pick<Facts, 'readings' | 'taskFacts' | 'additions' | 'transfers'>,
+  at: Temporal.Instant,
+): Promise<void> {
+  await recordReadings(db, cellarId, records.readings, at)
+  await recordTaskFacts(db, cellarId, records.taskFacts, at)
+  await recordAdditions(db, cellarId, records.additions, at)
+  await recordTransfers(db, cellarId, records.transfers, at)
+}
