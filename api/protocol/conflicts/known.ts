@@ -1,3 +1,4 @@
+import { potentialAlcoholPctVol } from '../../cellar/alcohol.ts'
 import { densityOfBrix, sugarOfBrix } from '../../cellar/sugar.ts'
 import type { Choices, VesselChoice } from '../choices.ts'
 import type { Basis, ConflictContext } from '../types.ts'
@@ -93,14 +94,14 @@ export const fermentTempOf = (c: ConflictContext): number =>
 export const restTempOf = (c: ConflictContext): number =>
   phaseOf(c) === 'wine' && c.latest.temp !== undefined ? c.latest.temp : c.choices.maturationC
 
-/** Sugar for one per cent of alcohol, as in the enrichment sum of the catalogue (common practice). */
-const SUGAR_G_PER_L_PER_PCT = 17
-
 /** Alcohol measured, told, or to be expected from the fruit. */
 export function alcoholPctOf(c: ConflictContext): number | undefined {
   const told = c.latest.alcohol ?? c.potentialAlcoholPctVol
   if (told !== undefined) return told
-  return brixInRange(c.fruit.brix) ? sugarOfBrix(c.fruit.brix) / SUGAR_G_PER_L_PER_PCT : undefined
+  // 400 g/L is as far as the convention goes; more alcohol than that no yeast makes.
+  return brixInRange(c.fruit.brix)
+    ? potentialAlcoholPctVol(Math.min(400, Math.max(0, sugarOfBrix(c.fruit.brix))))
+    : undefined
 }
 
 /** What the sugar formulas take. */
