@@ -196,6 +196,7 @@ export const machineWire = z
     name: z.string(),
     capacity: z.number(),
     bookings: z.array(z.object({ fromAt: moment, toAt: moment, why: z.string() })),
+    version: z.number().int(),
   })
   .openapi('Machine')
 
@@ -228,6 +229,7 @@ export const cellarWire = z
     nowAt: moment,
     demo: z.boolean(),
     planRevision: z.number().int(),
+    version: z.number().int(),
   })
   .openapi('Cellar')
 

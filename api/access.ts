@@ -1,0 +1,110 @@
+import { ROLES, type Role } from './protocol/facts.ts'
+
+/** Who may call an operation. `public`: no sign-in; `anyone`: signed in, whatever the role. */
+export type Rule = 'public' | 'anyone' | readonly Role[]
+
+const LEAD = ['owner', 'winemaker'] as const
+const CREW = ['owner', 'winemaker', 'hand', 'lab'] as const
+
+/**
+ * Every operation and who may call it. What is not here is refused, and the server does not start with a route
+ * that has no rule. The same table fills `x-roles` of the OpenAPI document.
+ */
+export const ACCESS: Readonly<Record<string, Rule>> = {
+  'GET /healthz': 'public',
+  'GET /readyz': 'public',
+  'GET /api/openapi.json': 'public',
+  'GET /feed/{file}': 'public',
+
+  'GET /api/me': 'public',
+  'POST /api/session': 'public',
+  'DELETE /api/session': 'public',
+  'PUT /api/me/password': 'anyone',
+
+  'GET /api/cellar': 'anyone',
+  /** Makes the first cellar; the route itself asks for the one-time link of the first start. */
+  'POST /api/cellar': 'public',
+  'PUT /api/cellar': LEAD,
+
+  'GET /api/people': 'anyone',
+  'POST /api/people': LEAD,
+  'PUT /api/people/{id}': LEAD,
+  'POST /api/people/{id}/absences': LEAD,
+  'POST /api/people/{id}/link': LEAD,
+
+  'GET /api/vessels': 'anyone',
+  'POST /api/vessels': LEAD,
+  'PUT /api/vessels/{id}': LEAD,
+  'GET /api/machines': 'anyone',
+  'POST /api/machines': LEAD,
+  'PUT /api/machines/{id}': LEAD,
+
+  'GET /api/lots': 'anyone',
+  'POST /api/lots': LEAD,
+  'POST /api/lots/check': 'anyone',
+  'GET /api/lots/{id}': 'anyone',
+  'PUT /api/lots/{id}': LEAD,
+  'PUT /api/lots/{id}/choices': LEAD,
+
+  'GET /api/protocols': 'anyone',
+  'POST /api/protocols': LEAD,
+  'PUT /api/protocols/{id}': LEAD,
+  'DELETE /api/protocols/{id}': LEAD,
+
+  'GET /api/plan': 'anyone',
+  'GET /api/tasks': 'anyone',
+  'GET /api/tasks/{lot}/{step}/{count}': 'anyone',
+  'POST /api/tasks/{lot}/{step}/{count}/start': CREW,
+  'POST /api/tasks/{lot}/{step}/{count}/done': CREW,
+  'POST /api/tasks/{lot}/{step}/{count}/skip': CREW,
+  'POST /api/tasks/{lot}/{step}/{count}/undo': CREW,
+  'POST /api/tasks/{lot}/{step}/{count}/note': CREW,
+  'POST /api/tasks/{lot}/{step}/{count}/pin': LEAD,
+  'POST /api/tasks/{lot}/{step}/{count}/unpin': LEAD,
+  'POST /api/tasks/{lot}/{step}/{count}/assign': LEAD,
+  'POST /api/tasks/{lot}/{step}/{count}/preview': LEAD,
+
+  'GET /api/readings': 'anyone',
+  'POST /api/readings': CREW,
+
+  'POST /api/import/{table}': LEAD,
+  'GET /api/export.json': LEAD,
+  'GET /api/export/{file}': LEAD,
+
+  'GET /api/feeds': 'anyone',
+  'POST /api/feeds': 'anyone',
+  'DELETE /api/feeds/{id}': 'anyone',
+  'GET /api/changes': 'anyone',
+
+  'POST /api/calc/{name}': 'anyone',
+}
+
+/** The rule of an operation, by its method and its path as the OpenAPI document writes it. */
+export const ruleOf = (method: string, path: string): Rule | undefined =>
+  ACCESS[`${method.toUpperCase()} ${openPath(path)}`]
+
+/** `/api/lots/:id` as `/api/lots/{id}`. */
+export const openPath = (path: string): string => path.replaceAll(/:([A-Za-z]+)(\{[^}]*\})?/g, '{$1}')
+
+export const rolesOf = (rule: Rule): readonly Role[] => (typeof rule === 'string' ? ROLES : rule)
+
+/** Whether somebody with this role, or nobody (`null`), may. */
+export function mayCall(rule: Rule | undefined, role: Role | null): 'yes' | 'signed-out' | 'not-allowed' {
+  if (rule === 'public') return 'yes'
+  if (role === null) return 'signed-out'
+  if (rule === undefined) return 'not-allowed'
+  return rolesOf(rule).includes(role) ? 'yes' : 'not-allowed'
+}
+
+/** Operations without a rule, and rules without an operation. Both must be empty. */
+export function unruled(routes: readonly { readonly method: string; readonly path: string }[]) {
+  const found = new Set(
+    routes.filter((r) => r.method !== 'ALL').map((r) => `${r.method.toUpperCase()} ${openPath(r.path)}`),
+  )
+  return {
+    withoutRule: [...found].filter((key) => !(key in ACCESS)).sort(),
+    withoutRoute: Object.keys(ACCESS)
+      .filter((key) => !found.has(key))
+      .sort(),
+  }
+}

@@ -1,0 +1,112 @@
+import { bodyLimit } from 'hono/body-limit'
+import type { Db } from '../db/types.ts'
+import { unruled } from './access.ts'
+import { identify } from './auth.ts'
+import type { Changes } from './changes.ts'
+import { allowed, headers, logged, sameSite } from './guards.ts'
+import { type Log, quiet } from './log.ts'
+import { answerProblem, problem } from './problem.ts'
+import { cellar } from './routes/cellar.ts'
+import { health } from './routes/health.ts'
+import { lots } from './routes/lots.ts'
+import { machines } from './routes/machines.ts'
+import { people } from './routes/people.ts'
+import { plan } from './routes/plan.ts'
+import { readings } from './routes/readings.ts'
+import { routes } from './routes/route.ts'
+import { session } from './routes/session.ts'
+import { tasks } from './routes/tasks.ts'
+import { vessels } from './routes/vessels.ts'
+import { newSecret } from './secrets.ts'
+import type { Temporal } from './time.ts'
+
+/** What the app stands on. Nothing else comes from outside: no clock, no environment. */
+export interface Deps {
+  readonly db: Db
+  readonly now: () => Temporal.Instant
+  readonly changes: Changes
+  readonly log?: Log
+  /** The invented cellar runs here. */
+  readonly demo?: boolean
+  /** The address people type, without a slash at the end. Absent: what the request says. */
+  readonly baseUrl?: string
+}
+
+const KIB = 1024
+const BODY_MAX = 256 * KIB
+const IMPORT_MAX = 5 * 1024 * KIB
+
+const tooLarge = () => {
+  throw problem(413, 'too-large', 'The request is too large', {
+    detail: 'At most 256 KiB; an import at most 5 MiB.',
+  })
+}
+
+/** Every route in one chain, so that its types reach the web. */
+export function createApp(deps: Deps) {
+  const app = routes()
+  app.use(async (c, next) => {
+    const url = new URL(c.req.url)
+    const baseUrl = deps.baseUrl ?? url.origin
+    c.set('db', deps.db)
+    c.set('now', deps.now)
+    c.set('changes', deps.changes)
+    c.set('log', deps.log ?? quiet)
+    c.set('demo', deps.demo ?? false)
+    c.set('requestId', newSecret().slice(0, 16))
+    c.set('baseUrl', baseUrl)
+    c.set('secure', baseUrl.startsWith('https:'))
+    c.set('address', addressOf(c.env))
+    await next()
+  })
+  app.use(logged, headers)
+  app.use('/api/import/*', bodyLimit({ maxSize: IMPORT_MAX, onError: tooLarge }))
+  app.use(async (c, next) =>
+    c.req.path.startsWith('/api/import/') ? next() : bodyLimit({ maxSize: BODY_MAX, onError: tooLarge })(c, next),
+  )
+  app.use(sameSite, identify, allowed)
+  app.onError((error, c) => {
+    const answer = answerProblem(error, c)
+    if (answer.status >= 500) c.get('log')?.error({ requestId: c.get('requestId'), error: String(error) }, 'broke')
+    return answer
+  })
+  app.notFound((c) => answerProblem(missing(app.routes, c.req.method, c.req.path), c))
+
+  const all = app
+    .route('/', health)
+    .route('/', session)
+    .route('/', cellar)
+    .route('/', people)
+    .route('/', vessels)
+    .route('/', machines)
+    .route('/', lots)
+    .route('/', plan)
+    .route('/', tasks)
+    .route('/', readings)
+  const { withoutRule } = unruled(all.routes)
+  if (withoutRule.length > 0) throw new Error(`no rule in the access table for: ${withoutRule.join(', ')}`)
+  return all
+}
+
+export type App = ReturnType<typeof createApp>
+
+/** 405 where the path exists under other methods, else 404. */
+function missing(all: readonly { method: string; path: string }[], method: string, path: string) {
+  const allow = all
+    .filter((r) => r.method !== 'ALL' && fits(r.path, path))
+    .map((r) => r.method)
+    .filter((m, i, list) => list.indexOf(m) === i)
+  if (allow.length > 0 && !allow.includes(method)) {
+    return problem(405, 'method-not-allowed', `${method} cannot be done here`, { allow })
+  }
+  return problem(404, 'not-found', 'There is nothing here')
+}
+
+const fits = (pattern: string, path: string) =>
+  new RegExp(`^${pattern.replace(/[.*+?^${}()|[\]\\]/g, '\\$&').replace(/:[A-Za-z]+/g, '[^/]+')}$`).test(path)
+
+/** The far end of the connection, where the server tells it. */
+function addressOf(env: unknown): string {
+  const incoming = (env as { incoming?: { socket?: { remoteAddress?: string } } } | undefined)?.incoming
+  return incoming?.socket?.remoteAddress ?? 'unknown'
+}

@@ -1,0 +1,39 @@
+import { z } from '@hono/zod-openapi'
+import { ping } from '../../db/queries/locks.ts'
+import { problem } from '../problem.ts'
+import { answers, describe, routes } from './route.ts'
+
+const up = z.object({ ok: z.literal(true) }).openapi('Up')
+
+/** `healthz`: the process answers. `readyz`: the database does too. */
+export const health = routes()
+  .openapi(
+    describe({
+      method: 'get',
+      path: '/healthz',
+      operationId: 'isAlive',
+      tags: ['Server'],
+      summary: 'The server runs',
+      responses: { 200: answers(up, 'It runs') },
+    }),
+    (c) => c.json({ ok: true as const }, 200),
+  )
+  .openapi(
+    describe({
+      method: 'get',
+      path: '/readyz',
+      operationId: 'isReady',
+      tags: ['Server'],
+      summary: 'The server can do its work: its database answers',
+      responses: { 200: answers(up, 'It is ready') },
+    }),
+    async (c) => {
+      try {
+        await ping(c.var.db)
+      } catch (error) {
+        c.var.log.error({ requestId: c.var.requestId, error: String(error) }, 'database does not answer')
+        throw problem(503, 'database-away', 'The database does not answer', { retryAfterS: 5 })
+      }
+      return c.json({ ok: true as const }, 200)
+    },
+  )

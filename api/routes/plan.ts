@@ -1,0 +1,84 @@
+import { z } from '@hono/zod-openapi'
+import { listPeople } from '../../db/queries/people.ts'
+import { findPlan, listPhases } from '../../db/queries/plans.ts'
+import { listTasks } from '../../db/queries/tasks.ts'
+import { listMachines } from '../../db/queries/vessels.ts'
+import { HORIZON_DAYS, instantOf, span } from '../fields.ts'
+import { fieldProblem } from '../problem.ts'
+import { machineToWire, personToWire } from '../shapes/cellar.ts'
+import { conflictToWire, phaseToWire } from '../shapes/lot.ts'
+import type { Temporal } from '../time.ts'
+import { brokenWire, conflictWire, machineWire, moment, personWire, phaseWire, taskWire, vesselWire } from '../wire.ts'
+import { tasksToWire } from './read.ts'
+import { answers, describe, routes } from './route.ts'
+import { vesselsNow } from './vessels.ts'
+
+const planWire = z
+  .object({
+    tasks: z.array(taskWire),
+    phases: z.array(phaseWire),
+    broken: z.array(brokenWire),
+    conflicts: z.array(conflictWire),
+    people: z.array(personWire),
+    vessels: z.array(vesselWire),
+    machines: z.array(machineWire),
+    revision: z.number().int(),
+    plannedAt: moment,
+    nowAt: moment,
+  })
+  .openapi('Plan')
+
+export interface Window {
+  readonly fromAt?: Temporal.Instant
+  readonly toAt?: Temporal.Instant
+}
+
+/** The window asked for: it must end after it starts, and lies within two years where both ends are given. */
+export function windowOf(query: { readonly from?: string | undefined; readonly to?: string | undefined }): Window {
+  const fromAt = query.from === undefined ? undefined : instantOf(query.from)
+  const toAt = query.to === undefined ? undefined : instantOf(query.to)
+  if (fromAt && toAt) {
+    const ms = toAt.epochMilliseconds - fromAt.epochMilliseconds
+    if (ms <= 0) throw fieldProblem('#query/to', 'must be later than from')
+    if (ms > HORIZON_DAYS * 86_400_000)
+      throw fieldProblem('#query/to', `must be at most ${HORIZON_DAYS} days after from`)
+  }
+  return { ...(fromAt ? { fromAt } : {}), ...(toAt ? { toAt } : {}) }
+}
+
+export const plan = routes().openapi(
+  describe({
+    method: 'get',
+    path: '/api/plan',
+    operationId: 'getPlan',
+    tags: ['Plan'],
+    summary:
+      'All that the timeline and the calendar draw: tasks and phases that touch a span, and who and what they use',
+    request: { query: span },
+    responses: { 200: answers(planWire, 'The plan') },
+  }),
+  async (c) => {
+    const { db, who } = c.var
+    const nowAt = c.var.now()
+    const window = windowOf(c.req.valid('query'))
+    const stored = await findPlan(db, who.cellarId)
+    const vessels = await vesselsNow(db, who.cellarId, nowAt)
+    const kinds = new Map(vessels.map((v) => [v.code, v.kind]))
+    const tasks = await listTasks(db, who.cellarId, window)
+    return c.json(
+      {
+        tasks: await tasksToWire(db, who.cellarId, tasks, nowAt),
+        phases: (await listPhases(db, who.cellarId, window)).map((p) => phaseToWire(p, kinds)),
+        broken: stored.broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
+        conflicts: stored.conflicts.map(conflictToWire),
+        people: (await listPeople(db, who.cellarId)).map(personToWire),
+        vessels,
+        machines: (await listMachines(db, who.cellarId)).map(machineToWire),
+        revision: stored.revision,
+        plannedAt: stored.plannedAt.toString(),
+        nowAt: nowAt.toString(),
+      },
+      200,
+    )
+  },
+)

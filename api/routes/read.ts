@@ -1,0 +1,31 @@
+/** What several routes read to answer: names, tasks with what was told of them. */
+import { listLots } from '../../db/queries/lots.ts'
+import { listTaskFacts, type StoredTaskFact } from '../../db/queries/records.ts'
+import type { StoredTask } from '../../db/queries/tasks.ts'
+import type { Db } from '../../db/types.ts'
+import { standing, type TaskNames, taskToWire } from '../shapes/task.ts'
+import type { Temporal } from '../time.ts'
+import type { TaskWire } from '../wire.ts'
+
+/** Names and ticks for turning stored tasks into what travels. */
+export async function taskNames(db: Db, cellarId: string, nowAt: Temporal.Instant): Promise<TaskNames> {
+  const lots = await listLots(db, cellarId)
+  const facts = await listTaskFacts(db, cellarId)
+  const factsByTask = new Map<string, StoredTaskFact[]>()
+  for (const fact of standing(facts)) {
+    const list = factsByTask.get(fact.taskKey)
+    if (list) list.push(fact)
+    else factsByTask.set(fact.taskKey, [fact])
+  }
+  return { lotNames: new Map(lots.map((l) => [l.id, l.name])), factsByTask, nowAt }
+}
+
+export async function tasksToWire(
+  db: Db,
+  cellarId: string,
+  tasks: readonly StoredTask[],
+  nowAt: Temporal.Instant,
+): Promise<TaskWire[]> {
+  const names = await taskNames(db, cellarId, nowAt)
+  return tasks.map((t) => taskToWire(t, names))
+}

@@ -1,0 +1,131 @@
+import type { AddressInfo } from 'node:net'
+import { join } from 'node:path'
+import { type ServerType, serve } from '@hono/node-server'
+import { type Opened, openDb } from '../db/open.ts'
+import { ownerHasPassword, removeExpired } from '../db/queries/access.ts'
+import { listCellars } from '../db/queries/cellars.ts'
+import { listPeople } from '../db/queries/people.ts'
+import type { Db } from '../db/types.ts'
+import { createApp } from './app.ts'
+import { type Args, readArgs } from './args.ts'
+import { linkAddress, makeLink } from './auth.ts'
+import { CHANNEL, type Changes, changeFrom, createChanges } from './changes.ts'
+import { clockFrom, type Now, realClock } from './clock.ts'
+import { seedDemo } from './demo/seed.ts'
+import { databaseFolder, type Env, readEnv } from './env.ts'
+import { createLog, type Log } from './log.ts'
+import { isBuilt, serveWeb } from './web.ts'
+
+const WEB = join(import.meta.dirname, '../dist/web')
+const ZONE_OF_DEMO = 'Pacific/Auckland'
+const LOOPBACK = new Set(['127.0.0.1', '::1', 'localhost'])
+/** Open answers get this long when the server is asked to stop. */
+const STOP_MS = 5_000
+
+async function main(): Promise<void> {
+  const env = readEnv()
+  const args = readArgs(process.argv.slice(2))
+  const log = createLog(env.LOG_LEVEL)
+  const now = args.atOn ? clockFrom(args.atOn, ZONE_OF_DEMO) : realClock
+  const opened = await openDb({ url: env.DATABASE_URL, dataDir: databaseFolder(env, args) })
+  try {
+    await refuseOpenDoor(env, opened.db)
+    await firstStart(opened.db, args, now, log)
+    await removeExpired(opened.db, now())
+    await run(env, args, opened, now, log)
+  } catch (error) {
+    await opened.close()
+    throw error
+  }
+}
+
+/** Other machines may come in only once an owner can sign in with a password. */
+async function refuseOpenDoor(env: Env, db: Db): Promise<void> {
+  if (LOOPBACK.has(env.HOST) || (await ownerHasPassword(db))) return
+  throw new Error(
+    `HOST=${env.HOST} would let other machines in, and no owner has a password yet. ` +
+      'Start without HOST, sign in with the link, set a password under Crew, then start with HOST again.',
+  )
+}
+
+/** An empty database gets the invented cellar, unless an empty start was asked for. */
+async function firstStart(db: Db, args: Args, now: Now, log: Log): Promise<void> {
+  if (args.empty || (await listCellars(db)).length > 0) return
+  log.info({}, 'filling the empty database with the invented cellar')
+  await seedDemo(db, { nowAt: now(), ...(args.atOn ? { ownDates: true } : {}) })
+}
+
+async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Promise<void> {
+  const changes = createChanges()
+  const unlisten = await opened.listen(CHANNEL, (message) => {
+    const change = changeFrom(message)
+    if (change) changes.publish(change)
+  })
+  const port = args.port ?? env.PORT
+  const baseUrl = env.PUBLIC_URL
+  const app = createApp({ db: opened.db, now, changes, log, demo: args.demo, ...(baseUrl ? { baseUrl } : {}) })
+  if (isBuilt(WEB)) serveWeb(app, WEB)
+  else log.warn({}, 'the screens are not built: npm run build')
+  const server = await listening(serve({ fetch: app.fetch, hostname: env.HOST, port }))
+  const address = baseUrl ?? `http://${env.HOST === '::1' ? '[::1]' : env.HOST}:${portOf(server)}`
+  await say(opened.db, address, now)
+  stopOnSignal(server, changes, async () => {
+    await unlisten()
+    await opened.close()
+  })
+}
+
+const listening = (server: ServerType) =>
+  new Promise<ServerType>((done, fail) => {
+    server.once('error', (error: NodeJS.ErrnoException) =>
+      fail(
+        error.code === 'EADDRINUSE'
+          ? new Error('The port is taken. Choose another one: npm start -- --port 8041')
+          : error,
+      ),
+    )
+    server.once('listening', () => done(server))
+  })
+
+const portOf = (server: ServerType) => (server.address() as AddressInfo).port
+
+/** The address, and a link that signs in the one who runs this. */
+async function say(db: Db, address: string, now: Now): Promise<void> {
+  const [cellar] = await listCellars(db)
+  const people = cellar ? await listPeople(db, cellar.id) : []
+  const lead = people.find((p) => p.role === 'owner') ?? people.find((p) => p.role === 'winemaker')
+  const link = linkAddress(address, await makeLink(db, cellar?.id ?? '', lead?.id ?? null, now()))
+  const words = lead
+    ? `Sign in as ${lead.name}, once, within a day:\n  ${link}`
+    : `Make your cellar, within a day:\n  ${link}`
+  console.log(`\nLeesway runs at ${address}${cellar ? ` with the cellar ${cellar.name}` : ''}.\n${words}\n`)
+}
+
+/** Ends open streams, lets answers finish, closes the database. A second signal ends at once. */
+function stopOnSignal(server: ServerType, changes: Changes, close: () => Promise<void>): void {
+  let stopping = false
+  const stop = (signal: NodeJS.Signals) => {
+    if (stopping) process.exit(1)
+    stopping = true
+    console.log(`Stopping on ${signal}.`)
+    changes.close()
+    const late = setTimeout(() => 'closeAllConnections' in server && server.closeAllConnections(), STOP_MS)
+    late.unref()
+    server.close(() => {
+      close()
+        .then(() => process.exit(0))
+        .catch((error: unknown) => {
+          console.error(String(error))
+          process.exit(1)
+        })
+    })
+    if ('closeIdleConnections' in server) server.closeIdleConnections()
+  }
+  process.on('SIGTERM', stop)
+  process.on('SIGINT', stop)
+}
+
+main().catch((error: unknown) => {
+  console.error(error instanceof Error ? error.message : String(error))
+  process.exit(1)
+})

@@ -1,0 +1,89 @@
+import type { StoredTaskFact } from '../../db/queries/records.ts'
+import type { StoredTask } from '../../db/queries/tasks.ts'
+import type { TaskState } from '../protocol/types.ts'
+import type { Temporal } from '../time.ts'
+import type { TaskWire } from '../wire.ts'
+
+/** What was told of a task, newest last; entries that were taken back are left out. */
+export function standing(facts: readonly StoredTaskFact[]): readonly StoredTaskFact[] {
+  const undone = new Set(facts.flatMap((f) => (f.undoesId ? [f.undoesId] : [])))
+  return facts.filter((f) => f.kind !== 'undo' && !undone.has(f.id))
+}
+
+const OPEN: readonly TaskState[] = ['planned', 'due', 'blocked']
+
+/** Open and past its end: nobody has ticked it. */
+export const isLate = (task: Pick<StoredTask, 'state' | 'endAt'>, nowAt: Temporal.Instant): boolean =>
+  OPEN.includes(task.state) && task.endAt.epochMilliseconds < nowAt.epochMilliseconds
+
+export interface TaskNames {
+  readonly lotNames: ReadonlyMap<string, string>
+  readonly factsByTask: ReadonlyMap<string, readonly StoredTaskFact[]>
+  readonly nowAt: Temporal.Instant
+}
+
+export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
+  const told = names.factsByTask.get(task.key) ?? []
+  const done = task.state === 'done' ? told.findLast((f) => f.kind === 'done') : undefined
+  const skip = task.state === 'skipped' ? told.findLast((f) => f.kind === 'skip') : undefined
+  const { rest } = task
+  return {
+    key: task.key,
+    lotId: task.lotId,
+    lotCode: task.lotCode,
+    lotName: (task.lotId && names.lotNames.get(task.lotId)) || '',
+    step: task.step,
+    family: task.family,
+    name: task.name,
+    detail: rest.detail,
+    startAt: task.startAt.toString(),
+    endAt: task.endAt.toString(),
+    crewMin: rest.crewMin,
+    people: task.people,
+    crew: rest.crew,
+    fromVessels: [...rest.fromVessels],
+    toVessels: [...rest.toVessels],
+    machines: [...rest.machines],
+    state: task.state,
+    late: isLate(task, names.nowAt),
+    earliestAt: rest.earliestAt,
+    latestAt: rest.latestAt,
+    slackMin: rest.slackMin,
+    forecast: rest.forecast,
+    ...(rest.spread ? { spread: rest.spread } : {}),
+    pinned: rest.pinned,
+    doses: rest.doses.map((d) => ({
+      product: d.product,
+      amount: d.amount,
+      unit: d.unit,
+      volumeL: d.volumeL,
+      arithmetic: d.arithmetic,
+      basis: basisWords(d.basis),
+    })),
+    records: [...rest.records],
+    caution: rest.caution,
+    materials: [...rest.materials],
+    why: rest.why,
+    whyNotLater: rest.whyNotLater,
+    prev: [...rest.prev],
+    next: [...rest.next],
+    conflicts: [...rest.conflicts],
+    broken: rest.broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
+    ...(task.cancelReason === null ? {} : { cancelReason: task.cancelReason }),
+    ...(done ? { doneAt: done.at.toString(), donePeople: [...(done.people ?? task.people)] } : {}),
+    ...(skip?.reason ? { skipReason: skip.reason } : {}),
+    revision: task.revision,
+    changedAt: task.changedAt.toString(),
+  }
+}
+
+/** `source S23, S41: of the sum rule`, `common practice`. */
+export function basisWords(basis: {
+  readonly kind: string
+  readonly refs?: readonly string[]
+  readonly note?: string
+}): string {
+  const kind = basis.kind.replace('-', ' ')
+  const refs = basis.refs?.length ? ` ${basis.refs.join(', ')}` : ''
+  return `${kind}${refs}${basis.note ? `: ${basis.note}` : ''}`
+}
