@@ -48,6 +48,10 @@ const CASES: readonly Case[] = [
     level: 'block',
     fires: [
       ['wanted, rests at 14', { choices: { ...after, maturationC: 14 } }],
+      [
+        'rests at 14 and malic is still 0.1',
+        { choices: { ...after, maturationC: 14 }, more: { latest: { malic: 0.1 } } },
+      ],
       ['the wine is measured at 13', { choices: after, more: { phase: 'wine', latest: { temp: 13 } } }],
     ],
     silent: [
