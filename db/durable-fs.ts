@@ -51,17 +51,17 @@ export const DURABLE_START: string[] = [
   'wal_sync_method=fsync',
 ]
 
-/** Once after the folder is first made: its files were written before Postgres could sync any. */
+/** Forces a folder and all in it to the disk. */
 export function syncTree(dir: string): void {
   for (const entry of readdirSync(dir, { withFileTypes: true })) {
     const path = join(dir, entry.name)
     if (entry.isDirectory()) syncTree(path)
-    else if (entry.isFile()) syncOne(path)
+    else if (entry.isFile()) syncFile(path)
   }
-  syncOne(dir)
+  syncFile(dir)
 }
 
-function syncOne(path: string): void {
+export function syncFile(path: string): void {
   const fd = openSync(path, 'r')
   try {
     fsyncSync(fd)

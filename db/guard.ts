@@ -1,32 +1,43 @@
 import { AsyncLocalStorage } from 'node:async_hooks'
-import type { PGlite } from '@electric-sql/pglite'
-
-const inTransaction = new AsyncLocalStorage<true>()
 
 /** The embedded database has one connection: a query on the outer handle inside a transaction would wait for ever. */
 export const OUTER_HANDLE =
   'Use tx, not db, inside a transaction: the embedded database has one connection and would wait for itself for ever'
 
-const QUERIES: ReadonlySet<PropertyKey> = new Set(['query', 'exec', 'sql'])
+/** Both drivers' ways to ask, and to open a transaction. A server would not hang, but would read past the transaction. */
+const QUERIES: ReadonlySet<PropertyKey> = new Set(['query', 'exec', 'sql', 'unsafe'])
+const BEGINS: ReadonlySet<PropertyKey> = new Set(['transaction', 'begin'])
 
-/** The same handle, but a query on it from inside one of its own transactions throws instead of hanging. */
-export function guardTransactions<T extends PGlite>(lite: T): T {
+type Work = (tx: unknown) => Promise<unknown>
+
+/**
+ * The same client, but a query on it from inside one of its own transactions throws instead of hanging.
+ * Work that a transaction started and left behind may query again once the transaction has ended.
+ */
+export function guardTransactions<T extends object>(client: T): T {
+  const current = new AsyncLocalStorage<{ open: boolean }>()
   const refuse = () => {
-    if (inTransaction.getStore()) throw new Error(OUTER_HANDLE)
+    if (current.getStore()?.open) throw new Error(OUTER_HANDLE)
   }
-  return new Proxy(lite, {
+  const inside = (work: Work): Work => {
+    return async (tx) => {
+      const transaction = { open: true }
+      try {
+        return await current.run(transaction, () => work(tx))
+      } finally {
+        transaction.open = false
+      }
+    }
+  }
+  return new Proxy(client, {
     get(target, key) {
       const value: unknown = Reflect.get(target, key, target)
-      if (key === 'transaction')
-        return (work: (tx: unknown) => Promise<unknown>) => {
-          refuse()
-          return target.transaction((tx) => inTransaction.run(true, () => work(tx)))
-        }
       if (typeof value !== 'function') return value
-      if (!QUERIES.has(key)) return value.bind(target)
+      if (!QUERIES.has(key) && !BEGINS.has(key)) return value.bind(target)
       return (...args: unknown[]) => {
         refuse()
-        return (value as (...a: unknown[]) => unknown).apply(target, args)
+        const given = BEGINS.has(key) ? args.map((a) => (typeof a === 'function' ? inside(a as Work) : a)) : args
+        return (value as (...a: unknown[]) => unknown).apply(target, given)
       }
     },
   })

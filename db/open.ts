@@ -1,16 +1,17 @@
-import { existsSync } from 'node:fs'
 import { join } from 'node:path'
 import { PGlite } from '@electric-sql/pglite'
 import { drizzle as drizzleLite } from 'drizzle-orm/pglite'
-import { migrate as migrateLite } from 'drizzle-orm/pglite/migrator'
 import { drizzle as drizzleServer } from 'drizzle-orm/postgres-js'
-import { migrate as migrateServer } from 'drizzle-orm/postgres-js/migrator'
 import postgres from 'postgres'
-import { DURABLE_START, DurableFs, syncTree } from './durable-fs.ts'
+import { DURABLE_START, DurableFs } from './durable-fs.ts'
+import { finishFolder, prepareFolder } from './folder.ts'
 import { guardTransactions } from './guard.ts'
 import { lockFolder } from './lock.ts'
+import { migrateLite, migrateServer } from './migrate.ts'
 import * as schema from './schema.ts'
 import type { Db } from './types.ts'
+
+export { MIGRATIONS } from './migrate.ts'
 
 export interface Opened {
   readonly db: Db
@@ -21,10 +22,6 @@ export interface Opened {
   readonly listen: (channel: string, heard: (message: string) => void) => Promise<() => Promise<void>>
   readonly close: () => Promise<void>
 }
-
-export const MIGRATIONS = join(import.meta.dirname, 'migrations')
-/** Any fixed number: servers that start at once wait for one of them to migrate. */
-const MIGRATION_LOCK = 736_041_207
 
 /** Opens the server database at `url`, else the folder `dataDir`, and brings its tables up to date. */
 export function openDb(where: {
@@ -40,14 +37,14 @@ async function openFolder(dataDir: string): Promise<Opened> {
   const unlock = await lockFolder(dataDir)
   try {
     const pgData = join(dataDir, 'pg')
-    const isNew = !existsSync(join(pgData, 'PG_VERSION'))
+    const isNew = prepareFolder(pgData)
     const fs = new DurableFs(pgData)
     const lite = await PGlite.create({ fs, startParams: DURABLE_START })
     const db = drizzleLite(guardTransactions(lite), { schema })
-    await migrateLite(db, { migrationsFolder: MIGRATIONS })
+    await migrateLite(db)
     if (isNew) {
       await lite.exec('checkpoint')
-      syncTree(pgData)
+      finishFolder(pgData)
     }
     return {
       db: db as unknown as Db,
@@ -69,17 +66,12 @@ async function openFolder(dataDir: string): Promise<Opened> {
 }
 
 async function openServer(url: string): Promise<Opened> {
-  const one = postgres(url, { max: 1, onnotice: () => {} })
-  try {
-    await one`select pg_advisory_lock(${MIGRATION_LOCK})`
-    await migrateServer(drizzleServer(one), { migrationsFolder: MIGRATIONS })
-    await one`select pg_advisory_unlock(${MIGRATION_LOCK})`
-  } finally {
-    await one.end()
-  }
-  const sql = postgres(url, { max: 10, onnotice: () => {} })
+  await migrateServer(url)
+  // Moments are read as ISO text, so how the server prefers to write them must not matter.
+  const connection = { TimeZone: 'UTC', DateStyle: 'ISO' }
+  const sql = postgres(url, { max: 10, onnotice: () => {}, connection })
   return {
-    db: drizzleServer(sql, { schema }) as unknown as Db,
+    db: drizzleServer(guardTransactions(sql), { schema }) as unknown as Db,
     kind: 'postgres',
     syncs: () => 0,
     listen: async (channel, heard) => {

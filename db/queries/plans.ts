@@ -4,7 +4,7 @@ import { Temporal } from '../../api/time.ts'
 import type { ForecastJson, PlanStateJson } from '../json.ts'
 import { phase, planState } from '../schema.ts'
 import type { Db } from '../types.ts'
-import { type SavedTasks, saveTasks } from './tasks.ts'
+import { type SavedTasks, saveTasks } from './save-tasks.ts'
 
 export interface StoredPlan extends PlanStateJson {
   readonly revision: number

@@ -58,7 +58,7 @@ export async function listTaskFacts(db: Db, cellarId: string, taskKey?: string):
     .select()
     .from(taskFact)
     .where(and(eq(taskFact.cellarId, cellarId), taskKey === undefined ? undefined : eq(taskFact.taskKey, taskKey)))
-    .orderBy(asc(taskFact.writtenAt), asc(taskFact.id))
+    .orderBy(asc(taskFact.writtenAt), asc(taskFact.at), asc(taskFact.id))
   return rows.map(factFrom)
 }
 

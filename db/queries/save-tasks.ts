@@ -1,0 +1,237 @@
+import { createHash } from 'node:crypto'
+import { and, eq, gte, inArray, sql } from 'drizzle-orm'
+import type { TaskPlan, TaskState } from '../../api/protocol/types.ts'
+import type { Temporal } from '../../api/time.ts'
+import type { TaskRestJson } from '../json.ts'
+import { task, taskFact } from '../schema.ts'
+import type { Db } from '../types.ts'
+
+export interface SavedTasks {
+  /** Keys whose revision rose, or that are new. */
+  readonly changed: readonly string[]
+  readonly cancelled: readonly string[]
+}
+
+interface Before {
+  readonly key: string
+  readonly state: TaskState
+  readonly fingerprint: string
+  readonly content: string
+  readonly revision: number
+}
+
+/** Rows a statement: 20 columns a row stay far below the 65,535 parameters of the wire protocol. */
+const CHUNK = 500
+
+/** What people did stays as it was done, whatever a plan says; taking it back is an entry of its own. */
+const SETTLED: readonly TaskState[] = ['done', 'skipped']
+
+/**
+ * Stores a plan over the one before. A row's revision rises only where time, place, people, dose or state change; what
+ * the plan no longer has is cancelled with a reason; what was done stays as it was done, unless it was taken back.
+ *
+ * Call inside a transaction, after `lockPlan`: it compares with what it read.
+ */
+export async function saveTasks(
+  db: Db,
+  cellarId: string,
+  tasks: readonly TaskPlan[],
+  at: Temporal.Instant,
+  reasonFor: (key: string) => string = () => 'The plan no longer needs it.',
+): Promise<SavedTasks> {
+  const planned = new Set(tasks.map((t) => t.key))
+  if (planned.size < tasks.length) throw new Error(`two tasks share a key: ${twice(tasks)}`)
+  const before = await listBefore(db, cellarId)
+  const reopened = await listReopened(db, cellarId, tasks, before)
+  const rows = tasks.flatMap((t) => rowFor(cellarId, t, before.get(t.key), at, reopened))
+  for (let i = 0; i < rows.length; i += CHUNK) await upsert(db, rows.slice(i, i + CHUNK))
+  const cancelled = [...before.values()]
+    .filter((r) => !planned.has(r.key) && r.state !== 'cancelled' && !SETTLED.includes(r.state))
+    .map((r) => r.key)
+  await cancel(db, cellarId, cancelled, at, reasonFor)
+  const changed = rows.filter((r) => r.revision !== before.get(r.key)?.revision).map((r) => r.key)
+  return { changed, cancelled }
+}
+
+async function listBefore(db: Db, cellarId: string): Promise<ReadonlyMap<string, Before>> {
+  const rows = await db
+    .select({
+      key: task.key,
+      state: task.state,
+      fingerprint: task.fingerprint,
+      content: task.content,
+      revision: task.revision,
+    })
+    .from(task)
+    .where(eq(task.cellarId, cellarId))
+  return new Map(rows.map((r) => [r.key, r]))
+}
+
+/** Of the settled rows that the plan sees otherwise: those that somebody took back since. */
+async function listReopened(
+  db: Db,
+  cellarId: string,
+  tasks: readonly TaskPlan[],
+  before: ReadonlyMap<string, Before>,
+): Promise<ReadonlySet<string>> {
+  const keys = tasks.flatMap((t) => {
+    const old = before.get(t.key)
+    return old && SETTLED.includes(old.state) && old.fingerprint !== fingerprint(t) ? [t.key] : []
+  })
+  const reopened = new Set<string>()
+  for (let i = 0; i < keys.length; i += CHUNK) {
+    const rows = await db
+      .selectDistinct({ key: taskFact.taskKey })
+      .from(taskFact)
+      .innerJoin(task, and(eq(task.cellarId, taskFact.cellarId), eq(task.key, taskFact.taskKey)))
+      .where(
+        and(
+          eq(taskFact.cellarId, cellarId),
+          inArray(taskFact.taskKey, keys.slice(i, i + CHUNK)),
+          eq(taskFact.kind, 'undo'),
+          gte(taskFact.writtenAt, task.changedAt),
+        ),
+      )
+    for (const row of rows) reopened.add(row.key)
+  }
+  return reopened
+}
+
+function rowFor(
+  cellarId: string,
+  t: TaskPlan,
+  old: Before | undefined,
+  at: Temporal.Instant,
+  reopened: ReadonlySet<string>,
+): (typeof task.$inferInsert & { revision: number })[] {
+  if (old && SETTLED.includes(old.state) && !reopened.has(t.key)) return []
+  const print = fingerprint(t)
+  const whole = rest(t)
+  const content = digest([print, t.name, t.state, whole])
+  if (old?.content === content) return []
+  return [
+    {
+      cellarId,
+      key: t.key,
+      lotId: t.lotId,
+      lotCode: t.lotCode,
+      step: t.step,
+      count: t.count,
+      family: t.family,
+      name: t.name,
+      startAt: t.startAt,
+      endAt: t.endAt,
+      state: t.state,
+      people: [...t.people],
+      rest: whole,
+      cancelReason: null,
+      skipReason: null,
+      revision: old ? old.revision + (old.fingerprint === print ? 0 : 1) : 0,
+      fingerprint: print,
+      content,
+      createdAt: at,
+      changedAt: at,
+    },
+  ]
+}
+
+async function upsert(db: Db, rows: (typeof task.$inferInsert)[]): Promise<void> {
+  await db
+    .insert(task)
+    .values(rows)
+    .onConflictDoUpdate({
+      target: [task.cellarId, task.key],
+      set: {
+        lotId: sql`excluded.lot_id`,
+        lotCode: sql`excluded.lot_code`,
+        family: sql`excluded.family`,
+        name: sql`excluded.name`,
+        startAt: sql`excluded.start_at`,
+        endAt: sql`excluded.end_at`,
+        state: sql`excluded.state`,
+        people: sql`excluded.people`,
+        rest: sql`excluded.rest`,
+        cancelReason: sql`excluded.cancel_reason`,
+        skipReason: sql`excluded.skip_reason`,
+        // Stamps follow the revision, so that words alone do not look like a change to a subscriber.
+        changedAt: sql`case when excluded.revision > ${task.revision} then excluded.changed_at else ${task.changedAt} end`,
+        revision: sql`excluded.revision`,
+        fingerprint: sql`excluded.fingerprint`,
+        content: sql`excluded.content`,
+      },
+    })
+}
+
+async function cancel(
+  db: Db,
+  cellarId: string,
+  keys: readonly string[],
+  at: Temporal.Instant,
+  reasonFor: (key: string) => string,
+): Promise<void> {
+  // Few reasons, many tasks: one statement a reason.
+  for (const reason of new Set(keys.map(reasonFor))) {
+    const same = keys.filter((key) => reasonFor(key) === reason)
+    for (let i = 0; i < same.length; i += CHUNK) {
+      await db
+        .update(task)
+        .set({
+          state: 'cancelled',
+          cancelReason: reason,
+          revision: sql`${task.revision} + 1`,
+          changedAt: at,
+          fingerprint: 'cancelled',
+          content: 'cancelled',
+        })
+        .where(and(eq(task.cellarId, cellarId), inArray(task.key, same.slice(i, i + CHUNK))))
+    }
+  }
+}
+
+const digest = (value: unknown) => createHash('sha256').update(JSON.stringify(value)).digest('base64url').slice(0, 22)
+
+/** Planned turns due by the clock alone, which is no change anyone must be told of. */
+const told = (state: TaskState) => (state === 'due' ? 'planned' : state)
+
+/** Time, place, people, dose, state; and whether the date is still a forecast, which calendars show as tentative. */
+const fingerprint = (t: TaskPlan) =>
+  digest([
+    t.startAt.toString(),
+    t.endAt.toString(),
+    t.fromVessels,
+    t.toVessels,
+    t.machines,
+    t.people,
+    t.doses.map((d) => [d.product, d.amount, d.unit]),
+    told(t.state),
+    t.forecast,
+  ])
+
+const rest = (t: TaskPlan): TaskRestJson => ({
+  detail: t.detail,
+  crewMin: t.crewMin,
+  crew: t.crew,
+  fromVessels: t.fromVessels,
+  toVessels: t.toVessels,
+  machines: t.machines,
+  earliestAt: t.earliestAt.toString(),
+  latestAt: t.latestAt.toString(),
+  slackMin: t.slackMin,
+  forecast: t.forecast,
+  ...(t.spread
+    ? { spread: { earliestAt: t.spread.earliestAt.toString(), latestAt: t.spread.latestAt.toString() } }
+    : {}),
+  pinned: t.pinned,
+  doses: t.doses,
+  records: t.records,
+  caution: t.caution,
+  materials: t.materials,
+  why: t.why,
+  whyNotLater: t.whyNotLater,
+  prev: t.prev,
+  next: t.next,
+  conflicts: t.conflicts,
+  broken: t.broken,
+})
+
+const twice = (tasks: readonly TaskPlan[]) => tasks.find((t, i) => tasks.findIndex((o) => o.key === t.key) !== i)?.key
