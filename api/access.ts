@@ -1,3 +1,4 @@
+import { CALCULATIONS } from './calc.ts'
 import { ROLES, type Role } from './protocol/facts.ts'
 
 /** Who may call an operation. `public`: no sign-in; `anyone`: signed in, whatever the role. */
@@ -76,7 +77,8 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'DELETE /api/feeds/{id}': 'anyone',
   'GET /api/changes': 'anyone',
 
-  'POST /api/calc/{name}': 'anyone',
+  'GET /api/calc': 'anyone',
+  ...Object.fromEntries(CALCULATIONS.map((c) => [`POST /api/calc/${c.name}`, 'anyone' as const])),
 }
 
 /** The rule of an operation, by its method and its path as the OpenAPI document writes it. */

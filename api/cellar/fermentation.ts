@@ -77,14 +77,24 @@ export interface FermentForecast {
   readonly restGPerL: number
 }
 
-/** Course of a ferment with its 80 % band, from the must alone or corrected by readings. */
-export function forecastFerment(input: FermentInput): FermentForecast {
+/** The must as the readings say it is: likely pace, start, tail and sugar. Before readings, the must as given. */
+export function likelyMust(input: FermentInput): Must {
+  const { must, fit } = fitted(input)
+  return mustOf(must, fit.best)
+}
+
+function fitted(input: FermentInput) {
   const startH = input.startAtH ?? 0
   const must = mustFrom(input, startH)
   const prior = priorFrom(input, must)
   const readings = (input.readings ?? []).map(checkReading)
   const fit = readings.length === 0 ? priorFit(prior) : fitReadings(must, prior, readings, NOISE_G_PER_L)
-  const nowH = Math.max(startH, ...readings.map((r) => r.hour))
+  return { startH, must, fit, nowH: Math.max(startH, ...readings.map((r) => r.hour)) }
+}
+
+/** Course of a ferment with its 80 % band, from the must alone or corrected by readings. */
+export function forecastFerment(input: FermentInput): FermentForecast {
+  const { startH, must, fit, nowH } = fitted(input)
   const likely = mustOf(must, fit.best)
   const untilH = startH + 2400
   const curve = fermentCurve(likely, untilH)
