@@ -6,6 +6,7 @@ import type { Changes } from './changes.ts'
 import { allowed, headers, logged, sameSite } from './guards.ts'
 import { type Log, quiet } from './log.ts'
 import { answerProblem, problem } from './problem.ts'
+import { calc } from './routes/calc.ts'
 import { cellar } from './routes/cellar.ts'
 import { health } from './routes/health.ts'
 import { lots } from './routes/lots.ts'
@@ -83,6 +84,7 @@ export function createApp(deps: Deps) {
     .route('/', plan)
     .route('/', tasks)
     .route('/', readings)
+    .route('/', calc)
   const { withoutRule } = unruled(all.routes)
   if (withoutRule.length > 0) throw new Error(`no rule in the access table for: ${withoutRule.join(', ')}`)
   return all
