@@ -83,7 +83,8 @@ function worked(calculation: Calculation, input: Record<string, unknown>) {
   }
 }
 
-const pascal = (name: string): string =>
-  name.replaceAll(/(?:^|-)([a-z0-9])/g, (_, letter: string) => letter.toUpperCase())
+function pascal(name: string): string {
+  return name.replaceAll(/(?:^|-)([a-z0-9])/g, (_, letter: string) => letter.toUpperCase())
+}
 
 export const calc = sheet
