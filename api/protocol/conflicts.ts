@@ -3,11 +3,12 @@ import { FINISH_CONFLICTS } from './conflicts/finish.ts'
 import { JUICE_CONFLICTS } from './conflicts/juice.ts'
 import { LEES_OAK_CONFLICTS } from './conflicts/lees-oak.ts'
 import { MALOLACTIC_CONFLICTS } from './conflicts/malolactic.ts'
+import { SENSE_RULES } from './conflicts/sense.ts'
 import { THUMB_RULES } from './conflicts/thumb.ts'
 import { YEAST_CONFLICTS } from './conflicts/yeast.ts'
 import type { ConflictContext, ConflictRule } from './types.ts'
 
-/** All that can stand against a protocol: K01 to K40, then the trade's hints. */
+/** All that can stand against a protocol: the table K01 to K40, answers that do not go together (H), hints of the trade (R). */
 export const CONFLICTS: readonly ConflictRule[] = [
   MALOLACTIC_CONFLICTS,
   YEAST_CONFLICTS,
@@ -15,6 +16,7 @@ export const CONFLICTS: readonly ConflictRule[] = [
   LEES_OAK_CONFLICTS,
   FINISH_CONFLICTS,
   CELLAR_CONFLICTS,
+  SENSE_RULES,
   THUMB_RULES,
 ]
   .flat()

@@ -16,7 +16,10 @@ import { SAFETY } from './steps/safety.ts'
 import { VESSELS } from './steps/vessels.ts'
 import type { Step, StepSizes } from './types.ts'
 
-/** Every kind of work, in the order a lot meets them. The number is the order on paper. */
+/**
+ * Every kind of work, in the order a lot meets them. The number is the order on paper.
+ * French and Spanish names are from memory and need a native reader.
+ */
 export const STEPS: readonly Step[] = [
   FRUIT,
   MUST,

@@ -129,6 +129,10 @@ const CASES: readonly Case[] = [
       ],
     ],
     silent: [
+      [
+        'ambient at 18, the juice still at 10',
+        { choices: { yeast: 'ambient', fermentTempC: 18 }, more: { phase: 'juice', latest: { temp: 10 } } },
+      ],
       ['ambient at 14', { choices: { yeast: 'ambient', fermentTempC: 14 } }],
       ['selected at 13', {}],
     ],
@@ -300,9 +304,33 @@ const CASES: readonly Case[] = [
     level: 'warn',
     fires: [
       ['crisp, 41 % new', { choices: { vessel: 'used-barrel', oak: 'new', oakNewShare: 0.41, fermentTempC: 16 } }],
+      [
+        'crisp, half of it in new barrels',
+        {
+          choices: {
+            vesselParts: [
+              { vessel: 'jacketed-tank', share: 0.5 },
+              { vessel: 'new-barrel', share: 0.5 },
+            ],
+            fermentTempC: 16,
+          },
+        },
+      ],
       ['off-dry, 50 % new', { style: 'offdry', choices: { oak: 'new', oakNewShare: 0.5 } }],
     ],
     silent: [
+      [
+        'crisp, a third of it in new barrels',
+        {
+          choices: {
+            vesselParts: [
+              { vessel: 'jacketed-tank', share: 0.7 },
+              { vessel: 'new-barrel', share: 0.3 },
+            ],
+            fermentTempC: 16,
+          },
+        },
+      ],
       ['crisp, 40 % new', { choices: { vessel: 'used-barrel', oak: 'new', oakNewShare: 0.4, fermentTempC: 16 } }],
       ['textured, 60 % new', { style: 'textured', choices: { oakNewShare: 0.6 } }],
     ],
@@ -351,6 +379,14 @@ const CASES: readonly Case[] = [
         { choices: { ...skins, fruitCooling: 'none' }, fruit: { fruitTempC: 16 } },
       ],
       [
+        'cold room chosen, none in the cellar',
+        {
+          choices: { ...skins, fruitCooling: 'cold-room' },
+          fruit: { fruitTempC: 20 },
+          more: { coldRoomInCellar: false },
+        },
+      ],
+      [
         'must chiller chosen, none in the cellar',
         {
           choices: { ...skins, fruitCooling: 'must-chiller' },
@@ -361,6 +397,18 @@ const CASES: readonly Case[] = [
     ],
     silent: [
       ['6 h on skins, fruit at 15', { choices: { ...skins, fruitCooling: 'none' }, fruit: { fruitTempC: 15 } }],
+      [
+        '6 h on skins, fruit at 20, a night in the cold room',
+        {
+          choices: { ...skins, fruitCooling: 'cold-room' },
+          fruit: { fruitTempC: 20 },
+          more: { coldRoomInCellar: true },
+        },
+      ],
+      [
+        '6 h on skins, fruit at 20, dry ice',
+        { choices: { ...skins, fruitCooling: 'dry-ice' }, fruit: { fruitTempC: 20 } },
+      ],
       [
         '6 h on skins, fruit at 20, must chiller',
         { choices: { ...skins, fruitCooling: 'must-chiller' }, fruit: { fruitTempC: 20 } },
@@ -497,12 +545,23 @@ const CASES: readonly Case[] = [
     id: 'K31',
     level: 'warn',
     fires: [
+      ...(['new', 'used', 'cask'] as const).map(
+        (oak) =>
+          [
+            `fermented in steel, rests 4 months in ${oak} wood, never SO2`,
+            { choices: { ...after, firstSo2: 'never', fineLeesMonths: 4, oak } },
+          ] as const,
+      ),
       [
         'never SO2, 4 months in barrels, malolactic unfinished',
         { choices: { ...barrel, ...after, firstSo2: 'never', fineLeesMonths: 4 } },
       ],
     ],
     silent: [
+      [
+        'never SO2, 4 months, no wood yet known but pieces in steel',
+        { choices: { ...after, firstSo2: 'never', fineLeesMonths: 4, oak: 'pieces' } },
+      ],
       ['never SO2, 3 months in barrels', { choices: { ...barrel, ...after, firstSo2: 'never', fineLeesMonths: 3 } }],
       [
         'never SO2, 4 months in barrels, malic gone',
@@ -688,11 +747,65 @@ describe('conflicts', () => {
   })
 })
 
+describe('answers that do not go together (common practice)', () => {
+  const together: readonly (readonly [id: string, words: string, wrong: Change, right: Change])[] = [
+    [
+      'H01',
+      'shares of 60 and 30 %',
+      {
+        choices: {
+          vesselParts: [
+            { vessel: 'jacketed-tank', share: 0.6 },
+            { vessel: 'cask', share: 0.3 },
+          ],
+        },
+      },
+      { style: 'textured' },
+    ],
+    ['H02', 'a stop without its sugar', { choices: { endPoint: 'stop' } }, { style: 'offdry' }],
+    [
+      'H03',
+      'a must chiller for whole bunches',
+      { style: 'textured', choices: { fruitCooling: 'must-chiller' } },
+      { style: 'textured' },
+    ],
+    [
+      'H04',
+      'a part through malolactic, nobody knows which',
+      { choices: { ...after, malolactic: 'partial' } },
+      { choices: { ...after, malolactic: 'partial', malolacticShare: 0.4 } },
+    ],
+    ['H05', 'on skins for no days', { style: 'orange', choices: { skinFermentDays: 0 } }, { style: 'orange' }],
+    ['H05', 'destemmed and pressed, with days on skins', { choices: { skinFermentDays: 5 } }, {}],
+    [
+      'H06',
+      'sweetened and only polished',
+      { choices: { endPoint: 'dry-then-sweeten', filtration: 'polish' } },
+      { choices: { endPoint: 'dry-then-sweeten' } },
+    ],
+  ]
+  for (const [id, words, wrong, right] of together)
+    it(`${id} warns of ${words}, and not of its cure`, () => {
+      expect(conflictOf(id).level).toBe('warn')
+      expect(holds(id, wrong)).toBe(true)
+      expect(holds(id, right)).toBe(false)
+    })
+
+  it('partial malolactic is clear where the vessels say which', () => {
+    const parts = [
+      { vessel: 'cask', share: 0.62 },
+      { vessel: 'used-barrel', share: 0.38, malolactic: true },
+    ] as const
+    expect(holds('H04', { choices: { ...after, malolactic: 'partial', vesselParts: [...parts] } })).toBe(false)
+  })
+})
+
 describe('the defaults of a style', () => {
   for (const style of STYLES) {
     it(`${style} raise no block and no signature`, () => {
       const found = findConflicts({ ...contextOf(), choices: defaultsFor(style) })
       expect(blocking(found, []).map((rule) => rule.id)).toEqual([])
+      expect(found.filter((rule) => rule.id.startsWith('H'))).toEqual([])
     })
   }
 

@@ -60,6 +60,7 @@ describe('rule of thumb 2, skin contact is short, cool and before fermentation (
     expect(found({ choices: { ...skins, skinContactC: 15 } })).toContain('R02')
     expect(found({ choices: { ...skins, skinContactH: 30 } })).toContain('R02')
     expect(found({ choices: skins })).not.toContain('R02')
+    expect(found({ choices: { ...skins, skinContactH: 24, skinContactC: 12 } })).not.toContain('R02')
     expect(found({ choices: skins })).not.toContain('K21')
   })
 })
