@@ -188,6 +188,8 @@ const STORIES: readonly Story[] = [
     answers: {
       pickMode: 'hand',
       pickHour: 6,
+      // Juice under 12 C does not float (K29).
+      fruitCoolToC: 12,
       skinContactH: 12,
       so2CrushMgPerL: 30,
       clarification: 'flotation',
