@@ -53,7 +53,7 @@ function addCalculation(calculation: Calculation) {
       tags: ['Bench sheet'],
       summary: calculation.title,
       description: `${calculation.source}. Status: ${calculation.status}.${calculation.caution ? ` ${calculation.caution}` : ''}`,
-      request: { body: takes(calculation.input) },
+      request: { body: takes(calculation.input.strict()) },
       responses: { 200: answers(answer, 'The figures, how they came about and what to know') },
     }),
     (c) => c.json(worked(calculation, c.req.valid('json')), 200),
