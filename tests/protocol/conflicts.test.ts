@@ -283,6 +283,11 @@ const CASES: readonly Case[] = [
     fires: [
       ['cask, aroma expected', { choices: { vessel: 'cask', oak: 'cask', fermentTempC: 18, expectsOakAroma: true } }],
       [
+        'fermented in a cask, no other oak, aroma expected',
+        { choices: { vessel: 'cask', fermentTempC: 18, expectsOakAroma: true } },
+      ],
+      ['fermented in steel, rests in a cask, aroma expected', { choices: { oak: 'cask', expectsOakAroma: true } }],
+      [
         'barrels 6 years old, aroma expected',
         { choices: { ...barrel, oak: 'used', expectsOakAroma: true }, more: { barrelYears: 6 } },
       ],
