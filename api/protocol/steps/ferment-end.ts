@@ -55,7 +55,8 @@ export const FERMENT_END: readonly Step[] = [
     labourH: (s) => 2 + s.tonnes,
     elapsedH: (s) => 2 + s.tonnes * 0.5,
     crew: 2,
-    skills: ['press', 'pump'],
+    skills: ['pump'],
+    prefers: ['press'],
     machines: [
       { kind: 'press', amount: () => 1 },
       { kind: 'pump', amount: () => 1 },

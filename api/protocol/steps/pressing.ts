@@ -2,7 +2,10 @@ import type { Step } from '../types.ts'
 import { CAUSTIC, CO2, caution, FORKLIFT, HOT, LOCKOUT, PRESSURE, SPACE } from './caution.ts'
 import { hard, soft, source, step } from './make.ts'
 
-/** The press and what leaves it. Only the press program itself asks for a press operator; loading asks for the forklift. */
+/**
+ * The press and what leaves it. Whoever can run a pump may watch a press, the press operator first: on the operator's day
+ * off the cellar lead presses, and two presses at once need two people.
+ */
 export const PRESSING: readonly Step[] = [
   step({
     id: 'drain',
@@ -70,7 +73,8 @@ export const PRESSING: readonly Step[] = [
     after: [hard('load-press', 'end', 0, 0.5)],
     labourH: (s) => 0.5 * s.pressProgramH,
     elapsedH: (s) => s.pressProgramH,
-    skills: ['press'],
+    skills: ['pump'],
+    prefers: ['press'],
     machines: [
       { kind: 'press', amount: () => 1 },
       { kind: 'pump', amount: () => 1 },
