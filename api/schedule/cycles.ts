@@ -1,5 +1,5 @@
 import type { Model } from './model.ts'
-import { networkOf, newLabels, type Switches } from './network.ts'
+import { type Circle, networkOf, newLabels, type Switches } from './network.ts'
 
 /**
  * Finds circles of limits that cannot all hold, and switches off one limit in each so that planning can go on.
@@ -8,33 +8,24 @@ import { networkOf, newLabels, type Switches } from './network.ts'
 export function breakCycles(model: Model): { readonly off: Switches; readonly cycles: readonly (readonly number[])[] } {
   const off = { minOff: new Uint8Array(model.links.length), maxOff: new Uint8Array(model.links.length) }
   const cycles: (readonly number[])[] = []
-  const suspects = new Set(model.tasks.keys())
-  while (suspects.size > 0) {
+  const network = () => networkOf(model, off)
+  const all = [...model.tasks.keys()]
+  for (;;) {
     const labels = newLabels(model.tasks.length)
-    const network = networkOf(model, off)
-    network.reset(labels, false)
-    const circle = network.spreadLo(labels, [...suspects])
-    if (!circle) break
-    cycles.push(circle)
-    if (!switchOff(model, off, circle)) for (const i of circle) suspects.delete(i)
-    // Parts already found sound need no second look.
+    network().reset(labels, false)
+    const circle = network().spreadLo(labels, all)
+    if (!circle) return { off, cycles }
+    cycles.push(circle.tasks)
+    // Each round switches off one more limit, so the rounds end.
+    if (!switchOff(model, off, circle)) return { off, cycles }
   }
-  return { off, cycles }
 }
 
-function switchOff(model: Model, off: Switches, circle: readonly number[]): boolean {
-  const inside = new Set(circle)
-  const choices = model.links.flatMap((l, k) => {
-    if (!inside.has(l.prev) || !inside.has(l.next)) return []
-    const rank = l.hard ? 0 : -2
-    return [
-      ...(off.maxOff[k] || l.maxLagMin === Infinity ? [] : [{ k, max: true, rank }]),
-      ...(off.minOff[k] || l.minLagMin === -Infinity ? [] : [{ k, max: false, rank: rank + 1 }]),
-    ]
-  })
-  const best = choices.sort((a, b) => a.rank - b.rank || b.k - a.k)[0]
-  if (!best) return false
-  if (best.max) off.maxOff[best.k] = 1
-  else off.minOff[best.k] = 1
+function switchOff(model: Model, off: Switches, circle: Circle): boolean {
+  const rank = (b: Circle['bounds'][number]) => (model.links[b.link]!.hard ? 2 : 0) + (b.max ? 0 : 1)
+  const weakest = [...circle.bounds].sort((a, b) => rank(a) - rank(b) || b.link - a.link)[0]
+  if (!weakest) return false
+  if (weakest.max) off.maxOff[weakest.link] = 1
+  else off.minOff[weakest.link] = 1
   return true
 }

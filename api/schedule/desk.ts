@@ -143,7 +143,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     let t = back ? untilMin : fromMin
     for (let guard = 0; guard < 5_000; guard++) {
       if (window) t = back ? lastFit(window, t, 1) : nextFit(window, t, 1)
-      if (!(t >= fromMin && t <= untilMin)) return undefined
+      if (!Number.isFinite(t) || t < fromMin || t > untilMin) return undefined
       const crew = findCrew(i, t, back, !able[i])
       let retry: number | undefined
       if (typeof crew === 'number') retry = crew

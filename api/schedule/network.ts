@@ -44,13 +44,22 @@ export function lengthOf(model: Model, i: number): number {
   return task.elapsedMin
 }
 
+/** Limits that chase each other: the tasks in turn, and the bounds that lead from one to the next. */
+export interface Circle {
+  readonly tasks: readonly number[]
+  readonly bounds: readonly { readonly link: number; readonly max: boolean }[]
+}
+
 export interface Network {
   /** Puts every task back to its own facts. */
   readonly reset: (labels: Labels, hardOnly: boolean, members?: readonly number[]) => void
-  /** Carries the bounds of `from` to all they reach; the answer names a cycle when bounds chase each other. */
-  readonly spreadLo: (labels: Labels, from: readonly number[]) => readonly number[] | undefined
-  readonly spreadHi: (labels: Labels, from: readonly number[]) => readonly number[] | undefined
+  /** Carries the bounds of `from` to all they reach; the answer names a circle when bounds chase each other. */
+  readonly spreadLo: (labels: Labels, from: readonly number[]) => Circle | undefined
+  readonly spreadHi: (labels: Labels, from: readonly number[]) => Circle | undefined
 }
+
+/** A last guard: no real network comes near it. */
+const MOST_VISITS = 100_000
 
 export function networkOf(model: Model, off: Switches, softOff = false): Network {
   const { links, outOf, into, working, problem } = model
@@ -59,7 +68,8 @@ export function networkOf(model: Model, off: Switches, softOff = false): Network
   const queue = new Int32Array(size + 1)
   const queued = new Uint8Array(size)
   const visits = new Int32Array(size)
-  const wholePart = (i: number) => model.parts[model.partOf[i]!]!.length
+  // Past this minute every calendar is behind, lags only add up, and a start that still climbs will never stop.
+  const farMin = Math.max(problem.horizonMin, working.to.at(-1) ?? 0) * 2 + 100_000
   const minOn = links.map((l, k) => !off.minOff[k] && (l.hard || !softOff) && l.minLagMin !== -Infinity)
   const maxOn = links.map((l, k) => !off.maxOff[k] && (l.hard || !softOff) && l.maxLagMin !== Infinity)
 
@@ -79,17 +89,21 @@ export function networkOf(model: Model, off: Switches, softOff = false): Network
     else for (let i = 0; i < size; i++) one(i)
   }
 
-  /** Label correcting, first in first out. A part of n tasks settles within n rounds unless bounds run in a circle. */
+  /**
+   * Label correcting, first in first out. With lags on the working clock a circle of limits may move its tasks a few
+   * times and then come to rest (over a night, say), so such a circle counts only when it climbs out of all calendars.
+   */
   const spread = (
     from: readonly number[],
     relax: (i: number, push: (j: number, by: number) => void) => void,
     by: Int32Array,
-  ): readonly number[] | undefined => {
+    bound: Float64Array,
+  ): Circle | undefined => {
     let head = 0
     let tail = 0
     let waiting = 0
     const touched: number[] = []
-    let cycle: readonly number[] | undefined
+    let cycle: Circle | undefined
     const push = (j: number, link: number) => {
       by[j] = link
       if (queued[j]) return
@@ -107,8 +121,12 @@ export function networkOf(model: Model, off: Switches, softOff = false): Network
       if (cycle) continue
       if (visits[i] === 0) touched.push(i)
       const seen = ++visits[i]!
-      if (seen >= 8 && (seen & (seen - 1)) === 0) cycle = circleThrough(model, by, i)
-      if (seen > wholePart(i) + 1) cycle ??= [i]
+      if (seen >= 8 && (seen & 7) === 0) {
+        const circle = circleThrough(model, by, i)
+        const sure = circle?.bounds.every((b) => !links[b.link]!.working) || Math.abs(bound[i]!) > farMin
+        if (circle && sure) cycle = circle
+        else if (seen > MOST_VISITS) cycle = circle ?? { tasks: [i], bounds: [] }
+      }
       if (!cycle) relax(i, push)
     }
     for (const i of touched) visits[i] = 0
@@ -143,6 +161,7 @@ export function networkOf(model: Model, off: Switches, softOff = false): Network
         }
       },
       labels.loBy,
+      lo,
     )
   }
 
@@ -174,23 +193,28 @@ export function networkOf(model: Model, off: Switches, softOff = false): Network
         }
       },
       labels.hiBy,
+      hi,
     )
   }
   return { reset, spreadLo, spreadHi }
 }
 
-/** Follows the links that set the bounds back from `i`; the tasks of the circle, or undefined when the walk ends. */
-function circleThrough(model: Model, by: Int32Array, i: number): readonly number[] | undefined {
+/** Follows the links that set the bounds back from `i`; undefined when the walk ends at a fact. */
+function circleThrough(model: Model, by: Int32Array, i: number): Circle | undefined {
   const seen = new Map<number, number>()
-  const walk: number[] = []
+  const tasks: number[] = []
+  const bounds: { link: number; max: boolean }[] = []
   let at = i
   while (!seen.has(at)) {
-    seen.set(at, walk.length)
-    walk.push(at)
+    seen.set(at, tasks.length)
+    tasks.push(at)
     const k = by[at]!
     if (k < 0) return undefined
     const l = model.links[k]!
-    at = l.prev === at ? l.next : l.prev
+    // Lower bounds travel forward by minimum lags and back by maximum lags.
+    bounds.push({ link: k, max: l.next !== at })
+    at = l.next === at ? l.prev : l.next
   }
-  return walk.slice(seen.get(at))
+  const first = seen.get(at)
+  return { tasks: tasks.slice(first), bounds: bounds.slice(first) }
 }
