@@ -1,24 +1,143 @@
-import { findCellar } from '../../db/queries/cellars.ts'
+import type { z } from '@hono/zod-openapi'
+import type { Context } from 'hono'
+import { addCellar, findCellar, listCellars, type StoredCellar, saveCellar } from '../../db/queries/cellars.ts'
+import { addPeople } from '../../db/queries/people.ts'
 import { findPlanRevision } from '../../db/queries/plans.ts'
+import { setSession, startSession, takeSetup } from '../auth.ts'
+import { type cellarBody, newCellarBody, cellarBody as takesCellar } from '../bodies.ts'
+import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
+import type { Cellar, Rates } from '../protocol/facts.ts'
 import { cellarToWire } from '../shapes/cellar.ts'
+import { Temporal } from '../time.ts'
+import { heldVersionOf, stale } from '../version.ts'
 import { cellarWire } from '../wire.ts'
-import { answers, describe, routes } from './route.ts'
+import { planAnew } from './anew.ts'
+import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 
-export const cellar = routes().openapi(
-  describe({
-    method: 'get',
-    path: '/api/cellar',
-    operationId: 'getCellar',
-    tags: ['Cellar'],
-    summary: 'The cellar: its name, zone, units, holidays, and its clock',
-    responses: { 200: answers(cellarWire, 'The cellar') },
-  }),
-  async (c) => {
-    const { db, who } = c.var
-    const found = await findCellar(db, who.cellarId)
-    if (!found) throw problem(404, 'not-found', 'There is no such cellar')
-    const plan = await findPlanRevision(db, who.cellarId)
-    return c.json(cellarToWire(found, c.var.now(), plan?.revision ?? 0), 200)
-  },
-)
+/** Until the cellar has measured its own: common practice for some 100 t. */
+const USUAL_RATES: Rates = {
+  receptionTPerH: 4,
+  sortingTPerH: 2,
+  pressLoadingTPerH: 3,
+  floatLPerH: 5000,
+  chillKW: 10,
+  heatKW: 5,
+}
+
+const USUAL_SHIFT = { weekdays: [1, 2, 3, 4, 5, 6], startMin: 7 * 60, endMin: 17 * 60 }
+/** The first person does everything until there are others. */
+const ALL_SKILLS = [
+  'decides',
+  'lab',
+  'additions',
+  'pump',
+  'press',
+  'filter',
+  'forklift',
+  'barrels',
+  'rounds',
+  'confined-space',
+]
+
+export const cellar = routes()
+  .openapi(
+    describe({
+      method: 'get',
+      path: '/api/cellar',
+      operationId: 'getCellar',
+      tags: ['Cellar'],
+      summary: 'The cellar: its name, zone, units, holidays, and its clock',
+      responses: { 200: answers(cellarWire, 'The cellar') },
+    }),
+    async (c) => c.json(await cellarNow(c, await found(c)), 200),
+  )
+  .openapi(
+    describe({
+      method: 'post',
+      path: '/api/cellar',
+      operationId: 'makeCellar',
+      tags: ['Cellar'],
+      summary: 'Make the first cellar and its owner, with the link that the first start prints',
+      request: { body: takes(newCellarBody) },
+      responses: { 201: answers(cellarWire, 'The cellar; the owner is signed in') },
+    }),
+    async (c) => {
+      const body = c.req.valid('json')
+      const { db } = c.var
+      const nowAt = c.var.now()
+      if ((await listCellars(db)).length > 0) {
+        throw problem(409, 'already-there', 'There is a cellar already', { detail: 'Change it under Cellar.' })
+      }
+      if (!(await takeSetup(c))) {
+        throw problem(401, 'link-spent', 'Open the link that the start printed, in this browser, first')
+      }
+      const id = newId(nowAt.epochMilliseconds)
+      const owner = {
+        id: newId(nowAt.epochMilliseconds),
+        name: body.owner,
+        role: 'owner' as const,
+        post: 'winemaker',
+        skills: ALL_SKILLS,
+        language: body.language,
+        shifts: [USUAL_SHIFT],
+        absences: [],
+      }
+      await db.transaction(async (tx) => {
+        await addCellar(tx, cellarOf(body, id, USUAL_RATES), { demo: false, at: nowAt })
+        await addPeople(tx, id, [owner])
+      })
+      const started = await startSession(db, { ...owner, cellarId: id }, c.req.header('user-agent') ?? '', nowAt)
+      setSession(c, started.secret)
+      await planAnew(c, id)
+      return c.json(await cellarNow(c, (await findCellar(db, id))!), 201)
+    },
+  )
+  .openapi(
+    describe({
+      method: 'put',
+      path: '/api/cellar',
+      operationId: 'changeCellar',
+      tags: ['Cellar'],
+      summary: 'Change the cellar',
+      request: { body: takes(takesCellar) },
+      responses: { 200: answers(cellarWire, 'As it is now') },
+    }),
+    async (c) => {
+      const body = c.req.valid('json')
+      const now = await found(c)
+      const next = { ...cellarOf(body, now.id, now.rates), holidays: holidaysOf(body) ?? now.holidays }
+      const saved = await c.var.db.transaction((tx) => saveCellar(tx, next, heldVersionOf(c, body.version)))
+      if (!saved.ok) throw stale(c, await cellarNow(c, await found(c)))
+      await planAnew(c)
+      return c.json(await cellarNow(c, await found(c)), 200)
+    },
+  )
+
+async function found(c: Context<AppEnv>): Promise<StoredCellar> {
+  const cellar = await findCellar(c.var.db, c.var.who.cellarId)
+  if (!cellar) throw problem(404, 'not-found', 'There is no such cellar')
+  return cellar
+}
+
+async function cellarNow(c: Context<AppEnv>, stored: StoredCellar) {
+  const plan = await findPlanRevision(c.var.db, stored.id)
+  return cellarToWire(stored, c.var.now(), plan?.revision ?? 0)
+}
+
+type Body = Omit<z.output<typeof cellarBody>, 'version'>
+
+const holidaysOf = (body: Body) => body.holidays?.map((h) => ({ on: Temporal.PlainDate.from(h.on), name: h.name }))
+
+const cellarOf = (body: Body, id: string, rates: Rates): Cellar => ({
+  id,
+  name: body.name,
+  hemisphere: body.hemisphere,
+  vintage: body.vintage,
+  zone: body.zone,
+  units: body.units,
+  sugarUnit: body.sugarUnit,
+  language: body.language,
+  rates: body.rates ?? rates,
+  holidays: holidaysOf(body) ?? [],
+})

@@ -1,17 +1,157 @@
 import { z } from '@hono/zod-openapi'
-import { listPeople } from '../../db/queries/people.ts'
-import { personToWire } from '../shapes/cellar.ts'
-import { personWire } from '../wire.ts'
-import { answers, describe, routes } from './route.ts'
+import type { Context } from 'hono'
+import { removeSessions } from '../../db/queries/access.ts'
+import { addPeople, findPerson, listPeople, savePerson } from '../../db/queries/people.ts'
+import { linkAddress, makeLink } from '../auth.ts'
+import { absenceBody, idParam, newPersonBody, personBody } from '../bodies.ts'
+import { newId } from '../ids.ts'
+import { fieldProblem, problem } from '../problem.ts'
+import type { Person, Role } from '../protocol/facts.ts'
+import { personFromWire, personToWire } from '../shapes/cellar.ts'
+import { Temporal } from '../time.ts'
+import { heldVersionOf, stale } from '../version.ts'
+import { moment, personWire } from '../wire.ts'
+import { anewShape, planAnew } from './anew.ts'
+import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 
-export const people = routes().openapi(
-  describe({
-    method: 'get',
-    path: '/api/people',
-    operationId: 'listPeople',
-    tags: ['People'],
-    summary: 'Everybody who works here, with shifts and absences',
-    responses: { 200: answers(z.object({ people: z.array(personWire) }), 'By id') },
-  }),
-  async (c) => c.json({ people: (await listPeople(c.var.db, c.var.who.cellarId)).map(personToWire) }, 200),
-)
+const personAnew = z.object({ person: personWire, ...anewShape })
+
+export const people = routes()
+  .openapi(
+    describe({
+      method: 'get',
+      path: '/api/people',
+      operationId: 'listPeople',
+      tags: ['People'],
+      summary: 'Everybody who works here, with shifts and absences',
+      responses: { 200: answers(z.object({ people: z.array(personWire) }), 'By id') },
+    }),
+    async (c) => c.json({ people: (await listPeople(c.var.db, c.var.who.cellarId)).map(personToWire) }, 200),
+  )
+  .openapi(
+    describe({
+      method: 'post',
+      path: '/api/people',
+      operationId: 'addPerson',
+      tags: ['People'],
+      summary: 'Add a person',
+      request: { body: takes(newPersonBody) },
+      responses: { 201: answers(personAnew, 'Added') },
+    }),
+    async (c) => {
+      const { opId, ...body } = c.req.valid('json')
+      const { db, who } = c.var
+      mayGive(who.role, body.role)
+      const id = opId ?? newId(c.var.now().epochMilliseconds)
+      if (!(await findPerson(db, who.cellarId, id))) {
+        if ((await listPeople(db, who.cellarId)).some((p) => p.name === body.name)) throw nameTaken()
+        await addPeople(db, who.cellarId, [personFromWire(body, id, [])])
+      }
+      const anew = await planAnew(c)
+      return c.json({ person: await personNow(c, id), ...anew }, 201)
+    },
+  )
+  .openapi(
+    describe({
+      method: 'put',
+      path: '/api/people/{id}',
+      operationId: 'changePerson',
+      tags: ['People'],
+      summary: 'Change a person. A new role ends their sessions at once',
+      request: { params: idParam, body: takes(personBody) },
+      responses: { 200: answers(personAnew, 'As it is now') },
+    }),
+    async (c) => {
+      const { version, ...body } = c.req.valid('json')
+      const { db, who } = c.var
+      const { id } = c.req.valid('param')
+      const before = await findPerson(db, who.cellarId, id)
+      if (!before) throw unknown(id)
+      if (before.role !== body.role) mayGive(who.role, body.role, before.role)
+      const others = await listPeople(db, who.cellarId)
+      if (others.some((p) => p.name === body.name && p.id !== id)) throw nameTaken()
+      if (before.role === 'owner' && body.role !== 'owner' && others.filter((p) => p.role === 'owner').length === 1) {
+        throw fieldProblem('#/role', 'must stay owner: the cellar has no other')
+      }
+      await save(c, personFromWire(body, id, before.absences), heldVersionOf(c, version))
+      if (before.role !== body.role) await removeSessions(db, who.cellarId, id)
+      const anew = await planAnew(c)
+      return c.json({ person: await personNow(c, id), ...anew }, 200)
+    },
+  )
+  .openapi(
+    describe({
+      method: 'post',
+      path: '/api/people/{id}/absences',
+      operationId: 'addAbsence',
+      tags: ['People'],
+      summary: 'Say when a person is away; their work is planned anew',
+      request: { params: idParam, body: takes(absenceBody) },
+      responses: { 201: answers(personAnew, 'As it is now') },
+    }),
+    async (c) => {
+      const body = c.req.valid('json')
+      const { db, who } = c.var
+      const { id } = c.req.valid('param')
+      const before = await findPerson(db, who.cellarId, id)
+      if (!before) throw unknown(id)
+      const absence = {
+        fromAt: Temporal.Instant.from(body.fromAt),
+        toAt: Temporal.Instant.from(body.toAt),
+        reason: body.reason,
+      }
+      if (absence.toAt.epochMilliseconds <= absence.fromAt.epochMilliseconds) {
+        throw fieldProblem('#/toAt', 'must be later than fromAt')
+      }
+      await save(c, { ...before, absences: [...before.absences, absence] }, heldVersionOf(c, body.version))
+      const anew = await planAnew(c)
+      return c.json({ person: await personNow(c, id), ...anew }, 201)
+    },
+  )
+  .openapi(
+    describe({
+      method: 'post',
+      path: '/api/people/{id}/link',
+      operationId: 'invitePerson',
+      tags: ['People'],
+      summary: 'A link that signs this person in once, within a day; to be shown as a QR code',
+      request: { params: idParam },
+      responses: { 201: answers(z.object({ link: z.string(), expiresAt: moment }), 'Shown once') },
+    }),
+    async (c) => {
+      const { db, who, baseUrl } = c.var
+      const nowAt = c.var.now()
+      const person = await findPerson(db, who.cellarId, c.req.valid('param').id)
+      if (!person) throw unknown(c.req.valid('param').id)
+      if (person.role === 'owner' && who.role !== 'owner') {
+        throw problem(403, 'not-allowed', 'Only an owner may make a link for an owner')
+      }
+      const secret = await makeLink(db, who.cellarId, person.id, nowAt)
+      return c.json({ link: linkAddress(baseUrl, secret), expiresAt: nowAt.add({ hours: 24 }).toString() }, 201)
+    },
+  )
+
+const unknown = (id: string) => problem(404, 'unknown-person', `There is no person ${id}`)
+const nameTaken = () =>
+  problem(409, 'name-taken', 'Somebody here has this name already', {
+    errors: [{ pointer: '#/name', detail: 'is taken' }],
+  })
+
+/** Owners are made and unmade by owners alone. */
+function mayGive(mine: Role, given: Role, before?: Role): void {
+  if (mine !== 'owner' && (given === 'owner' || before === 'owner')) {
+    throw problem(403, 'not-allowed', 'Only an owner may make or unmake an owner')
+  }
+}
+
+async function personNow(c: Context<AppEnv>, id: string) {
+  const person = await findPerson(c.var.db, c.var.who.cellarId, id)
+  if (!person) throw unknown(id)
+  return personToWire(person)
+}
+
+async function save(c: Context<AppEnv>, person: Person, version: number): Promise<void> {
+  const saved = await c.var.db.transaction((tx) => savePerson(tx, c.var.who.cellarId, person, version))
+  if (saved.ok) return
+  throw saved.why === 'stale' ? stale(c, await personNow(c, person.id)) : unknown(person.id)
+}

@@ -1,0 +1,33 @@
+import { loadFacts } from '../db/queries/facts.ts'
+import { lockPlan, tell } from '../db/queries/locks.ts'
+import { savePlan } from '../db/queries/plans.ts'
+import { listTasks } from '../db/queries/tasks.ts'
+import type { Db } from '../db/types.ts'
+import { CHANNEL, type Change } from './changes.ts'
+import { newId } from './ids.ts'
+import type { Temporal } from './time.ts'
+
+export interface Replanned {
+  /** Keys of tasks that are new, moved or cancelled. */
+  readonly changed: readonly string[]
+  readonly revision: number
+  readonly change: Change
+}
+
+/**
+ * The one way a plan comes about: facts are read, planned and stored under the cellar's lock, and the other servers
+ * are told. The facts must be committed before: a planner that fails must not take them along.
+ */
+export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant): Promise<Replanned> {
+  return db.transaction(async (tx) => {
+    await lockPlan(tx, cellarId)
+    const facts = await loadFacts(tx, cellarId)
+    if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
+    const { planCellar } = await import('./plan.ts')
+    const plan = planCellar(facts, { nowAt, previous: await listTasks(tx, cellarId) })
+    const saved = await savePlan(tx, cellarId, plan, nowAt)
+    const change = { cellarId, revision: saved.revision, id: newId(nowAt.epochMilliseconds) }
+    await tell(tx, CHANNEL, JSON.stringify(change))
+    return { changed: [...saved.changed, ...saved.cancelled], revision: saved.revision, change }
+  })
+}

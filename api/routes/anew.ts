@@ -1,0 +1,43 @@
+/** After facts were stored: plan anew, tell the screens, say what changed. */
+import { z } from '@hono/zod-openapi'
+import type { Context } from 'hono'
+import { findPlanRevision } from '../../db/queries/plans.ts'
+import { findTasks } from '../../db/queries/tasks.ts'
+import { replan } from '../replan.ts'
+import { type TaskWire, taskWire } from '../wire.ts'
+import { tasksToWire } from './read.ts'
+import type { AppEnv } from './route.ts'
+
+/** What every change of facts answers beside its own row. */
+export const anewShape = {
+  changed: z.array(taskWire).openapi({ description: 'Tasks that are new, moved, cancelled or otherwise changed' }),
+  revision: z.number().int(),
+  /** Said when the facts are stored but the plan could not be made anew. */
+  notice: z.string().optional(),
+}
+
+export interface Anew {
+  readonly changed: TaskWire[]
+  readonly revision: number
+  readonly notice?: string
+}
+
+/** The facts are committed by now: whatever the planner does, they stay, and the answer says so. */
+export async function planAnew(c: Context<AppEnv>, cellarId: string = c.var.who.cellarId): Promise<Anew> {
+  const { db, log, changes, requestId } = c.var
+  const nowAt = c.var.now()
+  try {
+    const done = await replan(db, cellarId, nowAt)
+    changes.publish(done.change)
+    const tasks = await findTasks(db, cellarId, done.changed)
+    return { changed: await tasksToWire(db, cellarId, tasks, nowAt), revision: done.revision }
+  } catch (error) {
+    log.error({ requestId, error: String(error), stack: error instanceof Error ? error.stack : '' }, 'planning failed')
+    const stored = await findPlanRevision(db, cellarId)
+    return {
+      changed: [],
+      revision: stored?.revision ?? 0,
+      notice: 'What you entered is stored, but the plan could not be made anew. The dates shown are the old ones.',
+    }
+  }
+}
