@@ -1,5 +1,6 @@
 import { sql } from 'drizzle-orm'
 import {
+  type AnyPgColumn,
   boolean,
   check,
   doublePrecision,
@@ -70,6 +71,7 @@ export const person = pgTable(
     primaryKey({ columns: [t.cellarId, t.id] }),
     uniqueIndex('person_name').on(t.cellarId, t.name),
     check('person_role', sql`${t.role} in ('owner', 'winemaker', 'hand', 'lab', 'viewer')`),
+    check('person_span', sql`${t.untilOn} >= ${t.fromOn}`),
   ],
 )
 
@@ -111,7 +113,11 @@ export const machine = pgTable(
     bookings: jsonb('bookings').$type<BookingJson[]>().notNull(),
     version: integer('version').notNull().default(1),
   },
-  (t) => [primaryKey({ columns: [t.cellarId, t.id] }), uniqueIndex('machine_code').on(t.cellarId, t.code)],
+  (t) => [
+    primaryKey({ columns: [t.cellarId, t.id] }),
+    uniqueIndex('machine_code').on(t.cellarId, t.code),
+    check('machine_capacity', sql`${t.capacity} > 0 and ${t.capacity} <= 1000000`),
+  ],
 )
 
 export const lot = pgTable(
@@ -133,8 +139,19 @@ export const lot = pgTable(
     endedAt: instant('ended_at'),
     version: integer('version').notNull().default(1),
   },
-  (t) => [primaryKey({ columns: [t.cellarId, t.id] }), uniqueIndex('lot_code').on(t.cellarId, t.code)],
+  (t) => [
+    primaryKey({ columns: [t.cellarId, t.id] }),
+    uniqueIndex('lot_code').on(t.cellarId, t.code),
+    // The code leads the keys of its tasks, where a slash parts and `house` is the work of no lot.
+    check('lot_code_in_keys', sql`${t.code} !~ '[/[:space:]]' and ${t.code} not in ('', 'house')`),
+  ],
 )
+
+const vesselOf = (name: string, cellar: AnyPgColumn, id: AnyPgColumn) =>
+  foreignKey({ name, columns: [cellar, id], foreignColumns: [vessel.cellarId, vessel.id] })
+
+const personOf = (name: string, cellar: AnyPgColumn, id: AnyPgColumn) =>
+  foreignKey({ name, columns: [cellar, id], foreignColumns: [person.cellarId, person.id] })
 
 /** Every version of a lot's answers, with the reasons signed for conflicts. The newest counts. */
 export const choiceVersion = pgTable(
@@ -188,6 +205,14 @@ export const reading = pgTable(
     primaryKey({ columns: [t.cellarId, t.id] }),
     index('reading_lot').on(t.cellarId, t.lotId, t.takenAt),
     foreignKey({ columns: [t.cellarId, t.lotId], foreignColumns: [lot.cellarId, lot.id], name: 'reading_lot_fk' }),
+    vesselOf('reading_vessel_fk', t.cellarId, t.vesselId),
+    foreignKey({
+      columns: [t.cellarId, t.correctsId],
+      foreignColumns: [t.cellarId, t.id],
+      name: 'reading_corrects_fk',
+    }),
+    // NaN and the infinities are numbers to the database; nobody measures them.
+    check('reading_value', sql`${t.value} > '-Infinity' and ${t.value} < 'Infinity'`),
   ],
 )
 
@@ -212,7 +237,9 @@ export const addition = pgTable(
     primaryKey({ columns: [t.cellarId, t.id] }),
     index('addition_lot').on(t.cellarId, t.lotId, t.addedAt),
     foreignKey({ columns: [t.cellarId, t.lotId], foreignColumns: [lot.cellarId, lot.id], name: 'addition_lot_fk' }),
+    vesselOf('addition_vessel_fk', t.cellarId, t.vesselId),
     check('addition_amount', sql`${t.amount} >= 0`),
+    check('addition_treated_l', sql`${t.treatedL} > 0 and ${t.treatedL} < 'Infinity'`),
   ],
 )
 
@@ -235,7 +262,10 @@ export const transfer = pgTable(
     primaryKey({ columns: [t.cellarId, t.id] }),
     index('transfer_lot').on(t.cellarId, t.lotId, t.movedAt),
     foreignKey({ columns: [t.cellarId, t.lotId], foreignColumns: [lot.cellarId, lot.id], name: 'transfer_lot_fk' }),
+    vesselOf('transfer_from_fk', t.cellarId, t.fromVesselId),
+    vesselOf('transfer_to_fk', t.cellarId, t.toVesselId),
     check('transfer_volume_l', sql`${t.volumeL} >= 0`),
+    check('transfer_loss_l', sql`${t.lossL} > '-Infinity' and ${t.lossL} < 'Infinity'`),
   ],
 )
 
@@ -262,6 +292,8 @@ export const taskFact = pgTable(
     primaryKey({ columns: [t.cellarId, t.id] }),
     uniqueIndex('task_fact_op').on(t.cellarId, t.opId),
     index('task_fact_task').on(t.cellarId, t.taskKey, t.writtenAt),
+    foreignKey({ columns: [t.cellarId, t.undoesId], foreignColumns: [t.cellarId, t.id], name: 'task_fact_undoes_fk' }),
+    check('task_fact_undo', sql`(${t.kind} = 'undo') = (${t.undoesId} is not null)`),
   ],
 )
 
@@ -296,9 +328,11 @@ export const task = pgTable(
   (t) => [
     primaryKey({ columns: [t.cellarId, t.key] }),
     index('task_start').on(t.cellarId, t.startAt),
+    index('task_end').on(t.cellarId, t.endAt),
     index('task_lot').on(t.cellarId, t.lotId, t.startAt),
     check('task_revision', sql`${t.revision} >= 0`),
     check('task_ends_after_start', sql`${t.endAt} >= ${t.startAt}`),
+    check('task_cancel_reason', sql`(${t.state} = 'cancelled') = (${t.cancelReason} is not null)`),
   ],
 )
 
@@ -352,7 +386,11 @@ export const feed = pgTable(
     lastFetchAt: instant('last_fetch_at'),
     lastClient: text('last_client'),
   },
-  (t) => [primaryKey({ columns: [t.cellarId, t.id] }), uniqueIndex('feed_token').on(t.tokenHash)],
+  (t) => [
+    primaryKey({ columns: [t.cellarId, t.id] }),
+    uniqueIndex('feed_token').on(t.tokenHash),
+    personOf('feed_person_fk', t.cellarId, t.personId),
+  ],
 )
 
 export const credential = pgTable(
@@ -363,7 +401,7 @@ export const credential = pgTable(
     passwordHash: text('password_hash').notNull(),
     changedAt: instant('changed_at').notNull(),
   },
-  (t) => [primaryKey({ columns: [t.cellarId, t.personId] })],
+  (t) => [primaryKey({ columns: [t.cellarId, t.personId] }), personOf('credential_person_fk', t.cellarId, t.personId)],
 )
 
 export const session = pgTable(
@@ -377,7 +415,7 @@ export const session = pgTable(
     expiresAt: instant('expires_at').notNull(),
     client: text('client').notNull(),
   },
-  (t) => [index('session_person').on(t.cellarId, t.personId)],
+  (t) => [index('session_person').on(t.cellarId, t.personId), personOf('session_person_fk', t.cellarId, t.personId)],
 )
 
 export const loginLink = pgTable('login_link', {
