@@ -1,9 +1,10 @@
-import { eq } from 'drizzle-orm'
+import { and, eq } from 'drizzle-orm'
 import type { Cellar } from '../../api/protocol/facts.ts'
-import { no, ok, type Result } from '../../api/result.ts'
+import type { Result } from '../../api/result.ts'
 import { Temporal } from '../../api/time.ts'
 import { cellar } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { overVersion } from './version.ts'
 
 export interface StoredCellar extends Cellar {
   readonly demo: boolean
@@ -56,12 +57,12 @@ export async function addCellar(
 
 /** Saves over the version that was read; `stale` when someone else saved since. */
 export async function saveCellar(db: Db, c: Cellar, version: number): Promise<Result<number, 'stale' | 'unknown'>> {
-  const [row] = await db.select({ version: cellar.version }).from(cellar).where(eq(cellar.id, c.id)).for('update')
-  if (!row) return no('unknown')
-  if (row.version !== version) return no('stale')
-  await db
-    .update(cellar)
-    .set({ ...toRow(c), version: version + 1 })
-    .where(eq(cellar.id, c.id))
-  return ok(version + 1)
+  return overVersion(
+    db
+      .update(cellar)
+      .set({ ...toRow(c), version: version + 1 })
+      .where(and(eq(cellar.id, c.id), eq(cellar.version, version)))
+      .returning({ version: cellar.version }),
+    () => db.select({ id: cellar.id }).from(cellar).where(eq(cellar.id, c.id)),
+  )
 }

@@ -1,10 +1,11 @@
-import { and, asc, desc, eq } from 'drizzle-orm'
+import { and, asc, desc, eq, sql } from 'drizzle-orm'
 import { type Choices, choices as choicesSchema } from '../../api/protocol/choices.ts'
 import type { Lot } from '../../api/protocol/facts.ts'
-import { no, ok, type Result } from '../../api/result.ts'
+import type { Result } from '../../api/result.ts'
 import { Temporal } from '../../api/time.ts'
 import { choiceVersion, lot } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { overVersion } from './version.ts'
 
 export type StoredLot = Lot & { readonly version: number }
 
@@ -110,14 +111,14 @@ export async function saveLot(
   version: number,
 ): Promise<Result<number, 'stale' | 'unknown'>> {
   const key = and(eq(lot.cellarId, cellarId), eq(lot.id, l.id))
-  const [row] = await db.select({ version: lot.version }).from(lot).where(key).for('update')
-  if (!row) return no('unknown')
-  if (row.version !== version) return no('stale')
-  await db
-    .update(lot)
-    .set({ ...toRow(l), version: version + 1 })
-    .where(key)
-  return ok(version + 1)
+  return overVersion(
+    db
+      .update(lot)
+      .set({ ...toRow(l), version: version + 1 })
+      .where(and(key, eq(lot.version, version)))
+      .returning({ version: lot.version }),
+    () => db.select({ id: lot.id }).from(lot).where(key),
+  )
 }
 
 /** A new version of a lot's answers; the old ones stay. `choicesVersion` is the one that was read. */
@@ -129,28 +130,28 @@ export async function saveChoices(
   choicesVersion: number,
 ): Promise<Result<number, 'stale' | 'unknown'>> {
   const key = and(eq(lot.cellarId, cellarId), eq(lot.id, lotId))
-  const [row] = await db
-    .select({ current: lot.choicesVersion, version: lot.version })
-    .from(lot)
-    .where(key)
-    .for('update')
-  if (!row) return no('unknown')
-  if (row.current !== choicesVersion) return no('stale')
-  const next = choicesVersion + 1
-  await db.insert(choiceVersion).values({
-    cellarId,
-    lotId,
-    version: next,
-    choices: saved.choices,
-    signed: signedJson(saved.signed),
-    personId: saved.personId,
-    at: saved.at,
+  // Both rows or none: a lot never points at answers that are not there.
+  return db.transaction(async (tx) => {
+    const next = await overVersion(
+      tx
+        .update(lot)
+        .set({ choicesVersion: choicesVersion + 1, version: sql`${lot.version} + 1` })
+        .where(and(key, eq(lot.choicesVersion, choicesVersion)))
+        .returning({ version: lot.choicesVersion }),
+      () => tx.select({ id: lot.id }).from(lot).where(key),
+    )
+    if (!next.ok) return next
+    await tx.insert(choiceVersion).values({
+      cellarId,
+      lotId,
+      version: next.value,
+      choices: saved.choices,
+      signed: signedJson(saved.signed),
+      personId: saved.personId,
+      at: saved.at,
+    })
+    return next
   })
-  await db
-    .update(lot)
-    .set({ choicesVersion: next, version: row.version + 1 })
-    .where(key)
-  return ok(next)
 }
 
 /** Newest first. */

@@ -1,9 +1,10 @@
 import { and, asc, eq } from 'drizzle-orm'
 import type { Person } from '../../api/protocol/facts.ts'
-import { no, ok, type Result } from '../../api/result.ts'
+import type { Result } from '../../api/result.ts'
 import { Temporal } from '../../api/time.ts'
 import { person } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { overVersion } from './version.ts'
 
 export type StoredPerson = Person & { readonly version: number }
 
@@ -83,12 +84,12 @@ export async function savePerson(
   version: number,
 ): Promise<Result<number, 'stale' | 'unknown'>> {
   const key = and(eq(person.cellarId, cellarId), eq(person.id, p.id))
-  const [row] = await db.select({ version: person.version }).from(person).where(key).for('update')
-  if (!row) return no('unknown')
-  if (row.version !== version) return no('stale')
-  await db
-    .update(person)
-    .set({ ...toRow(p), version: version + 1 })
-    .where(key)
-  return ok(version + 1)
+  return overVersion(
+    db
+      .update(person)
+      .set({ ...toRow(p), version: version + 1 })
+      .where(and(key, eq(person.version, version)))
+      .returning({ version: person.version }),
+    () => db.select({ id: person.id }).from(person).where(key),
+  )
 }

@@ -4,6 +4,7 @@ import { no, ok, type Result } from '../../api/result.ts'
 import type { Temporal } from '../../api/time.ts'
 import { protocol } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { overVersion } from './version.ts'
 
 export interface Protocol {
   readonly id: string
@@ -41,19 +42,19 @@ export async function saveProtocol(
   version: number,
 ): Promise<Result<number, 'stale' | 'unknown' | 'name-taken'>> {
   const key = and(eq(protocol.cellarId, cellarId), eq(protocol.id, p.id))
-  const [row] = await db.select({ version: protocol.version }).from(protocol).where(key).for('update')
-  if (!row) return no('unknown')
-  if (row.version !== version) return no('stale')
   const [other] = await db
     .select({ id: protocol.id })
     .from(protocol)
     .where(and(eq(protocol.cellarId, cellarId), eq(protocol.name, p.name)))
   if (other && other.id !== p.id) return no('name-taken')
-  await db
-    .update(protocol)
-    .set({ name: p.name, choices: p.choices, changedAt: p.changedAt, version: version + 1 })
-    .where(key)
-  return ok(version + 1)
+  return overVersion(
+    db
+      .update(protocol)
+      .set({ name: p.name, choices: p.choices, changedAt: p.changedAt, version: version + 1 })
+      .where(and(key, eq(protocol.version, version)))
+      .returning({ version: protocol.version }),
+    () => db.select({ id: protocol.id }).from(protocol).where(key),
+  )
 }
 
 export async function removeProtocol(db: Db, cellarId: string, id: string): Promise<boolean> {

@@ -76,7 +76,7 @@ async function listReopened(
 ): Promise<ReadonlySet<string>> {
   const keys = tasks.flatMap((t) => {
     const old = before.get(t.key)
-    return old && SETTLED.includes(old.state) && old.fingerprint !== fingerprint(t) ? [t.key] : []
+    return old && SETTLED.includes(old.state) && revised(old.fingerprint) !== fingerprint(t) ? [t.key] : []
   })
   const reopened = new Set<string>()
   for (let i = 0; i < keys.length; i += CHUNK) {
@@ -126,8 +126,8 @@ function rowFor(
       rest: whole,
       cancelReason: null,
       skipReason: null,
-      revision: old ? old.revision + (old.fingerprint === print ? 0 : 1) : 0,
-      fingerprint: print,
+      revision: old ? old.revision + (revised(old.fingerprint) === print ? 0 : 1) : 0,
+      fingerprint: `${print}/${shown(t)}`,
       content,
       createdAt: at,
       changedAt: at,
@@ -153,8 +153,8 @@ async function upsert(db: Db, rows: (typeof task.$inferInsert)[]): Promise<void>
         rest: sql`excluded.rest`,
         cancelReason: sql`excluded.cancel_reason`,
         skipReason: sql`excluded.skip_reason`,
-        // Stamps follow the revision, so that words alone do not look like a change to a subscriber.
-        changedAt: sql`case when excluded.revision > ${task.revision} then excluded.changed_at else ${task.changedAt} end`,
+        // The stamp moves with all that a subscriber is shown, and with nothing else (RFC 5545 section 3.8.7.3).
+        changedAt: sql`case when excluded.fingerprint <> ${task.fingerprint} then excluded.changed_at else ${task.changedAt} end`,
         revision: sql`excluded.revision`,
         fingerprint: sql`excluded.fingerprint`,
         content: sql`excluded.content`,
@@ -206,6 +206,12 @@ const fingerprint = (t: TaskPlan) =>
     told(t.state),
     t.forecast,
   ])
+
+/** What a subscriber sees besides: it moves the stamp, not the revision. */
+const shown = (t: TaskPlan) => digest([t.name, t.detail, t.caution, t.lotCode, t.next, t.doses.map((d) => d.arithmetic)])
+
+/** The stored fingerprint's first half: what the revision stands for. */
+const revised = (stored: string) => stored.split('/')[0]
 
 const rest = (t: TaskPlan): TaskRestJson => ({
   detail: t.detail,

@@ -1,10 +1,11 @@
 import { and, asc, eq } from 'drizzle-orm'
 import type { Booking, Machine, Vessel } from '../../api/protocol/facts.ts'
-import { no, ok, type Result } from '../../api/result.ts'
+import type { Result } from '../../api/result.ts'
 import { Temporal } from '../../api/time.ts'
 import type { BookingJson } from '../json.ts'
 import { machine, vessel } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { overVersion } from './version.ts'
 
 export type StoredVessel = Vessel & { readonly version: number }
 export type StoredMachine = Machine & { readonly version: number }
@@ -84,14 +85,14 @@ export async function saveVessel(
   version: number,
 ): Promise<Result<number, 'stale' | 'unknown'>> {
   const key = and(eq(vessel.cellarId, cellarId), eq(vessel.id, v.id))
-  const [row] = await db.select({ version: vessel.version }).from(vessel).where(key).for('update')
-  if (!row) return no('unknown')
-  if (row.version !== version) return no('stale')
-  await db
-    .update(vessel)
-    .set({ ...vesselToRow(v), version: version + 1 })
-    .where(key)
-  return ok(version + 1)
+  return overVersion(
+    db
+      .update(vessel)
+      .set({ ...vesselToRow(v), version: version + 1 })
+      .where(and(key, eq(vessel.version, version)))
+      .returning({ version: vessel.version }),
+    () => db.select({ id: vessel.id }).from(vessel).where(key),
+  )
 }
 
 export async function listMachines(db: Db, cellarId: string): Promise<StoredMachine[]> {
@@ -113,12 +114,12 @@ export async function saveMachine(
   version: number,
 ): Promise<Result<number, 'stale' | 'unknown'>> {
   const key = and(eq(machine.cellarId, cellarId), eq(machine.id, m.id))
-  const [row] = await db.select({ version: machine.version }).from(machine).where(key).for('update')
-  if (!row) return no('unknown')
-  if (row.version !== version) return no('stale')
-  await db
-    .update(machine)
-    .set({ ...machineToRow(m), version: version + 1 })
-    .where(key)
-  return ok(version + 1)
+  return overVersion(
+    db
+      .update(machine)
+      .set({ ...machineToRow(m), version: version + 1 })
+      .where(and(key, eq(machine.version, version)))
+      .returning({ version: machine.version }),
+    () => db.select({ id: machine.id }).from(machine).where(key),
+  )
 }
