@@ -1,0 +1,249 @@
+import { createEffect, createMemo, createSignal, type JSX, onCleanup, onMount, Show } from 'solid-js'
+import type { Palette } from '../palette.ts'
+import { type CanvasDrawing, canvasDrawing } from './canvas.ts'
+import type { Days } from './days.ts'
+import { type Frame, type Geometry, layFrame, stackRows } from './frame.ts'
+import { createGestures } from './gestures.tsx'
+import { type Hit, hitTest, rowUnder } from './hit.ts'
+import type { Load } from './load.ts'
+import type { MarkContext } from './marks.ts'
+import type { Model } from './model.ts'
+import { beginMove, draggedTo, isMoved, type Move, moveTo, stepMin } from './move.ts'
+import { paintOverlay } from './overlay.ts'
+import { paintFrame } from './paint.ts'
+import type { Row } from './rows.ts'
+import { msOf } from './scale.ts'
+import type { MoveRules } from './verdict.ts'
+import { panned, scaleOf, scrolled, type View, zoomed } from './view.ts'
+import { lengthWords, type Words } from './words.ts'
+
+export interface ChartProps {
+  readonly model: Model
+  readonly rows: readonly Row[]
+  readonly days: Days
+  readonly load: Load
+  readonly words: Words
+  readonly rules: MoveRules
+  readonly palette: Palette
+  readonly nowMs: number
+  readonly view: View
+  readonly onView: (view: View) => void
+  readonly rowPx: number
+  readonly gutterPx: number
+  readonly stripPx: number
+  readonly textPx: number
+  readonly font: string
+  readonly selectedIx?: number
+  readonly move?: Move
+  readonly trial?: readonly { readonly ix: number; readonly startMs: number }[]
+  readonly kept?: MarkContext['kept']
+  readonly allLinks?: boolean
+  readonly mayMove: boolean
+  readonly onSelect: (members: readonly number[]) => void
+  readonly onRow: (row: Row) => void
+  readonly onMove: (move: Move | undefined) => void
+  readonly onDrop: (move: Move) => void
+  readonly onFrame?: (frame: Frame) => void
+  readonly onSize?: (widthPx: number, heightPx: number) => void
+  readonly children?: (frame: () => Frame | undefined) => JSX.Element
+}
+
+export const AXIS_PX = 50
+
+/** Two canvases: the chart, redrawn when the view or the plan changes; and over it the ring, the window and the ghost. */
+export function Chart(props: ChartProps) {
+  let host!: HTMLDivElement
+  let base!: HTMLCanvasElement
+  let over!: HTMLCanvasElement
+  const [size, setSize] = createSignal({ widthPx: 0, heightPx: 0, ratio: 1 })
+  const [frame, setFrame] = createSignal<Frame>()
+  const [hover, setHover] = createSignal<Hit>()
+  const [targetY, setTargetY] = createSignal<number>()
+
+  const geometry = createMemo<Geometry>(() => ({
+    widthPx: size().widthPx,
+    heightPx: size().heightPx,
+    gutterPx: props.gutterPx,
+    axisPx: AXIS_PX,
+    stripPx: props.stripPx,
+    rowPx: props.rowPx,
+    textPx: props.textPx,
+  }))
+  const plotPx = () => Math.max(1, size().widthPx - props.gutterPx)
+  const scale = createMemo(() => scaleOf(props.view, props.gutterPx, plotPx()))
+  const stack = createMemo(() => stackRows(props.rows, props.rowPx, Math.round((props.view.toMs - props.view.fromMs) / 864e3) / 100))
+  const bodyPx = () => size().heightPx - AXIS_PX - props.stripPx
+  const contentPx = () => stack().tops[stack().tops.length - 1] ?? 0
+
+  let drawing: CanvasDrawing | undefined
+  let overDrawing: CanvasDrawing | undefined
+  let queued = 0
+
+  const draw = () => {
+    queued = 0
+    const { widthPx, heightPx, ratio } = size()
+    if (!drawing || widthPx === 0) return
+    const next = layFrame({
+      model: props.model,
+      rows: props.rows,
+      stack: stack(),
+      scale: scale(),
+      scrollPx: props.view.scrollPx,
+      geometry: geometry(),
+      days: props.days,
+      load: props.load,
+      words: props.words,
+      nowMs: props.nowMs,
+      ...(props.selectedIx !== undefined && { focusIx: props.selectedIx }),
+      ...(props.allLinks && { allLinks: true }),
+      ...(props.kept && { kept: props.kept }),
+    })
+    drawing.begin(widthPx, heightPx, ratio, props.palette.ground)
+    paintFrame(drawing.surface, next, props.palette)
+    setFrame(next)
+    props.onFrame?.(next)
+  }
+
+  onMount(() => {
+    drawing = canvasDrawing(base, props.font)
+    overDrawing = canvasDrawing(over, props.font)
+    const measure = () => {
+      const box = host.getBoundingClientRect()
+      setSize({ widthPx: Math.floor(box.width), heightPx: Math.floor(box.height), ratio: window.devicePixelRatio || 1 })
+      props.onSize?.(box.width, box.height)
+    }
+    const watch = new ResizeObserver(measure)
+    watch.observe(host)
+    measure()
+    onCleanup(() => watch.disconnect())
+  })
+  onCleanup(() => cancelAnimationFrame(queued))
+
+  createEffect(() => {
+    // Everything the frame is made of; the drawing itself waits for the screen.
+    void [props.model, props.rows, stack(), scale(), props.view.scrollPx, geometry(), size(), props.days, props.load, props.words, props.nowMs, props.selectedIx, props.allLinks, props.kept, props.palette]
+    if (!queued) queued = requestAnimationFrame(draw)
+  })
+
+  createEffect(() => {
+    const at = frame()
+    if (!at || !overDrawing) return
+    const { widthPx, heightPx, ratio } = size()
+    overDrawing.begin(widthPx, heightPx, ratio, undefined)
+    const over = hover()
+    const y = targetY()
+    paintOverlay(overDrawing.surface, {
+      frame: at,
+      model: props.model,
+      palette: props.palette,
+      nowMs: props.nowMs,
+      ...(over && { hover: over }),
+      ...(props.selectedIx !== undefined && { selectedIx: props.selectedIx }),
+      ...(props.move && { move: props.move }),
+      ...(props.trial && { trial: props.trial }),
+      ...(y !== undefined && { targetY: y }),
+    })
+  })
+
+  const setScroll = (toPx: number) => props.onView(scrolled(props.view, toPx, contentPx(), bodyPx()))
+  const days = () => (props.view.toMs - props.view.fromMs) / 86_400_000
+
+  const gestures = createGestures({
+    host: () => host,
+    hit: (x, y, reach) => {
+      const at = frame()
+      return at && hitTest(at, x, y, reach)
+    },
+    mayLift: (hit) => props.mayMove && hit.members.length === 1 && props.model.state[hit.members[0] as number] !== 3,
+    pan: (dx, dy) => {
+      props.onView(panned(props.view, scale(), dx, props.model))
+      if (dy !== 0) setScroll(props.view.scrollPx - dy)
+    },
+    zoom: (factor, x) => props.onView(zoomed(props.view, scale(), factor, x, props.model)),
+    scroll: (dy) => setScroll(props.view.scrollPx + dy),
+    overflows: () => contentPx() > bodyPx() + 1,
+    inAxis: (y) => y < AXIS_PX + props.stripPx,
+    hover: setHover,
+    click: (hit, y, x) => {
+      if (hit) return props.onSelect(hit.members)
+      const at = frame()
+      const row = at && rowUnder(at, y)
+      if (row && x < props.gutterPx) props.onRow(row.row)
+      else props.onSelect([])
+    },
+    lift: (hit) => props.onMove(beginMove(props.rules, hit.members[0] as number)),
+    carry: (x, y, heldX) => {
+      const move = props.move
+      const at = frame()
+      if (!move || !at) return
+      const under = rowUnder(at, y)
+      const person = under?.row.kind === 'person' && !(props.model.plan.tasks[move.ix]?.people ?? []).includes(under.row.id) ? under.row.id : undefined
+      setTargetY(under ? under.place.y + under.place.shape.pegY : undefined)
+      const startMs = draggedTo(props.days, move, msOf(scale(), x), msOf(scale(), heldX), stepMin(days()))
+      props.onMove(moveTo(props.rules, move, startMs, person))
+    },
+    drop: () => {
+      const move = props.move
+      setTargetY(undefined)
+      if (!move) return
+      if (isMoved(move, props.model)) props.onDrop(move)
+      else {
+        props.onMove(undefined)
+        props.onSelect([move.ix])
+      }
+    },
+    cancel: () => {
+      setTargetY(undefined)
+      props.onMove(undefined)
+    },
+  })
+
+  return (
+    <div class="chart" ref={host} {...gestures}>
+      <canvas ref={base} aria-hidden="true" />
+      <canvas ref={over} aria-hidden="true" />
+      {props.children?.(frame)}
+      <Show when={!props.move && hover()}>{(hit) => <HoverLabel hit={hit()} model={props.model} words={props.words} widthPx={size().widthPx} />}</Show>
+    </div>
+  )
+}
+
+function HoverLabel(props: { readonly hit: Hit; readonly model: Model; readonly words: Words; readonly widthPx: number }) {
+  const lines = () => {
+    const { members } = props.hit
+    if (members.length > 1) {
+      const names = members.slice(0, 5).map((ix) => props.model.plan.tasks[ix]?.name ?? '')
+      return [`${members.length} tasks`, ...names, ...(members.length > 5 ? [`and ${members.length - 5} more`] : [])]
+    }
+    const ix = members[0] as number
+    const task = props.model.plan.tasks[ix]
+    if (!task) return []
+    const startMs = props.model.startMs[ix] as number
+    const vessels = [task.fromVessels.join(' '), task.toVessels.join(' ')].filter(Boolean).join(' \u2192 ')
+    return [
+      `${task.name}${task.late ? ', late' : ''}`,
+      `${props.words.moment(startMs)}, ${lengthWords((props.model.endMs[ix] as number) - startMs)}`,
+      [task.lotId === null ? '' : `${task.lotCode} ${task.lotName}`, vessels].filter(Boolean).join(', '),
+    ]
+  }
+  const right = () => props.hit.x > props.widthPx - 280
+  return (
+    <div
+      class="chart-hover"
+      aria-hidden="true"
+      style={{
+        top: `${props.hit.y + 18}px`,
+        left: right() ? undefined : `${props.hit.x + 4}px`,
+        right: right() ? `${props.widthPx - props.hit.x + 4}px` : undefined,
+      }}
+    >
+      <strong>{lines()[0]}</strong>
+      {lines()
+        .slice(1)
+        .filter(Boolean)
+        .map((line) => (
+          <span>{line}</span>
+        ))}
+    </div>
+  )
+}

@@ -1,0 +1,230 @@
+/** One frame of the chart: which rows, where, and every mark on them. Pure; a surface only has to draw it. */
+import { type Days, dayCount, dayIndex, wallMs } from './days.ts'
+import type { Load } from './load.ts'
+import { type Level, levelOf, rowShape } from './lod.ts'
+import { type MarkContext, type RowMarks, type RowPlace, rowMarks } from './marks.ts'
+import { type Model, neighboursOf } from './model.ts'
+import type { Row } from './rows.ts'
+import { daysShown, type Scale, xOf } from './scale.ts'
+import { layTicks, type Ticks } from './ticks.ts'
+import type { Words } from './words.ts'
+
+export interface Geometry {
+  readonly widthPx: number
+  readonly heightPx: number
+  readonly gutterPx: number
+  readonly axisPx: number
+  readonly stripPx: number
+  readonly rowPx: number
+  readonly textPx: number
+}
+
+/** Tops of all rows, one more than there are rows. */
+export interface Stack {
+  readonly tops: Float64Array
+  readonly level: Level
+}
+
+export const GROUP_PX = 30
+
+export function stackRows(rows: readonly Row[], rowPx: number, days: number): Stack {
+  const level = levelOf(rowPx, days)
+  const tops = new Float64Array(rows.length + 1)
+  for (let i = 0; i < rows.length; i++) {
+    const row = rows[i] as Row
+    tops[i + 1] = (tops[i] as number) + rowHeight(row, rowPx, level)
+  }
+  return { tops, level }
+}
+
+function rowHeight(row: Row, rowPx: number, level: Level): number {
+  if (row.kind === 'group') return level === 'pixels' ? rowPx : GROUP_PX
+  if (row.folded) return Math.min(rowPx, 14)
+  if (level === 'bars') return row.laneCount * 20 + (row.bands.ix.length > 0 ? 26 : 12)
+  return rowPx
+}
+
+/** First row whose bottom lies under `y`. */
+export function rowAt(stack: Stack, y: number): number {
+  let low = 0
+  let high = stack.tops.length - 1
+  while (low < high) {
+    const mid = (low + high) >> 1
+    if ((stack.tops[mid + 1] as number) <= y) low = mid + 1
+    else high = mid
+  }
+  return low
+}
+
+export interface PlacedRow {
+  readonly index: number
+  readonly row: Row
+  readonly place: RowPlace
+  readonly marks: RowMarks
+}
+
+export interface LinkMark {
+  /** x1, y1, x2, y2. */
+  readonly points: readonly [number, number, number, number]
+  readonly hop: 1 | 2
+  readonly broken: boolean
+}
+
+export interface Frame {
+  readonly geometry: Geometry
+  readonly scale: Scale
+  readonly level: Level
+  readonly bodyTop: number
+  readonly rows: readonly PlacedRow[]
+  readonly ticks: Ticks
+  readonly shade: readonly { readonly x: number; readonly w: number }[]
+  readonly load: readonly { readonly x: number; readonly w: number; readonly workH: number; readonly crewH: number; readonly pressH: number }[]
+  readonly loadMostH: number
+  readonly nowX: number | undefined
+  readonly nowLabel: string
+  readonly links: readonly LinkMark[]
+}
+
+export interface FrameInput {
+  readonly model: Model
+  readonly rows: readonly Row[]
+  readonly stack: Stack
+  readonly scale: Scale
+  readonly scrollPx: number
+  readonly geometry: Geometry
+  readonly days: Days
+  readonly load: Load
+  readonly words: Words
+  readonly nowMs: number
+  readonly focusIx?: number
+  readonly allLinks?: boolean
+  readonly kept?: MarkContext['kept']
+}
+
+export function layFrame(input: FrameInput): Frame {
+  const { model, rows, stack, scale, scrollPx, geometry, days, words, nowMs } = input
+  const bodyTop = geometry.axisPx + geometry.stripPx
+  const context: MarkContext = { model, scale, nowMs, letterPx: geometry.textPx * 0.54, ...(input.kept && { kept: input.kept }) }
+  const placed: PlacedRow[] = []
+  const bodyPx = geometry.heightPx - bodyTop
+  for (let i = rowAt(stack, scrollPx); i < rows.length; i++) {
+    const y = (stack.tops[i] as number) - scrollPx
+    if (y >= bodyPx) break
+    const row = rows[i] as Row
+    const h = (stack.tops[i + 1] as number) - (stack.tops[i] as number)
+    const place: RowPlace = { y: bodyTop + y, h, shape: shapeOf(row, h, geometry.rowPx, stack.level), level: row.folded ? 'ticks' : stack.level }
+    placed.push({ index: i, row, place, marks: rowMarks(row, place, context) })
+  }
+  const nowX = nowMs >= scale.fromMs && nowMs < scale.toMs ? xOf(scale, nowMs) : undefined
+  return {
+    geometry,
+    scale,
+    level: stack.level,
+    bodyTop,
+    rows: placed,
+    ticks: layTicks(days, scale, words),
+    shade: shadeOf(days, scale, input.load),
+    load: loadColumns(days, scale, input.load),
+    loadMostH: input.load.mostH,
+    nowX,
+    nowLabel: daysShown(scale) < 40 ? `${words.dayShort(nowMs)} ${words.time(nowMs)}` : words.dayShort(nowMs),
+    links: linkMarks(input, placed, bodyTop),
+  }
+}
+
+function shapeOf(row: Row, h: number, rowPx: number, level: Level) {
+  if (row.folded) return rowShape(h, 'ticks')
+  if (level !== 'bars') return rowShape(rowPx, level)
+  return { pegY: 12, pegPx: 12, bandY: h - 18, bandPx: 12, laneY: 6, lanePx: 20 }
+}
+
+/** Days nobody works, and nights where they are wide enough to see. */
+function shadeOf(days: Days, scale: Scale, load: Load): Frame['shade'] {
+  const dayPx = scale.widthPx / daysShown(scale)
+  if (dayPx < 3) return []
+  const spans: { x: number; w: number }[] = []
+  const add = (fromMs: number, toMs: number) => {
+    const x = Math.max(scale.leftPx, xOf(scale, fromMs))
+    const w = Math.min(scale.leftPx + scale.widthPx, xOf(scale, toMs)) - x
+    if (w > 0) spans.push({ x, w })
+  }
+  const last = Math.min(dayCount(days) - 1, dayIndex(days, scale.toMs))
+  for (let i = dayIndex(days, scale.fromMs); i <= last; i++) {
+    const startMs = days.startMs[i] as number
+    const endMs = days.startMs[i + 1] as number
+    if ((load.crewH[i] as number) === 0) add(startMs, endMs)
+    else if (dayPx >= 56) {
+      add(startMs, wallMs(days, i, 6 * 60))
+      add(wallMs(days, i, 20 * 60), endMs)
+    }
+  }
+  return spans
+}
+
+function loadColumns(days: Days, scale: Scale, load: Load): Frame['load'] {
+  const last = Math.min(dayCount(days) - 1, dayIndex(days, scale.toMs))
+  const columns: Frame['load'][number][] = []
+  for (let i = dayIndex(days, scale.fromMs); i <= last; i++) {
+    const x = xOf(scale, days.startMs[i] as number)
+    columns.push({ x, w: xOf(scale, days.startMs[i + 1] as number) - x, workH: load.workH[i] as number, crewH: load.crewH[i] as number, pressH: load.pressH[i] as number })
+  }
+  return columns
+}
+
+/** Links of the focused task over two hops, and broken ones always; all of the visible rows on demand. */
+function linkMarks(input: FrameInput, placed: readonly PlacedRow[], bodyTop: number): LinkMark[] {
+  const { model, focusIx, stack, scale, scrollPx } = input
+  if (focusIx === undefined && !input.allLinks && model.plan.broken.length === 0) return []
+  const rowOf = rowOfTasks(input.rows, model.startMs.length)
+  const middle = (ix: number): number | undefined => {
+    const at = rowOf[ix] as number
+    if (at < 0) return undefined
+    const h = (stack.tops[at + 1] as number) - (stack.tops[at] as number)
+    return bodyTop + (stack.tops[at] as number) - scrollPx + Math.min(h / 2, input.geometry.rowPx * 0.3)
+  }
+  const links: LinkMark[] = []
+  const link = (prev: number, next: number, hop: 1 | 2, broken = false) => {
+    const y1 = middle(prev)
+    const y2 = middle(next)
+    if (y1 === undefined || y2 === undefined) return
+    const prevEnd = Math.min(model.endMs[prev] as number, model.startMs[next] as number)
+    links.push({ points: [xOf(scale, Math.max(prevEnd, model.startMs[prev] as number)), y1, xOf(scale, model.startMs[next] as number), y2], hop, broken })
+  }
+  if (input.allLinks)
+    for (const { row } of placed)
+      for (const ix of row.tasks.ix) {
+        const startMs = model.startMs[ix] as number
+        if (startMs < scale.fromMs || startMs > scale.toMs) continue
+        for (const prev of neighboursOf(model.prev, ix)) link(prev, ix, 1)
+      }
+  for (const broken of model.plan.broken) {
+    if (!broken.rule.startsWith('link') || broken.taskKeys.length < 2) continue
+    const [a, b] = broken.taskKeys.map((k) => model.ixOf.get(k))
+    if (a !== undefined && b !== undefined) link(a, b, 1, true)
+  }
+  if (focusIx !== undefined) {
+    for (const prev of neighboursOf(model.prev, focusIx)) {
+      link(prev, focusIx, 1)
+      for (const far of neighboursOf(model.prev, prev)) link(far, prev, 2)
+    }
+    for (const next of neighboursOf(model.next, focusIx)) {
+      link(focusIx, next, 1)
+      for (const far of neighboursOf(model.next, next)) link(next, far, 2)
+    }
+  }
+  return links
+}
+
+const placesOf = new WeakMap<readonly Row[], Int32Array>()
+
+/** The first row each task stands in; -1 for none. Kept per list of rows: it is asked for in every frame. */
+export function rowOfTasks(rows: readonly Row[], count: number): Int32Array {
+  const known = placesOf.get(rows)
+  if (known) return known
+  const at = new Int32Array(count).fill(-1)
+  rows.forEach((row, i) => {
+    for (const ix of row.tasks.ix) if (at[ix] === -1) at[ix] = i
+  })
+  placesOf.set(rows, at)
+  return at
+}

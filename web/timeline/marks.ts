@@ -1,0 +1,284 @@
+/** What is to be seen, as numbers: computed once here, drawn by any surface. */
+import type { Family } from '../../api/protocol/types.ts'
+import { eachTouching } from './interval.ts'
+import type { Level, RowShape } from './lod.ts'
+import { mergeSpots, type Spot } from './merge.ts'
+import { CONFLICT, FAMILY_ORDER, LATE, type Model, msOfWire, PEG_STATES, PHASE_WORDS, type PhaseItem, type PegState, PINNED } from './model.ts'
+import type { Row } from './rows.ts'
+import { type Scale, xOf } from './scale.ts'
+import { bandPath } from './shape.ts'
+import { everyNth, heightOf } from './texture.ts'
+
+export interface PegLook {
+  readonly family: Family
+  readonly state: PegState
+  readonly late: boolean
+  readonly conflict: boolean
+  readonly pinned: boolean
+  /** How far a running task has come, in eighths. */
+  readonly eighths: number
+}
+
+export interface PegMark {
+  readonly x: number
+  readonly y: number
+  readonly size: number
+  readonly look: PegLook
+  readonly members: readonly number[]
+  /** Foot of the stem: the band's upper edge, where there is one. */
+  readonly footY: number
+  readonly label: string
+}
+
+export interface BarMark {
+  readonly x: number
+  readonly y: number
+  readonly w: number
+  readonly h: number
+  readonly look: PegLook
+  readonly ix: number
+  readonly label: string
+  readonly room: number
+}
+
+export interface BandMark {
+  readonly x: number
+  readonly y: number
+  readonly w: number
+  readonly h: number
+  readonly phase: PhaseItem
+  readonly path: string
+  readonly dots: readonly number[]
+  readonly rings: readonly number[]
+  /** x1, y, x2, thickness of each. */
+  readonly lines: readonly number[]
+  readonly leesPx: number
+  readonly ticks: readonly number[]
+  readonly label: string
+  readonly labelX: number
+  readonly whisker?: { readonly x1: number; readonly x2: number; readonly y: number }
+  readonly baseline?: { readonly x1: number; readonly x2: number; readonly y: number }
+}
+
+export interface RowMarks {
+  readonly bands: readonly BandMark[]
+  readonly pegs: readonly PegMark[]
+  readonly bars: readonly BarMark[]
+  /** Float: x1, x2, y of each dotted tail. */
+  readonly tails: readonly number[]
+  readonly shut: readonly { readonly x: number; readonly w: number; readonly why: string }[]
+}
+
+export interface RowPlace {
+  readonly y: number
+  readonly h: number
+  readonly shape: RowShape
+  readonly level: Level
+}
+
+export interface MarkContext {
+  readonly model: Model
+  readonly scale: Scale
+  readonly nowMs: number
+  /** A plan kept for comparison: where each phase stood in it. */
+  readonly kept?: ReadonlyMap<string, readonly [fromMs: number, toMs: number]>
+  /** Average width of a letter at label size. */
+  readonly letterPx: number
+}
+
+/** A change of vessel is a gap of this much. */
+const GAP_PX = 6
+
+export function rowMarks(row: Row, place: RowPlace, context: MarkContext): RowMarks {
+  const { scale } = context
+  const leftPx = scale.leftPx
+  const rightPx = scale.leftPx + scale.widthPx
+  const shut = row.shut
+    .filter((s) => s.toMs > scale.fromMs && s.fromMs < scale.toMs)
+    .map((s) => {
+      const x = Math.max(leftPx, xOf(scale, s.fromMs))
+      return { x, w: Math.min(rightPx, xOf(scale, s.toMs)) - x, why: s.why }
+    })
+  return {
+    bands: bandMarks(row, place, context),
+    ...(place.level === 'bars' ? { bars: barMarks(row, place, context), pegs: [] } : { bars: [], pegs: pegMarks(row, place, context) }),
+    tails: place.level === 'full' ? tails(row, place, context) : [],
+    shut,
+  }
+}
+
+function bandMarks(row: Row, place: RowPlace, context: MarkContext): BandMark[] {
+  const { model, scale } = context
+  const marks: BandMark[] = []
+  eachTouching(row.bands, (ix) => model.phases[ix]?.endMs ?? 0, scale.fromMs, scale.toMs, (ix) => {
+    const phase = model.phases[ix] as PhaseItem
+    marks.push(bandMark(phase, row.kind === 'vessel', place, context))
+  })
+  return marks
+}
+
+function bandMark(phase: PhaseItem, inVessel: boolean, place: RowPlace, context: MarkContext): BandMark {
+  const { scale } = context
+  const edge = 24
+  // Far ends are cut at the window's edge, so that no path is longer than the screen.
+  const fromX = Math.max(scale.leftPx - edge, xOf(scale, phase.startMs))
+  const toX = Math.min(scale.leftPx + scale.widthPx + edge, xOf(scale, phase.endMs))
+  const gap = toX - fromX > GAP_PX * 3 ? GAP_PX / 2 : 0
+  const x = fromX + gap
+  const w = Math.max(2, toX - fromX - 2 * gap)
+  const y = place.y + place.shape.bandY
+  const h = place.shape.bandPx
+  const fine = h >= 6
+  const turns = fine ? turnDots(phase, x, y, w, h, scale) : []
+  const words = inVessel ? `${phase.lotCode} ${PHASE_WORDS[phase.kind]}` : `${PHASE_WORDS[phase.kind]}${phase.vessels.length > 0 ? `  ${vesselsWords(phase.vessels)}` : ''}`
+  const labelX = Math.max(x + 6, scale.leftPx + 6)
+  const short = fitting([words, inVessel ? phase.lotCode : PHASE_WORDS[phase.kind]], x + w - labelX - 4, context.letterPx)
+  const kept = context.kept?.get(phase.key)
+  return {
+    x,
+    y,
+    w,
+    h,
+    phase,
+    path: bandPath(h < 5 ? 'tank' : phase.shape, w, h),
+    dots: phase.kind === 'ferment' ? turns : [],
+    rings: phase.kind === 'malolactic' ? turns : [],
+    lines: fine && (phase.kind === 'settle' || phase.kind === 'macerate') ? settleLines(x, y, w, h) : [],
+    leesPx: fine && phase.kind === 'lees' ? Math.max(3, Math.round(h * 0.25)) : 0,
+    ticks: fine && phase.kind === 'cold' ? coldTicks(x, w) : [],
+    label: h >= 12 ? short : '',
+    labelX,
+    ...(fine && phase.earliestEndMs !== undefined && phase.latestEndMs !== undefined && phase.latestEndMs > phase.earliestEndMs
+      ? { whisker: { x1: xOf(scale, phase.earliestEndMs), x2: xOf(scale, phase.latestEndMs), y: y - 4 } }
+      : {}),
+    ...(fine && kept ? { baseline: { x1: xOf(scale, kept[0]), x2: xOf(scale, kept[1]), y: y + h + 4 } } : {}),
+  }
+}
+
+const vesselsWords = (codes: readonly string[]): string =>
+  codes.length <= 2 ? codes.join(' ') : `${codes[0]} and ${codes.length - 1} more`
+
+/** The longest wording that fits, with three letters at least; else none: the name comes with focus. */
+function fitting(wordings: readonly string[], roomPx: number, letterPx: number): string {
+  return wordings.find((w) => w.length >= 2 && w.length * letterPx <= roomPx) ?? ''
+}
+
+function turnDots(phase: PhaseItem, x: number, y: number, w: number, h: number, scale: Scale): number[] {
+  const { turns } = phase
+  const fullPx = (phase.endMs - phase.startMs) * scale.pxPerMs
+  const nth = everyNth(turns.length, fullPx * (h - 4))
+  const dots: number[] = []
+  for (let i = nth >> 1; i < turns.length; i += nth) {
+    const dotX = xOf(scale, turns[i] as number)
+    if (dotX < x + 1.5 || dotX > x + w - 1.5) continue
+    dots.push(dotX, y + 2.5 + heightOf(Math.floor(i / nth)) * (h - 5))
+  }
+  return dots
+}
+
+/** Juice clears from the top: each line ends where its height has cleared, and the lines thin out upward. */
+function settleLines(x: number, y: number, w: number, h: number): number[] {
+  const lines: number[] = []
+  const count = Math.max(2, Math.floor(h / 3.5))
+  for (let i = 0; i < count; i++) {
+    const up = i / count
+    lines.push(x + 1.5, y + h - 2.5 - up * (h - 4), x + 1.5 + (w - 3) * (1 - up * 0.82), 1.4 - up)
+  }
+  return lines
+}
+
+function coldTicks(x: number, w: number): number[] {
+  const ticks: number[] = []
+  for (let at = x + 5; at < x + w - 3; at += 7) ticks.push(at)
+  return ticks
+}
+
+export function lookOf(model: Model, ix: number, nowMs: number): PegLook {
+  const flags = model.flags[ix] as number
+  const state = PEG_STATES[model.state[ix] as number] as PegState
+  const startMs = model.startMs[ix] as number
+  const share = (nowMs - startMs) / Math.max(1, (model.endMs[ix] as number) - startMs)
+  return {
+    family: FAMILY_ORDER[model.family[ix] as number] as Family,
+    state,
+    late: (flags & LATE) !== 0 && state !== 'done',
+    conflict: (flags & CONFLICT) !== 0,
+    pinned: (flags & PINNED) !== 0 && state !== 'done',
+    eighths: state === 'underway' ? Math.round(Math.min(1, Math.max(0.125, share)) * 8) : 0,
+  }
+}
+
+function pegMarks(row: Row, place: RowPlace, context: MarkContext): PegMark[] {
+  const { model, scale, nowMs } = context
+  const spots: Spot[] = []
+  // Pegs stand at the start; one that begins just left of the window may still show half.
+  const marginMs = 10 / scale.pxPerMs
+  eachTouching(row.tasks, (ix) => model.startMs[ix] as number, scale.fromMs - marginMs, scale.toMs + marginMs, (ix) => {
+    spots.push({ ix, x: xOf(scale, model.startMs[ix] as number), alone: ((model.flags[ix] as number) & (LATE | CONFLICT)) !== 0 && model.state[ix] !== 3 })
+  })
+  const clusters = mergeSpots(spots, place.shape.pegPx < 6 ? 3 : Math.max(8, place.shape.pegPx - 3), place.shape.pegPx < 6 ? 0 : 12)
+  const y = place.y + place.shape.pegY
+  const footY = row.bands.ix.length > 0 ? place.y + place.shape.bandY : y
+  const labelled = place.level === 'full'
+  return clusters.map(({ x, members }, i) => {
+    const urgent = mostUrgent(model, members)
+    const nextX = clusters[i + 1]?.x ?? scale.leftPx + scale.widthPx
+    const name = labelled && members.length === 1 ? (model.plan.tasks[urgent]?.name ?? '') : ''
+    const room = nextX - x - place.shape.pegPx - 6
+    return { x, y, size: place.shape.pegPx, look: lookOf(model, urgent, nowMs), members, footY, label: clip(name, room, context.letterPx) }
+  })
+}
+
+function clip(words: string, roomPx: number, letterPx: number): string {
+  const letters = Math.floor(roomPx / letterPx)
+  if (words.length <= letters) return words
+  return letters >= 6 ? `${words.slice(0, letters - 1).trimEnd()}\u2026` : ''
+}
+
+/** Conflict, late, blocked, under way, due, planned, done. */
+export function urgency(model: Model, ix: number): number {
+  const flags = model.flags[ix] as number
+  const state = model.state[ix] as number
+  if (state === 3) return 0
+  return ((flags & CONFLICT) !== 0 ? 64 : 0) + ((flags & LATE) !== 0 ? 32 : 0) + [1, 4, 8, 0, 16][state]!
+}
+
+export const mostUrgent = (model: Model, members: readonly number[]): number =>
+  members.reduce((best, ix) => (urgency(model, ix) > urgency(model, best) ? ix : best), members[0] as number)
+
+function barMarks(row: Row, place: RowPlace, context: MarkContext): BarMark[] {
+  const { model, scale, nowMs } = context
+  const bars: BarMark[] = []
+  const laneOf = new Map<number, number>()
+  row.tasks.ix.forEach((ix, i) => laneOf.set(ix, row.lanes[i] ?? 0))
+  const lastIn = new Map<number, number>()
+  const { laneY, lanePx } = place.shape
+  eachTouching(row.tasks, (ix) => model.endMs[ix] as number, scale.fromMs, scale.toMs, (ix) => {
+    const lane = laneOf.get(ix) ?? 0
+    const x = Math.max(scale.leftPx - 8, xOf(scale, model.startMs[ix] as number))
+    const w = Math.max(4, Math.min(scale.leftPx + scale.widthPx + 8, xOf(scale, model.endMs[ix] as number)) - x)
+    const before = lastIn.get(lane)
+    if (before !== undefined) {
+      const prior = bars[before] as BarMark
+      bars[before] = { ...prior, room: x - prior.x - 26, label: clip(prior.label, x - prior.x - 26, context.letterPx) }
+    }
+    lastIn.set(lane, bars.length)
+    const room = scale.leftPx + scale.widthPx - x - 26
+    bars.push({ x, y: place.y + laneY + lane * lanePx, w, h: lanePx - 6, look: lookOf(model, ix, nowMs), ix, label: clip(model.plan.tasks[ix]?.name ?? '', room, context.letterPx), room })
+  })
+  return bars
+}
+
+/** Float as a dotted tail to the latest start; only open work has any. */
+function tails(row: Row, place: RowPlace, context: MarkContext): number[] {
+  const { model, scale } = context
+  const out: number[] = []
+  eachTouching(row.tasks, (ix) => model.startMs[ix] as number, scale.fromMs, scale.toMs, (ix) => {
+    const task = model.plan.tasks[ix]
+    if (!task || model.state[ix] === 3 || task.slackMin <= 0) return
+    const x1 = xOf(scale, model.startMs[ix] as number) + place.shape.pegPx / 2 + 1
+    const x2 = Math.min(scale.leftPx + scale.widthPx, xOf(scale, msOfWire(task.latestAt)))
+    if (x2 - x1 > 4) out.push(x1, x2, place.y + place.shape.pegY + place.shape.pegPx / 2 + 2)
+  })
+  return out
+}

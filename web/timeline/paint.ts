@@ -1,0 +1,204 @@
+/** Draws a frame on any surface: screen, file or paper. */
+import type { Palette } from '../palette.ts'
+import type { Frame, PlacedRow } from './frame.ts'
+import type { BandMark, BarMark, PegMark } from './marks.ts'
+import { drawPeg, pegName } from './peg.ts'
+import type { Surface } from './surface.ts'
+
+export function paintFrame(to: Surface, frame: Frame, palette: Palette): void {
+  const { geometry, scale, bodyTop } = frame
+  const bodyPx = geometry.heightPx - bodyTop
+  to.clipRect(scale.leftPx, bodyTop, scale.widthPx, bodyPx, () => {
+    for (const s of frame.shade) to.rect(s.x, bodyTop, s.w, bodyPx, palette.shade)
+    paintLines(to, frame, palette)
+    for (const row of frame.rows) paintRow(to, row, palette, geometry.textPx, frame)
+    paintLinks(to, frame, palette)
+  })
+  paintGutter(to, frame, palette)
+  if (geometry.stripPx > 0) paintLoad(to, frame, palette)
+  paintAxis(to, frame, palette)
+  paintNow(to, frame, palette)
+}
+
+function paintLines(to: Surface, frame: Frame, palette: Palette): void {
+  const segments = (strong: boolean) =>
+    frame.ticks.lines.filter((l) => l.strong === strong).flatMap((l) => [crisp(l.x), frame.bodyTop, crisp(l.x), frame.geometry.heightPx])
+  to.segments(segments(false), palette.hair, 0.6)
+  to.segments(segments(true), palette.hair, 1.2)
+}
+
+const crisp = (x: number): number => Math.round(x) + 0.5
+
+function paintRow(to: Surface, placed: PlacedRow, palette: Palette, textPx: number, frame: Frame): void {
+  const { marks, place } = placed
+  for (const s of marks.shut) to.rect(s.x, place.y + 2, Math.max(1, s.w), place.h - 4, palette.hair)
+  for (const band of marks.bands) paintBand(to, band, palette, textPx)
+  const tails: number[] = []
+  for (let i = 0; i < marks.tails.length; i += 3) tails.push(marks.tails[i] as number, marks.tails[i + 2] as number, marks.tails[i + 1] as number, marks.tails[i + 2] as number)
+  to.segments(tails, palette.quiet, 1, [1, 3])
+  if (place.level !== 'ticks') paintStems(to, marks.pegs, palette)
+  for (const peg of marks.pegs) paintPeg(to, peg, palette, textPx)
+  for (const bar of marks.bars) paintBar(to, bar, palette, textPx)
+  if (placed.row.kind === 'group') to.segments([frame.scale.leftPx, place.y + place.h - 5.5, frame.scale.leftPx + frame.scale.widthPx, place.y + place.h - 5.5], palette.hair, 1)
+}
+
+function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number): void {
+  const hue = palette.kinds[band.phase.hue]
+  const tint = palette.tints[band.phase.hue]
+  const at = { x: band.x, y: band.y }
+  if (band.h < 5) {
+    to.rect(band.x, band.y, band.w, band.h, hue)
+    return
+  }
+  const resting = band.phase.kind === 'store'
+  to.path(band.path, at, { fill: resting ? palette.ground : tint, stroke: hue, width: 1 })
+  if (band.leesPx > 0) {
+    const hatch: number[] = []
+    for (let x = band.x + 2; x < band.x + band.w - 4; x += 4) hatch.push(x, band.y + band.h - 0.5, x + band.leesPx, band.y + band.h - 0.5 - band.leesPx)
+    to.clipPath(band.path, at, () => to.segments(hatch, hue, 1))
+  }
+  for (let i = 0; i < band.lines.length; i += 4) {
+    const [x1, y, x2, width] = band.lines.slice(i, i + 4) as [number, number, number, number]
+    to.segments([x1, y, x2, y], hue, Math.max(0.4, width))
+  }
+  to.segments(band.ticks.flatMap((x) => [x, band.y + 1, x, band.y + band.h * 0.38]), hue, 1)
+  to.dots(band.dots, 1.05, hue)
+  to.dots(band.rings, 2, hue, true)
+  if (band.label) {
+    const width = band.label.length * textPx * 0.52 + 6
+    // Letters over stipple need a quiet patch under them.
+    if (band.dots.length + band.rings.length + band.lines.length > 0) to.rect(band.labelX - 3, band.y + 1.5, width, band.h - 3, tint)
+    to.text(band.label, band.labelX, band.y + band.h / 2 + textPx * 0.36, { px: textPx, fill: palette.ink })
+  }
+  if (band.whisker) {
+    const { x1, x2, y } = band.whisker
+    to.segments([x1, y, x2, y, x1, y - 3, x1, y + 3, x2, y - 3, x2, y + 3], palette.ink, 1)
+  }
+  if (band.baseline) {
+    const { x1, x2, y } = band.baseline
+    to.segments([x1, y, x2, y, x1, y - 2.5, x1, y + 2.5, x2, y - 2.5, x2, y + 2.5], palette.ink, 2)
+  }
+}
+
+function paintStems(to: Surface, pegs: readonly PegMark[], palette: Palette): void {
+  const stems: number[] = []
+  for (const peg of pegs) if (peg.footY > peg.y + peg.size / 2) stems.push(peg.x, peg.y + peg.size / 2, peg.x, peg.footY)
+  to.segments(stems, palette.quiet, 1)
+}
+
+function paintPeg(to: Surface, peg: PegMark, palette: Palette, textPx: number): void {
+  to.stamp(pegName(peg.look, peg.size, palette), peg.size * 1.3, peg.x, peg.y, (stamp) => drawPeg(stamp, peg.look, peg.size, palette))
+  if (peg.size < 6) return
+  const besideX = peg.x + peg.size * 0.68 + 1
+  const beside = peg.y + textPx * 0.36
+  if (peg.members.length > 1) {
+    const count = String(peg.members.length)
+    const fill = peg.look.state === 'done' ? palette.quiet : palette.ink
+    to.stamp(`${palette.name} n${count} ${fill} ${textPx}`, 12, besideX + 6, peg.y, (stamp) => stamp.text(count, -6, textPx * 0.36, { px: textPx, fill }))
+  } else if (peg.label) to.text(peg.label, besideX + (peg.look.conflict ? 6 : 2), beside, { px: textPx, fill: peg.look.state === 'done' ? palette.quiet : palette.ink })
+}
+
+function paintBar(to: Surface, bar: BarMark, palette: Palette, textPx: number): void {
+  const { look } = bar
+  const hue = palette.kinds[look.family]
+  const over = look.state === 'done'
+  const solid = look.state === 'due' || look.late
+  to.rect(bar.x, bar.y + bar.h - 4, bar.w, 4, over ? palette.hair : solid ? hue : palette.tints[look.family])
+  if (look.state === 'underway') to.rect(bar.x, bar.y + bar.h - 4, (bar.w * look.eighths) / 8, 4, hue)
+  const edge = over ? palette.done : look.conflict ? palette.conflict : look.state === 'planned' ? hue : palette.ink
+  to.segments([bar.x, bar.y + bar.h, bar.x + bar.w, bar.y + bar.h], edge, look.conflict ? 2.4 : 1.2)
+  if (look.late) to.rect(bar.x, bar.y + bar.h + 0.5, bar.w, 3, palette.late)
+  to.stamp(pegName({ ...look, late: false }, 11, palette), 15, bar.x + 6, bar.y + bar.h - 9.5, (stamp) => drawPeg(stamp, { ...look, late: false }, 11, palette))
+  to.text(bar.label, bar.x + (look.conflict ? 20 : 16), bar.y + bar.h - 5.5, { px: textPx, fill: over ? palette.quiet : palette.ink })
+}
+
+function paintLinks(to: Surface, frame: Frame, palette: Palette): void {
+  const near: number[] = []
+  const far: number[] = []
+  const broken: number[] = []
+  for (const { points, hop, broken: isBroken } of frame.links) {
+    const [x1, y1, x2, y2] = points
+    const elbow = Math.max(x1 + 3, x2 - 7)
+    const into = isBroken ? broken : hop === 1 ? near : far
+    into.push(x1, y1, elbow, y1, elbow, y1, elbow, y2, elbow, y2, x2, y2)
+  }
+  to.segments(far, palette.quiet, 1)
+  to.segments(near, palette.ink, 1.5)
+  to.segments(broken, palette.late, 1.5, [5, 3])
+}
+
+function paintGutter(to: Surface, frame: Frame, palette: Palette): void {
+  const { geometry, bodyTop } = frame
+  to.rect(0, bodyTop, geometry.gutterPx, geometry.heightPx - bodyTop, palette.ground)
+  to.clipRect(0, bodyTop, geometry.gutterPx - 6, geometry.heightPx - bodyTop, () => {
+    for (const { row, place } of frame.rows) {
+      if (place.h < 11) continue
+      const px = geometry.textPx
+      if (row.kind === 'group') {
+        to.path(row.folded ? 'M0-4L5 0L0 4Z' : 'M-1-2H7L3 3Z', { x: 16, y: place.y + place.h / 2 + 1 }, { fill: palette.quiet })
+        to.text(row.label, 30, place.y + place.h / 2 + 5, { px: px + 1, fill: palette.ink, weight: 600 })
+        to.text(row.note, 30 + row.label.length * px * 0.62 + 10, place.y + place.h / 2 + 5, { px, fill: palette.quiet })
+        continue
+      }
+      const two = place.h >= 34
+      const base = two ? place.y + place.h / 2 - 1 : place.y + place.h / 2 + px * 0.36
+      to.text(row.label, 16, base, { px: px + 1, fill: palette.ink, weight: 600 })
+      if (two) to.text(row.note, 16, base + px + 3, { px, fill: palette.quiet })
+      else if (place.h >= 18) to.text(row.note, 16 + row.label.length * px * 0.66 + 10, base, { px, fill: palette.quiet })
+    }
+  })
+}
+
+function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
+  const { geometry, scale, ticks } = frame
+  const px = geometry.textPx
+  to.rect(0, 0, geometry.widthPx, geometry.axisPx, palette.ground)
+  to.clipRect(scale.leftPx, 0, scale.widthPx, geometry.axisPx, () => {
+    for (const head of ticks.upper) {
+      const x = Math.max(scale.leftPx, head.x)
+      if (head.toX - x > head.label.length * (px + 4) * 0.5) to.text(head.label, x + 1, px + 9, { px: px + 4, fill: palette.ink, weight: 600 })
+    }
+    for (const tick of ticks.lower)
+      to.text(tick.label, tick.x, geometry.axisPx - 6, { px, fill: tick.strong ? palette.ink : palette.quiet, align: 'middle', ...(tick.strong && { weight: 600 as const }) })
+  })
+}
+
+function paintLoad(to: Surface, frame: Frame, palette: Palette): void {
+  const { geometry, scale } = frame
+  const top = geometry.axisPx
+  const base = top + geometry.stripPx - 6
+  const room = geometry.stripPx - 16
+  const y = (h: number) => base - Math.min(1, h / frame.loadMostH) * room
+  to.rect(0, top, geometry.widthPx, geometry.stripPx, palette.ground)
+  to.clipRect(scale.leftPx, top, scale.widthPx, geometry.stripPx, () => {
+    const crew: number[] = []
+    let before: number | undefined
+    for (const c of frame.load) {
+      const gap = c.w > 5 ? Math.min(3, c.w * 0.12) : 0
+      const within = Math.min(c.workH, c.crewH)
+      to.rect(c.x + gap, y(within), Math.max(1, c.w - 2 * gap), base - y(within), palette.hair)
+      if (c.workH > c.crewH) to.rect(c.x + gap, y(c.workH), Math.max(1, c.w - 2 * gap), y(within) - y(c.workH), palette.late)
+      if (c.pressH > 0) to.rect(c.x + gap, base - Math.max(1.5, (c.pressH / frame.loadMostH) * room), Math.max(1, Math.min(3, c.w - 2 * gap)), Math.max(1.5, (c.pressH / frame.loadMostH) * room), palette.kinds.juice)
+      const limit = y(c.crewH)
+      if (before !== undefined && before !== limit) crew.push(c.x, before, c.x, limit)
+      crew.push(c.x, limit, c.x + c.w, limit)
+      before = limit
+      if (c.w > 46 && c.workH > 0) to.text(`${Math.round(c.workH)} h`, c.x + c.w / 2, base - 4, { px: geometry.textPx, fill: palette.ink, align: 'middle' })
+    }
+    to.segments(crew, palette.ink, 1)
+  })
+  to.segments([scale.leftPx, base + 0.5, scale.leftPx + scale.widthPx, base + 0.5], palette.hair, 1)
+  to.text('Hours a day', 16, top + geometry.textPx + 2, { px: geometry.textPx, fill: palette.quiet })
+  to.text('line: the crew', 16, top + geometry.textPx * 2 + 6, { px: geometry.textPx, fill: palette.quiet })
+}
+
+function paintNow(to: Surface, frame: Frame, palette: Palette): void {
+  if (frame.nowX === undefined) return
+  const { geometry, scale } = frame
+  const x = Math.round(frame.nowX)
+  to.rect(x - 1, geometry.axisPx - 2, 2, geometry.heightPx - geometry.axisPx + 2, palette.ink)
+  const w = frame.nowLabel.length * geometry.textPx * 0.56 + 12
+  const left = Math.max(scale.leftPx, Math.min(scale.leftPx + scale.widthPx - w, x - w / 2))
+  to.rect(left, geometry.axisPx - geometry.textPx - 8, w, geometry.textPx + 7, palette.ink)
+  to.text(frame.nowLabel, left + w / 2, geometry.axisPx - 5, { px: geometry.textPx, fill: palette.ground, weight: 600, align: 'middle' })
+}

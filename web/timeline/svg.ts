@@ -1,0 +1,83 @@
+/** The surface for paper and files: an SVG document as text, its words as text. */
+import type { PathStyle, Place, Surface, TextStyle } from './surface.ts'
+
+export interface SvgDrawing {
+  readonly surface: Surface
+  /** Elements drawn so far, with the definitions they use. */
+  body(): string
+}
+
+const n = (value: number): string => String(Math.round(value * 100) / 100)
+
+export const escapeXml = (words: string): string =>
+  words.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;')
+
+export function svgDrawing(prefix = 's'): SvgDrawing {
+  const defs: string[] = []
+  const stamps = new Map<string, string>()
+  let out: string[] = []
+  let clips = 0
+
+  const at = ({ x, y, scale = 1 }: Place): string => `transform="translate(${n(x)} ${n(y)})${scale === 1 ? '' : ` scale(${n(scale)})`}"`
+  const style = ({ fill, stroke, width = 1 }: PathStyle): string =>
+    `fill="${fill ?? 'none'}"${stroke ? ` stroke="${stroke}" stroke-width="${n(width)}"` : ''}`
+  const within = (clip: string, inside: () => void) => {
+    const id = `${prefix}c${clips++}`
+    defs.push(`<clipPath id="${id}">${clip}</clipPath>`)
+    out.push(`<g clip-path="url(#${id})">`)
+    inside()
+    out.push('</g>')
+  }
+
+  const surface: Surface = {
+    rect: (x, y, w, h, fill) => {
+      out.push(`<rect x="${n(x)}" y="${n(y)}" width="${n(Math.max(0, w))}" height="${n(Math.max(0, h))}" fill="${fill}"/>`)
+    },
+    path: (d, place, look) => {
+      out.push(`<path d="${d}" ${at(place)} ${style(look)}/>`)
+    },
+    segments: (points, stroke, width, dash) => {
+      if (points.length === 0) return
+      let d = ''
+      for (let i = 0; i < points.length; i += 4) d += `M${n(points[i] as number)} ${n(points[i + 1] as number)}L${n(points[i + 2] as number)} ${n(points[i + 3] as number)}`
+      out.push(`<path d="${d}" fill="none" stroke="${stroke}" stroke-width="${n(width)}"${dash ? ` stroke-dasharray="${dash.join(' ')}"` : ''}/>`)
+    },
+    dots: (centres, radius, colour, open) => {
+      if (centres.length === 0) return
+      if (open) {
+        for (let i = 0; i < centres.length; i += 2)
+          out.push(`<circle cx="${n(centres[i] as number)}" cy="${n(centres[i + 1] as number)}" r="${n(radius)}" fill="none" stroke="${colour}"/>`)
+        return
+      }
+      let d = ''
+      for (let i = 0; i < centres.length; i += 2) d += `M${n(centres[i] as number)} ${n(centres[i + 1] as number)}h.01`
+      out.push(`<path d="${d}" fill="none" stroke="${colour}" stroke-width="${n(radius * 2)}" stroke-linecap="round"/>`)
+    },
+    text: (words, x, y, look: TextStyle) => {
+      if (words === '') return
+      const anchor = look.align && look.align !== 'start' ? ` text-anchor="${look.align}"` : ''
+      const weight = look.weight && look.weight !== 400 ? ` font-weight="${look.weight}"` : ''
+      out.push(`<text x="${n(x)}" y="${n(y)}" font-size="${n(look.px)}" fill="${look.fill}"${anchor}${weight}>${escapeXml(words)}</text>`)
+    },
+    clipRect: (x, y, w, h, inside) => within(`<rect x="${n(x)}" y="${n(y)}" width="${n(w)}" height="${n(h)}"/>`, inside),
+    clipPath: (d, place, inside) => within(`<path d="${d}" ${at(place)}/>`, inside),
+    stamp: (name, _halfPx, x, y, draw) => {
+      let id = stamps.get(name)
+      if (!id) {
+        id = `${prefix}p${stamps.size}`
+        stamps.set(name, id)
+        const outer = out
+        out = []
+        draw(surface)
+        defs.push(`<g id="${id}">${out.join('')}</g>`)
+        out = outer
+      }
+      out.push(`<use href="#${id}" x="${n(x)}" y="${n(y)}"/>`)
+    },
+  }
+  return { surface, body: () => `<defs>${defs.join('')}</defs>${out.join('')}` }
+}
+
+export function svgDocument(widthPx: number, heightPx: number, title: string, description: string, body: string): string {
+  return `<svg xmlns="http://www.w3.org/2000/svg" width="${n(widthPx)}" height="${n(heightPx)}" viewBox="0 0 ${n(widthPx)} ${n(heightPx)}" role="img" font-family="system-ui, sans-serif" style="font-variant-numeric:tabular-nums"><title>${escapeXml(title)}</title><desc>${escapeXml(description)}</desc>${body}</svg>`
+}

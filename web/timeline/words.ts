@@ -1,0 +1,67 @@
+/** Dates and lengths in words, in the reader's language and the cellar's zone. */
+
+export interface Words {
+  readonly zone: string
+  readonly months: readonly string[]
+  readonly monthsShort: readonly string[]
+  /** Monday first. */
+  readonly weekdays: readonly string[]
+  day(atMs: number): string
+  dayShort(atMs: number): string
+  time(atMs: number): string
+  moment(atMs: number): string
+  momentLong(atMs: number): string
+}
+
+export function wordsFor(language: string, zone: string): Words {
+  const form = (options: Intl.DateTimeFormatOptions) => new Intl.DateTimeFormat(language, { timeZone: zone, ...options })
+  const month = new Intl.DateTimeFormat(language, { timeZone: 'UTC', month: 'long' })
+  const monthShort = new Intl.DateTimeFormat(language, { timeZone: 'UTC', month: 'short' })
+  const weekday = new Intl.DateTimeFormat(language, { timeZone: 'UTC', weekday: 'short' })
+  const day = form({ weekday: 'long', day: 'numeric', month: 'long' })
+  const dayShort = form({ weekday: 'short', day: 'numeric', month: 'short' })
+  const time = form({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' })
+  const twelve = Array.from({ length: 12 }, (_, i) => Date.UTC(2026, i, 15))
+  // 5 January 2026 is a Monday.
+  const seven = Array.from({ length: 7 }, (_, i) => Date.UTC(2026, 0, 5 + i))
+  return {
+    zone,
+    months: twelve.map((ms) => month.format(ms)),
+    monthsShort: twelve.map((ms) => monthShort.format(ms)),
+    weekdays: seven.map((ms) => weekday.format(ms)),
+    day: (ms) => day.format(ms),
+    dayShort: (ms) => dayShort.format(ms),
+    time: (ms) => time.format(ms),
+    moment: (ms) => `${dayShort.format(ms)} ${time.format(ms)}`,
+    momentLong: (ms) => `${day.format(ms)}, ${time.format(ms)}`,
+  }
+}
+
+export function lengthWords(ms: number): string {
+  const min = Math.round(ms / 60_000)
+  if (min < 60) return `${min} min`
+  const h = min / 60
+  if (h < 48) return `${Number.isInteger(h) ? h : h.toFixed(1)} h`
+  const days = h / 24
+  if (days < 21) return `${Math.round(days)} days`
+  return `${Math.round(days / 7)} weeks`
+}
+
+export const STATE_WORDS = {
+  planned: 'planned',
+  due: 'due',
+  underway: 'under way',
+  done: 'done',
+  skipped: 'skipped',
+  cancelled: 'cancelled',
+  blocked: 'blocked',
+} as const
+
+export const FAMILY_WORDS = {
+  juice: 'juice',
+  ferment: 'ferment',
+  check: 'check',
+  move: 'move',
+  lees: 'lees',
+  protect: 'protect',
+} as const
