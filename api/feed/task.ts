@@ -33,7 +33,6 @@ export function feedTaskOf(
     startAt: at(task.startAt),
     endAt: at(task.endAt),
     state: task.state,
-    late: task.late,
     forecast: task.forecast,
     family: task.family,
     step: task.step,

@@ -11,7 +11,6 @@ export interface FeedTask {
   readonly startAt: Temporal.Instant
   readonly endAt: Temporal.Instant
   readonly state: TaskState
-  readonly late: boolean
   readonly forecast: boolean
   readonly family: Family
   readonly step: string

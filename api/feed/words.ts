@@ -4,7 +4,6 @@ interface FeedWords {
   readonly done: string
   readonly skipped: string
   readonly cancelled: string
-  readonly late: string
   readonly forecast: string
   readonly lot: string
   readonly where: string
@@ -21,7 +20,6 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     done: 'Done',
     skipped: 'Skipped',
     cancelled: 'Cancelled',
-    late: 'Late',
     forecast: 'Forecast: this date moves with the next readings.',
     lot: 'Lot',
     where: 'Vessel',
@@ -35,7 +33,6 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     done: 'Hecho',
     skipped: 'Omitido',
     cancelled: 'Anulado',
-    late: 'Atrasado',
     forecast: 'Previsión: esta fecha cambia con las próximas lecturas.',
     lot: 'Lote',
     where: 'Depósito',
@@ -49,7 +46,6 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     done: 'Fait',
     skipped: 'Sauté',
     cancelled: 'Annulé',
-    late: 'En retard',
     forecast: 'Prévision : cette date bouge avec les prochaines mesures.',
     lot: 'Lot',
     where: 'Cuve',
@@ -63,7 +59,6 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     done: 'Feito',
     skipped: 'Saltado',
     cancelled: 'Anulado',
-    late: 'Atrasado',
     forecast: 'Previsão: esta data muda com as próximas leituras.',
     lot: 'Lote',
     where: 'Cuba',
@@ -77,7 +72,6 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     done: 'Fatto',
     skipped: 'Saltato',
     cancelled: 'Annullato',
-    late: 'In ritardo',
     forecast: 'Previsione: questa data cambia con le prossime letture.',
     lot: 'Lotto',
     where: 'Vasca',
@@ -91,7 +85,6 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     done: 'Erledigt',
     skipped: 'Ausgelassen',
     cancelled: 'Abgesagt',
-    late: 'Überfällig',
     forecast: 'Vorhersage: dieser Termin ändert sich mit den nächsten Messungen.',
     lot: 'Partie',
     where: 'Gefäß',

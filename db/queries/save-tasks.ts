@@ -208,7 +208,8 @@ const fingerprint = (t: TaskPlan) =>
   ])
 
 /** What a subscriber sees besides: it moves the stamp, not the revision. */
-const shown = (t: TaskPlan) => digest([t.name, t.detail, t.caution, t.lotCode, t.next, t.doses.map((d) => d.arithmetic)])
+const shown = (t: TaskPlan) =>
+  digest([t.name, t.detail, t.caution, t.lotCode, t.next, t.doses.map((d) => d.arithmetic)])
 
 /** The stored fingerprint's first half: what the revision stands for. */
 const revised = (stored: string) => stored.split('/')[0]

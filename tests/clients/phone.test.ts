@@ -16,7 +16,6 @@ const rack = makeFeedTask(1, {
   endAt: Temporal.Instant.from('2027-03-22T20:45:00Z'),
   action: 'Rack, slowly',
   state: 'planned',
-  late: false,
   next: [],
 })
 const press = makeFeedTask(2, {

@@ -81,8 +81,6 @@ describe('the revision of a task', () => {
   const stays: Record<string, Partial<TaskPlan>> = {
     'its reason': { why: 'The pump is free.', whyNotLater: 'Nobody later.' },
     'its slack': { slackMin: 10, latestAt: hour(3) },
-    'its links': { prev: ['L01/settle/1'], next: ['L01/inoculate/1'] },
-    'its name': { name: 'Rack' },
     'its conflicts': { conflicts: ['K09'] },
     'the clock, which makes it due': { state: 'due' },
   }
@@ -97,6 +95,23 @@ describe('the revision of a task', () => {
       expect(JSON.stringify(after)).not.toBe(JSON.stringify(before))
     })
   })
+
+  const shown: Record<string, Partial<TaskPlan>> = {
+    'its links': { next: ['L01/inoculate/1'] },
+    'its name': { name: 'Rack' },
+    'its detail': { detail: '5,620 L' },
+  }
+  it.each(Object.entries(shown))(
+    'stays when only %s changes, but the stamp moves, as a subscriber sees it',
+    async (_, change) => {
+      await inCellar(async (db) => {
+        await save(db, [makeTask(KEY)])
+        expect((await save(db, [makeTask(KEY, change)], hour(1))).changed).toEqual([])
+        const after = await find(db, KEY)
+        expect([after.revision, after.changedAt.toString()]).toEqual([0, hour(1).toString()])
+      })
+    },
+  )
 })
 
 describe('a task that falls out of the plan', () => {

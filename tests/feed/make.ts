@@ -24,7 +24,6 @@ export function makeFeedTask(n: number, more: Partial<FeedTask> = {}): FeedTask 
     startAt,
     endAt: startAt.add({ minutes: 45 }),
     state: TASK_STATES[n % TASK_STATES.length]!,
-    late: n % 5 === 0,
     forecast: n % 3 === 0,
     family: FAMILIES[n % FAMILIES.length]!,
     step: 'rack-juice',

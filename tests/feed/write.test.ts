@@ -7,7 +7,7 @@ import { makeFeedTask, makeSettings, NOW } from './make.ts'
 import { all, events, one, read, unescapeText } from './reader.ts'
 
 const bodyOf = (more: Parameters<typeof makeFeedTask>[1], settings = makeSettings()) =>
-  writeFeed([makeFeedTask(30, { state: 'planned', late: false, forecast: false, next: [], ...more })], settings, NOW)
+  writeFeed([makeFeedTask(30, { state: 'planned', forecast: false, next: [], ...more })], settings, NOW)
 const eventOf = (body: string) => events(read(body))[0]!
 const words = (body: string) => unescapeText(one(eventOf(body), 'DESCRIPTION')!.value)
 
