@@ -1,0 +1,96 @@
+/** Every call to the server. Each no is one kind of error, which carries the problem document. */
+import type { ProblemWire } from '../api/wire.ts'
+
+export interface Problem extends ProblemWire {
+  /** The row as it is now, where ours was older. */
+  readonly current?: unknown
+  readonly conflicts?: readonly unknown[]
+}
+
+export interface Refusal extends Error {
+  readonly problem: Problem
+}
+
+const refusal = (problem: Problem): Refusal => Object.assign(new Error(problem.title), { problem })
+
+export const isRefusal = (error: unknown): error is Refusal =>
+  error instanceof Error && 'problem' in error && typeof error.problem === 'object'
+
+/** What to show of any error. */
+export const problemOf = (error: unknown): Problem =>
+  isRefusal(error)
+    ? error.problem
+    : { type: 'broken', title: 'Something broke on this page', status: 0, detail: String(error) }
+
+type Method = 'GET' | 'POST' | 'PUT' | 'DELETE'
+
+interface Sent {
+  readonly json?: unknown
+  readonly csv?: string
+  readonly signal?: AbortSignal
+}
+
+/**
+ * One request. The type of the answer is the caller's word, from api/wire: both sides are built from it.
+ * @throws Refusal
+ */
+export async function call<T>(method: Method, path: string, sent: Sent = {}): Promise<T> {
+  const response = await fetch(path, {
+    method,
+    credentials: 'same-origin',
+    headers: headersOf(sent),
+    body: sent.csv ?? (sent.json === undefined ? undefined : JSON.stringify(sent.json)),
+    signal: sent.signal,
+  }).catch((error: unknown) => {
+    if (error instanceof DOMException && error.name === 'AbortError') throw error
+    throw refusal(noConnection(method))
+  })
+  if (response.ok) return (response.status === 204 ? undefined : await response.json()) as T
+  throw refusal(await problemFrom(response))
+}
+
+export const get = <T>(path: string, signal?: AbortSignal) => call<T>('GET', path, { signal })
+export const post = <T>(path: string, json: unknown = {}) => call<T>('POST', path, { json })
+export const put = <T>(path: string, json: unknown) => call<T>('PUT', path, { json })
+export const remove = (path: string) => call<void>('DELETE', path)
+
+/** `?a=1&b=2` of what is there; nothing where nothing is. */
+export function query(params: Readonly<Record<string, string | undefined>>): string {
+  const search = new URLSearchParams()
+  for (const [name, value] of Object.entries(params)) if (value !== undefined && value !== '') search.set(name, value)
+  const text = search.toString()
+  return text ? `?${text}` : ''
+}
+
+/** A task's key is made of its lot, step and count; so is its address. */
+export const taskPath = (key: string, act = ''): string => {
+  const [lot = '', step = '', count = ''] = key.split('/').map(encodeURIComponent)
+  return `/api/tasks/${lot}/${step}/${count}${act && `/${act}`}`
+}
+
+function headersOf(sent: Sent): Record<string, string> {
+  const accept = { accept: 'application/json, application/problem+json' }
+  if (sent.csv !== undefined) return { ...accept, 'content-type': 'text/csv' }
+  return sent.json === undefined ? accept : { ...accept, 'content-type': 'application/json' }
+}
+
+const noConnection = (method: Method): Problem =>
+  method === 'GET'
+    ? { type: 'offline', title: 'No connection to the cellar', status: 0 }
+    : {
+        type: 'offline',
+        title: 'No connection: this was not sent',
+        detail: 'Nothing was stored. Try again when the connection is back.',
+        status: 0,
+      }
+
+async function problemFrom(response: Response): Promise<Problem> {
+  const body: unknown = await response.json().catch(() => null)
+  if (typeof body === 'object' && body !== null && 'type' in body && 'title' in body) return body as Problem
+  // A proxy or a captive page answered in the server's place.
+  return {
+    type: 'not-ours',
+    title: `The answer (${response.status}) did not come from the cellar's server`,
+    status: response.status,
+  }
+}

@@ -1,0 +1,120 @@
+import { Route, Router, type RouteSectionProps } from '@solidjs/router'
+import { QueryClientProvider } from '@tanstack/solid-query'
+import { ErrorBoundary, lazy, Match, Suspense, Switch } from 'solid-js'
+import { Frame } from './frame.tsx'
+import { followGround } from './ground.ts'
+import { Failed, Loading } from './parts/states.tsx'
+import { Toasts } from './parts/toast.tsx'
+import { createQueries, useCellar, useMe } from './queries.ts'
+import { SessionProvider } from './session.tsx'
+
+const page = (load: () => Promise<Record<string, unknown>>, name: string) =>
+  lazy(async () => ({ default: (await load())[name] as () => import('solid-js').JSX.Element }))
+
+const Season = page(() => import('./pages/timeline.tsx'), 'Timeline')
+const Calendar = page(() => import('./pages/calendar.tsx'), 'Calendar')
+const Today = page(() => import('./pages/today.tsx'), 'Today')
+const Lots = page(() => import('./pages/lots.tsx'), 'Lots')
+const NewLot = page(() => import('./pages/new-lot.tsx'), 'NewLot')
+const Lot = page(() => import('./pages/lot.tsx'), 'Lot')
+const Vessels = page(() => import('./pages/vessels.tsx'), 'Vessels')
+const Crew = page(() => import('./pages/crew.tsx'), 'Crew')
+const Protocols = page(() => import('./pages/protocols.tsx'), 'Protocols')
+const Bench = page(() => import('./pages/bench.tsx'), 'Bench')
+const Feeds = page(() => import('./pages/feeds.tsx'), 'Feeds')
+const Exchange = page(() => import('./pages/exchange.tsx'), 'Exchange')
+const CellarPage = page(() => import('./pages/cellar.tsx'), 'CellarPage')
+const Welcome = page(() => import('./pages/welcome.tsx'), 'Welcome')
+const SignIn = page(() => import('./pages/sign-in.tsx'), 'SignIn')
+const Start = page(() => import('./pages/start.tsx'), 'Start')
+const NotFound = page(() => import('./pages/not-found.tsx'), 'NotFound')
+
+export function App() {
+  followGround()
+  const client = createQueries()
+  return (
+    <QueryClientProvider client={client}>
+      <Router root={Door}>
+        <Route path="/welcome" component={Welcome} />
+        <Route path="/start" component={Start} />
+        <Route path="/" component={Season} />
+        <Route path="/season" component={Season} />
+        <Route path="/calendar" component={Calendar} />
+        <Route path="/today" component={Today} />
+        <Route path="/lots" component={Lots} />
+        <Route path="/lots/new" component={NewLot} />
+        <Route path="/lots/:id" component={Lot} />
+        <Route path="/vessels" component={Vessels} />
+        <Route path="/crew" component={Crew} />
+        <Route path="/protocols" component={Protocols} />
+        <Route path="/bench" component={Bench} />
+        <Route path="/bench/:name" component={Bench} />
+        <Route path="/feeds" component={Feeds} />
+        <Route path="/exchange" component={Exchange} />
+        <Route path="/cellar" component={CellarPage} />
+        <Route path="*" component={NotFound} />
+      </Router>
+      <Toasts />
+    </QueryClientProvider>
+  )
+}
+
+/** Open doors first: the one-time link and the first start need no session; everything else does. */
+function Door(props: RouteSectionProps) {
+  const open = () => props.location.pathname === '/welcome' || props.location.pathname === '/start'
+  return (
+    <ErrorBoundary fallback={(error, reset) => <Failed error={error} again={reset} />}>
+      <Suspense fallback={<Loading />}>
+        <Switch fallback={<Inside {...props} />}>
+          <Match when={open()}>{props.children}</Match>
+        </Switch>
+      </Suspense>
+    </ErrorBoundary>
+  )
+}
+
+function Inside(props: RouteSectionProps) {
+  const me = useMe()
+  return (
+    <Switch fallback={<Loading />}>
+      <Match when={me.isError && !me.dataUpdatedAt}>
+        <div class="alone">
+          <Failed error={me.error} again={() => void me.refetch()} />
+        </div>
+      </Match>
+      <Match when={me.dataUpdatedAt > 0 && me.data?.setup}>
+        <Start />
+      </Match>
+      <Match when={me.dataUpdatedAt > 0 && !me.data?.person}>
+        <SignIn />
+      </Match>
+      <Match when={me.dataUpdatedAt > 0 && me.data?.person}>
+        {(person) => <InCellar {...props} person={person()} />}
+      </Match>
+    </Switch>
+  )
+}
+
+function InCellar(props: RouteSectionProps & { readonly person: import('./session.tsx').Person }) {
+  const cellar = useCellar()
+  return (
+    <Switch fallback={<Loading />}>
+      <Match when={cellar.isError && !cellar.dataUpdatedAt}>
+        <div class="alone">
+          <Failed error={cellar.error} again={() => void cellar.refetch()} />
+        </div>
+      </Match>
+      <Match when={cellar.dataUpdatedAt > 0 && cellar.data}>
+        {(row) => (
+          <SessionProvider person={props.person} cellar={row()}>
+            <Frame>
+              <ErrorBoundary fallback={(error, reset) => <Failed error={error} again={reset} />}>
+                <Suspense fallback={<Loading />}>{props.children}</Suspense>
+              </ErrorBoundary>
+            </Frame>
+          </SessionProvider>
+        )}
+      </Match>
+    </Switch>
+  )
+}

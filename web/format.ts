@@ -1,0 +1,152 @@
+/** What people read: dates in the cellar's zone and the person's language, quantities in the cellar's units. */
+import {
+  baumeOfBrix,
+  brixOfBaume,
+  brixOfDensity,
+  brixOfOechsle,
+  densityOfBrix,
+  kmwOfOechsle,
+  oechsleOfBrix,
+  oechsleOfKmw,
+} from '../api/cellar/sugar.ts'
+import { celsiusOfF, fahrenheitOfC, gallonsOfL, litresOfGallons } from '../api/cellar/units.ts'
+import { Temporal } from '../api/time.ts'
+import type { CellarWire } from '../api/wire.ts'
+
+export type Measures = Pick<CellarWire, 'zone' | 'units' | 'sugarUnit' | 'language'>
+export type SugarUnit = CellarWire['sugarUnit']
+
+/** How one person of one cellar reads. Made once per cellar and person; Intl formatters are dear to build. */
+export function createFormat(measures: Measures, language: string = measures.language) {
+  const { zone, units, sugarUnit } = measures
+  const dateIn = (options: Intl.DateTimeFormatOptions) => {
+    const format = new Intl.DateTimeFormat(language, { timeZone: zone, ...options })
+    return (moment: string | number) => format.format(msOf(moment))
+  }
+  const time = dateIn({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' })
+  const dayMonth = dateIn({ weekday: 'short', day: 'numeric', month: 'short' })
+  const dayLong = dateIn({ weekday: 'long', day: 'numeric', month: 'long' })
+  const dayYear = dateIn({ day: 'numeric', month: 'short', year: 'numeric' })
+  const weekday = dateIn({ weekday: 'short' })
+  const numbers = [0, 1, 2, 3].map((places) => {
+    const format = new Intl.NumberFormat(language, { maximumFractionDigits: places, minimumFractionDigits: 0 })
+    return (value: number) => format.format(value)
+  })
+  const number = (value: number, places = 0) => (numbers[places] ?? numbers[3])?.(value) ?? String(value)
+  const us = units === 'us'
+
+  return {
+    zone,
+    language,
+    units,
+    sugarUnit,
+    number,
+    time,
+    dayMonth,
+    dayLong,
+    dayYear,
+    weekday,
+    /** `Tue 23 Mar 08:00` */
+    moment: (moment: string | number) => `${dayMonth(moment)} ${time(moment)}`,
+    /** The cellar's day of a moment, `2027-03-23`. */
+    dayOf: (moment: string | number) => dayOf(moment, zone),
+    /** `08:00-09:30`, with the day where it ends on another. */
+    span: (from: string, to: string) =>
+      dayOf(from, zone) === dayOf(to, zone)
+        ? `${time(from)}–${time(to)}`
+        : `${time(from)} – ${dayMonth(to)} ${time(to)}`,
+    /** A day without a time, as written in the cellar. */
+    day: (on: string) => dayMonth(noonOf(on, zone)),
+    dayWithYear: (on: string) => dayYear(noonOf(on, zone)),
+    volume: (volumeL: number) => (us ? `${number(gallonsOfL(volumeL))} gal` : `${number(volumeL)} L`),
+    volumeUnit: us ? 'US gal' : 'L',
+    volumeShown: (volumeL: number) => (us ? gallonsOfL(volumeL) : volumeL),
+    volumeL: (shown: number) => (us ? litresOfGallons(shown) : shown),
+    temp: (tempC: number) => (us ? `${number(fahrenheitOfC(tempC), 1)} °F` : `${number(tempC, 1)} °C`),
+    tempUnit: us ? '°F' : '°C',
+    tempShown: (tempC: number) => (us ? fahrenheitOfC(tempC) : tempC),
+    tempC: (shown: number) => (us ? celsiusOfF(shown) : shown),
+    /** Sugar of a must or wine, in the cellar's unit. */
+    sugar: (brix: number) =>
+      `${number(sugarShown(brix, sugarUnit), SUGAR_PLACES[sugarUnit])} ${SUGAR_LABEL[sugarUnit]}`,
+    sugarLabel: SUGAR_LABEL[sugarUnit],
+    /** A whisker in days: `1–6 Apr`, or one day where they agree. */
+    dayRange: (from: string, to: string) => {
+      const short = new Intl.DateTimeFormat(language, { timeZone: zone, day: 'numeric', month: 'short' })
+      return short.formatRange(msOf(from), msOf(to))
+    },
+  }
+}
+
+export type Format = ReturnType<typeof createFormat>
+
+export const SUGAR_LABEL: Readonly<Record<SugarUnit, string>> = {
+  brix: '°Bx',
+  density: 'kg/m³',
+  oechsle: '°Oe',
+  baume: '°Bé',
+  kmw: '°KMW',
+}
+const SUGAR_PLACES: Readonly<Record<SugarUnit, number>> = { brix: 1, density: 0, oechsle: 0, baume: 1, kmw: 1 }
+
+export function sugarShown(brix: number, unit: SugarUnit): number {
+  switch (unit) {
+    case 'brix':
+      return brix
+    case 'density':
+      return densityOfBrix(brix)
+    case 'oechsle':
+      return oechsleOfBrix(brix)
+    case 'baume':
+      return baumeOfBrix(brix)
+    case 'kmw':
+      return kmwOfOechsle(oechsleOfBrix(brix))
+  }
+}
+
+export function brixOfShown(shown: number, unit: SugarUnit): number {
+  switch (unit) {
+    case 'brix':
+      return shown
+    case 'density':
+      return brixOfDensity(shown)
+    case 'oechsle':
+      return brixOfOechsle(shown)
+    case 'baume':
+      return brixOfBaume(shown)
+    case 'kmw':
+      return brixOfOechsle(oechsleOfKmw(shown))
+  }
+}
+
+export const msOf = (moment: string | number): number =>
+  typeof moment === 'number' ? moment : Temporal.Instant.from(moment).epochMilliseconds
+
+export const dayOf = (moment: string | number, zone: string): string =>
+  Temporal.Instant.fromEpochMilliseconds(msOf(moment)).toZonedDateTimeISO(zone).toPlainDate().toString()
+
+export const addDays = (on: string, days: number): string => Temporal.PlainDate.from(on).add({ days }).toString()
+
+/** First moment of a cellar day; not always midnight where clocks change. */
+export const startOfDay = (on: string, zone: string): string =>
+  Temporal.PlainDate.from(on).toZonedDateTime({ timeZone: zone }).toInstant().toString()
+
+/** A wall-clock time of the cellar as a moment, and back, for inputs of type datetime-local. */
+export const momentOfWall = (wall: string, zone: string): string =>
+  Temporal.PlainDateTime.from(wall).toZonedDateTime(zone).toInstant().toString()
+export const wallOfMoment = (moment: string, zone: string): string =>
+  Temporal.Instant.from(moment).toZonedDateTimeISO(zone).toPlainDateTime().toString({ smallestUnit: 'minute' })
+
+/** `1 h 30 min`, `45 min`, `3 days`. */
+export function duration(min: number): string {
+  const whole = Math.round(Math.abs(min))
+  if (whole < 60) return `${whole} min`
+  if (whole < 48 * 60) {
+    const rest = whole % 60
+    return rest === 0 ? `${Math.floor(whole / 60)} h` : `${Math.floor(whole / 60)} h ${rest} min`
+  }
+  return `${Math.round(whole / 1440)} days`
+}
+
+const noonOf = (on: string, zone: string): number =>
+  Temporal.PlainDate.from(on).toZonedDateTime({ timeZone: zone, plainTime: '12:00' }).epochMilliseconds

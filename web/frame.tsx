@@ -1,0 +1,183 @@
+import { A, useLocation, useNavigate } from '@solidjs/router'
+import { useQueryClient } from '@tanstack/solid-query'
+import { createEffect, For, type JSX, on, Show } from 'solid-js'
+import { remove } from './api.ts'
+import { ground, switchGround } from './ground.ts'
+import { createLive, offline } from './live.ts'
+import { Button } from './parts/button.tsx'
+import { Menu } from './parts/menu.tsx'
+import { toastError } from './parts/toast.tsx'
+import { useSession } from './session.tsx'
+
+interface Place {
+  readonly href: string
+  readonly word: string
+}
+
+const PLACES: readonly Place[] = [
+  { href: '/season', word: 'Season' },
+  { href: '/calendar', word: 'Calendar' },
+  { href: '/today', word: 'Today' },
+  { href: '/lots', word: 'Lots' },
+  { href: '/vessels', word: 'Vessels' },
+  { href: '/crew', word: 'Crew' },
+  { href: '/protocols', word: 'Protocols' },
+  { href: '/bench', word: 'Bench' },
+]
+const MORE: readonly Place[] = [
+  { href: '/feeds', word: 'Feeds' },
+  { href: '/exchange', word: 'Import, export' },
+  { href: '/cellar', word: 'Cellar' },
+]
+const ON_PHONE: readonly Place[] = [
+  { href: '/today', word: 'Today' },
+  { href: '/lots', word: 'Lots' },
+  { href: '/vessels', word: 'Vessels' },
+  { href: '/season', word: 'Season' },
+]
+
+/** The ledger's margin with its double rule, and the page. On a phone: a strip above and four words below. */
+export function Frame(props: { readonly children: JSX.Element }) {
+  createLive()
+  const location = useLocation()
+  const session = useSession()
+  let page: HTMLElement | undefined
+  const wide = () => ['/', '/season', '/calendar'].includes(location.pathname)
+
+  // A new page is read from its top, by eye and by screen reader.
+  createEffect(
+    on(
+      () => location.pathname,
+      () => {
+        window.scrollTo(0, 0)
+        page?.focus({ preventScroll: true })
+      },
+      { defer: true },
+    ),
+  )
+  createEffect(() => {
+    const here = [...PLACES, ...MORE].find((place) => location.pathname.startsWith(place.href))
+    document.title = `${here?.word ?? 'Season'} – ${session.cellar().name}`
+    document.documentElement.lang = 'en'
+  })
+
+  return (
+    <>
+      <a class="skip" href="#page">
+        Skip to the page
+      </a>
+      <div class="frame">
+        <Rail />
+        <Strip />
+        <main class="page" classList={{ wide: wide() }} id="page" tabIndex={-1} ref={page}>
+          <Show when={offline()}>
+            <p class="banner" role="status">
+              No connection. What you see was read before; nothing can be sent until it is back.
+            </p>
+          </Show>
+          {props.children}
+        </main>
+        <nav class="foot-nav" aria-label="Most used">
+          <For each={ON_PHONE}>{(place) => <Word place={place} />}</For>
+        </nav>
+      </div>
+    </>
+  )
+}
+
+function Word(props: { readonly place: Place }) {
+  const location = useLocation()
+  const here = () =>
+    location.pathname.startsWith(props.place.href) || (location.pathname === '/' && props.place.href === '/season')
+  return (
+    <A href={props.place.href} aria-current={here() ? 'page' : undefined}>
+      {props.place.word}
+    </A>
+  )
+}
+
+function Rail() {
+  const session = useSession()
+  const out = useSignOut()
+  return (
+    <header class="rail">
+      <div class="rail-head">
+        <strong>{session.cellar().name}</strong>
+        <span>
+          Vintage {session.cellar().vintage}
+          <br />
+          {session.format().dayMonth(session.nowMs())}, {session.format().time(session.nowMs())}
+        </span>
+      </div>
+      <nav aria-label="Pages">
+        <ul>
+          <For each={PLACES}>
+            {(place) => (
+              <li>
+                <Word place={place} />
+              </li>
+            )}
+          </For>
+        </ul>
+        <ul class="more">
+          <For each={MORE}>
+            {(place) => (
+              <li>
+                <Word place={place} />
+              </li>
+            )}
+          </For>
+        </ul>
+      </nav>
+      <div class="rail-foot">
+        <Show when={session.cellar().demo}>
+          <span class="quiet">An invented cellar</span>
+        </Show>
+        <span>{session.person().name}</span>
+        <Button kind="plain" onClick={switchGround}>
+          {ground() === 'day' ? 'Night' : 'Day'} ground
+        </Button>
+        <Button kind="plain" onClick={out}>
+          Sign out
+        </Button>
+      </div>
+    </header>
+  )
+}
+
+function Strip() {
+  const session = useSession()
+  const navigate = useNavigate()
+  const out = useSignOut()
+  return (
+    <header class="strip">
+      <strong>
+        {session.cellar().name} <span>{session.format().dayMonth(session.nowMs())}</span>
+      </strong>
+      <Menu
+        label="Menu"
+        class="button plain"
+        entries={[
+          ...[...PLACES, ...MORE].map((place) => ({ label: place.word, run: () => navigate(place.href) })),
+          { label: ground() === 'day' ? 'Night ground' : 'Day ground', run: switchGround },
+          { label: `Sign out ${session.person().name}`, run: out },
+        ]}
+      />
+    </header>
+  )
+}
+
+function useSignOut(): () => Promise<void> {
+  const client = useQueryClient()
+  const navigate = useNavigate()
+  return async () => {
+    try {
+      await remove('/api/session')
+      client.clear()
+      navigate('/')
+      await client.invalidateQueries({ queryKey: ['me'] })
+    } catch (error) {
+      toastError(error)
+    }
+  }
+}

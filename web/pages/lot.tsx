@@ -1,0 +1,165 @@
+import { useParams, useSearchParams } from '@solidjs/router'
+import { createMemo, createSignal, For, Show } from 'solid-js'
+import { Button } from '../parts/button.tsx'
+import { Check } from '../parts/field.tsx'
+import { Folio, PageHead } from '../parts/page-head.tsx'
+import { Ask } from '../parts/states.tsx'
+import { VesselTags } from '../parts/tag.tsx'
+import { TaskPanel } from '../parts/task-panel.tsx'
+import { isOpen } from '../parts/task-work.tsx'
+import { type LotPageWire, useLot, usePeople } from '../queries.ts'
+import { useSession } from '../session.tsx'
+import { PHASE_WORDS } from '../words.ts'
+import { ConflictNotes } from './conflict-notes.tsx'
+import { Curve } from './curve.tsx'
+import { LotChoices } from './lot-choices.tsx'
+import { LotReadings } from './lot-readings.tsx'
+import { TaskLedger } from './task-ledger.tsx'
+
+/** One lot, whole: where it stands, its work, its curve, its readings, its choices, what happened to it. */
+export function Lot() {
+  const params = useParams<{ id: string }>()
+  const [search, setSearch] = useSearchParams<{ open?: string }>()
+  const lot = useLot(() => params.id)
+  return (
+    <>
+      <Ask query={lot} what="the lot">
+        {(answer) => <LotSheet answer={answer()} open={(key) => setSearch({ open: key })} />}
+      </Ask>
+      <Show when={search.open}>
+        {(key) => (
+          <TaskPanel
+            taskKey={key()}
+            onClose={() => setSearch({ open: undefined })}
+            onOpen={(next) => setSearch({ open: next })}
+          />
+        )}
+      </Show>
+    </>
+  )
+}
+
+function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: string) => void }) {
+  const session = useSession()
+  const format = session.format
+  const lot = () => props.answer.lot
+  const [all, setAll] = createSignal(false)
+  const tasks = createMemo(() => props.answer.tasks.filter((task) => all() || isOpen(task)))
+  return (
+    <>
+      <PageHead
+        title={
+          <>
+            {lot().code} {lot().name}
+          </>
+        }
+        lede={`${lot().variety}, ${lot().block}, ${lot().place}. Vintage ${lot().vintage}, picked ${format().dayWithYear(lot().pickOn)}.`}
+      >
+        <VesselTags codes={lot().vessels} most={6} huge />
+      </PageHead>
+
+      <Folio title="Stands">
+        <dl class="pairs">
+          <dt>Is</dt>
+          <dd>{lot().endedAt ? 'Ended' : lot().phase ? PHASE_WORDS[lot().phase ?? 'fruit'] : 'Not picked yet'}</dd>
+          <dt>Holds</dt>
+          <dd>{format().volume(lot().volumeL)}</dd>
+          <dt>Fruit</dt>
+          <dd>
+            {format().number(lot().fruit.tonnes, 2)} t, {format().sugar(lot().fruit.brix)}, pH {format().number(lot().fruit.pH, 2)}, acid{' '}
+            {format().number(lot().fruit.acidGPerLTartaric, 1)} g/L as tartaric
+          </dd>
+          <Show when={lot().dry}>
+            {(dry) => (
+              <>
+                <dt>Dry about</dt>
+                <dd>
+                  <b>{format().dayMonth(dry().likelyAt)}</b>, between {format().dayRange(dry().earliestAt, dry().latestAt)}
+                </dd>
+              </>
+            )}
+          </Show>
+          <Show when={lot().lateCount > 0}>
+            <dt>Late</dt>
+            <dd class="late-text">{lot().lateCount} tasks</dd>
+          </Show>
+        </dl>
+        <Show when={lot().conflicts.length > 0}>
+          <ConflictNotes
+            found={lot().conflicts}
+            signed={lot().conflicts.flatMap((found) => (found.signedReason ? [{ conflict: found.id, reason: found.signedReason }] : []))}
+          />
+        </Show>
+      </Folio>
+
+      <Show when={props.answer.forecast.length > 1 || props.answer.readings.length > 0}>
+        <Folio title="Fermentation" note="Sugar left, forecast with its band, and what was measured.">
+          <Curve points={props.answer.forecast} readings={props.answer.readings} startBrix={lot().fruit.brix} />
+        </Folio>
+      </Show>
+
+      <Folio
+        title="Work"
+        note={
+          <>
+            {props.answer.tasks.filter(isOpen).length} to do, {props.answer.tasks.filter((task) => task.state === 'done').length} done
+          </>
+        }
+      >
+        <TaskLedger tasks={tasks()} open={props.open} />
+        <Check label="Show what is done, left out or cancelled" checked={all()} onInput={setAll} />
+      </Folio>
+
+      <Folio title="Readings" note="A wrong reading is corrected by a second entry, never erased.">
+        <LotReadings lot={lot()} readings={props.answer.readings} />
+      </Folio>
+
+      <LotChoices lot={lot()} latest={props.answer.readings} versions={props.answer.choiceVersions} />
+
+      <Folio title="History" note="Newest first. Nothing is deleted.">
+        <History answer={props.answer} />
+      </Folio>
+    </>
+  )
+}
+
+const FIRST = 15
+
+function History(props: { readonly answer: LotPageWire }) {
+  const session = useSession()
+  const people = usePeople()
+  const [all, setAll] = createSignal(false)
+  const nameOf = (id: string | undefined) =>
+    id && ((people.dataUpdatedAt > 0 && people.data?.people.find((person) => person.id === id)?.name) || id)
+  const shown = () => (all() ? props.answer.history : props.answer.history.slice(0, FIRST))
+  return (
+    <>
+      <table class="ledger folds">
+        <thead>
+          <tr>
+            <th>When</th>
+            <th>What</th>
+            <th>Who</th>
+          </tr>
+        </thead>
+        <tbody>
+          <For each={shown()} fallback={<tr><td colSpan={3}>Nothing yet.</td></tr>}>
+            {(entry) => (
+              <tr>
+                <td class="nowrap">{session.format().moment(entry.at)}</td>
+                <td>{entry.words}</td>
+                <td>{nameOf(entry.personId)}</td>
+              </tr>
+            )}
+          </For>
+        </tbody>
+      </table>
+      <Show when={!all() && props.answer.history.length > FIRST}>
+        <div>
+          <Button onClick={() => setAll(true)}>All {props.answer.history.length} entries</Button>
+        </div>
+      </Show>
+    </>
+  )
+}
+

@@ -1,0 +1,83 @@
+import type { UseQueryResult } from '@tanstack/solid-query'
+import { type JSX, Match, Show, Switch } from 'solid-js'
+import { type Problem, problemOf } from '../api.ts'
+import { Button } from './button.tsx'
+
+/** Nothing here yet, and what to do about it. */
+export function Empty(props: { readonly title: string; readonly children?: JSX.Element }) {
+  return (
+    <div class="empty">
+      <h2>{props.title}</h2>
+      {props.children}
+    </div>
+  )
+}
+
+export function Loading(props: { readonly what?: string }) {
+  return (
+    <p class="loading" role="status">
+      Reading {props.what ?? 'the book'} …
+    </p>
+  )
+}
+
+/** A refusal in the server's own words, each field named. */
+export function Failed(props: { readonly error: unknown; readonly again?: () => void }) {
+  const problem = (): Problem => problemOf(props.error)
+  return (
+    <div class="note bad" role="alert">
+      <p>
+        <strong>{problem().title}</strong>
+      </p>
+      <Show when={problem().detail}>
+        <p>{problem().detail}</p>
+      </Show>
+      <Show when={problem().errors?.length}>
+        <ul>
+          {problem().errors?.map((wrong) => (
+            <li>
+              <span class="code">{fieldName(wrong.pointer)}</span> {wrong.detail}
+            </li>
+          ))}
+        </ul>
+      </Show>
+      <Show when={props.again}>
+        {(again) => (
+          <Button class="no-print" onClick={() => again()()}>
+            Try again
+          </Button>
+        )}
+      </Show>
+    </div>
+  )
+}
+
+const fieldName = (pointer: string) => pointer.replace(/^#\/?/, '').replaceAll('/', ' ')
+
+export const wrongAt = (error: unknown, pointer: string): string | undefined =>
+  error ? problemOf(error).errors?.find((entry) => entry.pointer === pointer)?.detail : undefined
+
+/** What was asked for, or why it is not here. What was read last stays on screen when asking again fails. */
+export function Ask<Answer>(props: {
+  readonly query: UseQueryResult<Answer, Error>
+  readonly what?: string
+  readonly children: (answer: () => Answer) => JSX.Element
+}) {
+  return (
+    <Switch fallback={<Loading what={props.what} />}>
+      <Match when={props.query.isError && !props.query.isSuccess && props.query.error && !hasData(props.query)}>
+        <Failed error={props.query.error} again={() => void props.query.refetch()} />
+      </Match>
+      <Match when={hasData(props.query)}>
+        <Show when={props.query.isError && problemOf(props.query.error).type !== 'offline'}>
+          <Failed error={props.query.error} again={() => void props.query.refetch()} />
+        </Show>
+        {props.children(() => props.query.data as Answer)}
+      </Match>
+    </Switch>
+  )
+}
+
+// Asking `data` while nothing is there would suspend the whole page, so look at the time stamp first.
+const hasData = (query: { readonly dataUpdatedAt: number; readonly isPlaceholderData: boolean }): boolean =>
+  query.dataUpdatedAt > 0 || query.isPlaceholderData

@@ -1,0 +1,309 @@
+import { A } from '@solidjs/router'
+import { createMemo, createSignal, For, Show } from 'solid-js'
+import type { TaskWire } from '../../api/wire.ts'
+import { post, taskPath } from '../api.ts'
+import { duration, momentOfWall, wallOfMoment } from '../format.ts'
+import { usePeople, useTask, useTasks } from '../queries.ts'
+import { useSession } from '../session.tsx'
+import { Badge } from './badge.tsx'
+import { Button } from './button.tsx'
+import { Dialog } from './dialog.tsx'
+import { Check, TextField } from './field.tsx'
+import { PegMark, pegState } from './peg-mark.tsx'
+import { Ask, Failed } from './states.tsx'
+import { VesselTags } from './tag.tsx'
+import { createTaskActs, DoseLines, TaskActs } from './task-work.tsx'
+
+/** One task in a drawer, from any page: where, when, why, what holds it, and everything that may be done to it. */
+export function TaskPanel(props: { readonly taskKey: string; readonly onClose: () => void; readonly onOpen?: (key: string) => void }) {
+  const task = useTask(() => props.taskKey)
+  const name = () => (task.dataUpdatedAt > 0 && !task.isPlaceholderData && task.data?.name) || 'Task'
+  return (
+    <Dialog open place="side" title={name()} onClose={props.onClose}>
+      <Ask query={task} what="the task">
+        {(row) => <TaskSheet task={row()} onOpen={props.onOpen} />}
+      </Ask>
+    </Dialog>
+  )
+}
+
+const STATE_WORDS: Readonly<Record<TaskWire['state'], string>> = {
+  planned: 'Planned',
+  due: 'Due',
+  underway: 'Under way',
+  done: 'Done',
+  skipped: 'Left out',
+  cancelled: 'Cancelled',
+  blocked: 'Blocked',
+}
+
+function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: string) => void }) {
+  const session = useSession()
+  const people = usePeople()
+  const format = session.format
+  const task = () => props.task
+  const names = createMemo(() => new Map(((people.dataUpdatedAt > 0 && people.data?.people) || []).map((person) => [person.id, person.name])))
+  const crew = () => (task().donePeople ?? task().people).map((id) => names().get(id) ?? id).join(', ')
+  return (
+    <div class="stack">
+      <div class="row">
+        <PegMark family={task().family} state={pegState(task())} size="1.75rem" />
+        <Badge kind={task().late ? 'late' : 'strong'}>{task().late ? 'Late' : STATE_WORDS[task().state]}</Badge>
+        <Show when={task().pinned}>
+          <Badge>Pinned</Badge>
+        </Show>
+        <Show when={task().forecast}>
+          <Badge>Hangs on a reading</Badge>
+        </Show>
+        <Show when={task().lotId}>
+          {(lotId) => (
+            <A href={`/lots/${lotId()}`}>
+              {task().lotCode} {task().lotName}
+            </A>
+          )}
+        </Show>
+      </div>
+      <div class="row">
+        <VesselTags codes={task().fromVessels} huge />
+        <Show when={task().toVessels.length > 0}>
+          <span aria-hidden="true">→</span>
+          <span class="visually-hidden">to</span>
+          <VesselTags codes={task().toVessels} huge />
+        </Show>
+      </div>
+      <Show when={task().detail}>
+        <p>{task().detail}</p>
+      </Show>
+      <div class="row">
+        <TaskActs task={task()} />
+      </div>
+      <DoseLines doses={task().doses} />
+      <Show when={task().caution}>
+        <p class="note caution">{task().caution}</p>
+      </Show>
+      <dl class="pairs">
+        <dt>When</dt>
+        <dd>
+          {format().dayMonth(task().startAt)} {format().span(task().startAt, task().endAt)}
+        </dd>
+        <dt>May start</dt>
+        <dd>
+          {format().moment(task().earliestAt)} to {format().moment(task().latestAt)}
+        </dd>
+        <dt>Room to move</dt>
+        <dd classList={{ 'late-text': task().slackMin < 0 }}>
+          {task().slackMin < 0 ? `${duration(task().slackMin)} too late` : duration(task().slackMin)}
+        </dd>
+        <Show when={task().spread}>
+          {(spread) => (
+            <>
+              <dt>Forecast</dt>
+              <dd>{format().dayRange(spread().earliestAt, spread().latestAt)}</dd>
+            </>
+          )}
+        </Show>
+        <dt>Work</dt>
+        <dd>
+          {duration(task().crewMin)} for {task().crew} {task().crew === 1 ? 'person' : 'people'}
+        </dd>
+        <dt>Who</dt>
+        <dd>{crew() || 'Nobody yet'}</dd>
+        <Show when={task().machines.length > 0}>
+          <dt>With</dt>
+          <dd>{task().machines.join(', ')}</dd>
+        </Show>
+        <Show when={task().materials.length > 0}>
+          <dt>Bring</dt>
+          <dd>{task().materials.join(', ')}</dd>
+        </Show>
+        <Show when={task().doneAt}>
+          {(doneAt) => (
+            <>
+              <dt>Done</dt>
+              <dd>{format().moment(doneAt())}</dd>
+            </>
+          )}
+        </Show>
+        <Show when={task().skipReason ?? task().cancelReason}>
+          {(reason) => (
+            <>
+              <dt>Because</dt>
+              <dd>{reason()}</dd>
+            </>
+          )}
+        </Show>
+      </dl>
+      <Show when={task().why}>
+        <div>
+          <h3>Why then</h3>
+          <p>{task().why}</p>
+        </div>
+      </Show>
+      <Show when={task().whyNotLater}>
+        <div>
+          <h3>Why not later</h3>
+          <p>{task().whyNotLater}</p>
+        </div>
+      </Show>
+      <For each={task().broken}>
+        {(entry) => (
+          <p class="note" classList={{ bad: entry.strength === 'hard', warn: entry.strength === 'soft' }}>
+            {entry.words}
+          </p>
+        )}
+      </For>
+      <Neighbours task={task()} onOpen={props.onOpen} />
+      <Show when={session.leads() && (task().state === 'planned' || task().state === 'due' || task().state === 'blocked')}>
+        <PinForm task={task()} />
+        <CrewForm task={task()} names={names()} />
+      </Show>
+    </div>
+  )
+}
+
+function Neighbours(props: { readonly task: TaskWire; readonly onOpen?: (key: string) => void }) {
+  const session = useSession()
+  const tasks = useTasks(() => (props.task.lotId ? { lot: props.task.lotId } : {}))
+  const byKey = createMemo(
+    () => new Map(((tasks.dataUpdatedAt > 0 && tasks.data?.tasks) || []).map((entry) => [entry.key, entry])),
+  )
+  const List = (list: { readonly title: string; readonly keys: readonly string[] }) => (
+    <Show when={list.keys.length > 0}>
+      <div>
+        <h3>{list.title}</h3>
+        <ul>
+          <For each={list.keys}>
+            {(key) => {
+              const entry = () => byKey().get(key)
+              const words = () => {
+                const found = entry()
+                return found ? `${found.name}, ${session.format().dayMonth(found.startAt)}` : key
+              }
+              return (
+                <li class="row">
+                  <Show when={entry()}>{(found) => <PegMark family={found().family} state={pegState(found())} />}</Show>
+                  <Show when={props.onOpen} fallback={<span>{words()}</span>}>
+                    <Button kind="plain" onClick={() => props.onOpen?.(key)}>
+                      {words()}
+                    </Button>
+                  </Show>
+                </li>
+              )
+            }}
+          </For>
+        </ul>
+      </div>
+    </Show>
+  )
+  return (
+    <>
+      <List title="Waits for" keys={props.task.prev} />
+      <List title="Then follow" keys={props.task.next} />
+    </>
+  )
+}
+
+interface Preview {
+  readonly allowed: boolean
+  readonly words: string
+  readonly changed: TaskWire[]
+}
+
+/** Moving without dragging: type a time, see what it would do, then pin it there. */
+function PinForm(props: { readonly task: TaskWire }) {
+  const session = useSession()
+  const { act, write } = createTaskActs()
+  const [wall, setWall] = createSignal(wallOfMoment(props.task.startAt, session.cellar().zone))
+  const [preview, setPreview] = createSignal<Preview>()
+  const [error, setError] = createSignal<unknown>()
+  const startAt = () => momentOfWall(wall(), session.cellar().zone)
+  const look = async () => {
+    setError(undefined)
+    try {
+      setPreview(await post<Preview>(taskPath(props.task.key, 'preview'), { startAt: startAt() }))
+    } catch (caught) {
+      setError(caught)
+    }
+  }
+  const others = () => (preview()?.changed ?? []).filter((entry) => entry.key !== props.task.key)
+  return (
+    <details>
+      <summary>Move or pin</summary>
+      <div class="stack">
+        <TextField
+          label="Start"
+          type="datetime-local"
+          hint={`Cellar time, ${session.cellar().zone}`}
+          value={wall()}
+          onInput={(value) => {
+            setWall(value)
+            setPreview(undefined)
+          }}
+        />
+        <Show when={error()}>
+          <Failed error={error()} />
+        </Show>
+        <Show when={preview()}>
+          {(seen) => (
+            <div class="note" classList={{ bad: !seen().allowed }} role="status">
+              <p>{seen().words}</p>
+              <Show when={others().length > 0}>
+                <p class="small">
+                  Also moves:{' '}
+                  {others()
+                    .slice(0, 5)
+                    .map((entry) => `${entry.name} (${entry.lotCode}) to ${session.format().moment(entry.startAt)}`)
+                    .join('; ')}
+                  {others().length > 5 ? ` and ${others().length - 5} more` : ''}
+                </p>
+              </Show>
+            </div>
+          )}
+        </Show>
+        <div class="row">
+          <Button disabled={wall() === ''} onClick={() => void look()}>
+            What would happen
+          </Button>
+          <Button
+            kind="main"
+            pending={write.isPending}
+            disabled={wall() === ''}
+            onClick={() => void act(props.task, 'pin', { startAt: startAt() })}
+          >
+            Pin here
+          </Button>
+          <Show when={props.task.pinned}>
+            <Button pending={write.isPending} onClick={() => void act(props.task, 'unpin')}>
+              Unpin
+            </Button>
+          </Show>
+        </div>
+      </div>
+    </details>
+  )
+}
+
+function CrewForm(props: { readonly task: TaskWire; readonly names: ReadonlyMap<string, string> }) {
+  const { act, write } = createTaskActs()
+  const [chosen, setChosen] = createSignal<readonly string[]>(props.task.people)
+  const toggle = (id: string, on: boolean) => setChosen((now) => (on ? [...now, id] : now.filter((entry) => entry !== id)))
+  return (
+    <details>
+      <summary>Assign people</summary>
+      <div class="stack tight">
+        <For each={[...props.names]}>
+          {([id, name]) => <Check label={name} checked={chosen().includes(id)} onInput={(on) => toggle(id, on)} />}
+        </For>
+        <div class="row">
+          <Button
+            kind="main"
+            pending={write.isPending}
+            onClick={() => void act(props.task, 'assign', { people: chosen() })}
+          >
+            Assign
+          </Button>
+        </div>
+      </div>
+    </details>
+  )
+}

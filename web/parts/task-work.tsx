@@ -1,0 +1,245 @@
+import { createSignal, For, Show } from 'solid-js'
+import type { ReadingWire, TaskWire } from '../../api/wire.ts'
+import { type TaskAct, useReadings, useTaskWrite } from '../queries.ts'
+import { doubt, kindsFor, lastReading, readingInput, sayReading } from '../readings.ts'
+import { useSession } from '../session.tsx'
+import { Button } from './button.tsx'
+import { Dialog } from './dialog.tsx'
+import { Check, TextArea } from './field.tsx'
+import { Stepper } from './stepper.tsx'
+import { toast, toastError } from './toast.tsx'
+
+export const isOpen = (task: TaskWire): boolean =>
+  task.state === 'planned' || task.state === 'due' || task.state === 'blocked' || task.state === 'underway'
+
+const DID: Readonly<Partial<Record<TaskAct, string>>> = {
+  start: 'Started',
+  done: 'Done',
+  skip: 'Not done, with a reason',
+  note: 'Noted',
+  pin: 'Pinned',
+  unpin: 'Unpinned',
+  assign: 'Assigned',
+}
+
+/** Writes an act, says what happened, and offers to take it back. */
+export function createTaskActs() {
+  const write = useTaskWrite()
+  const act = async (task: TaskWire, kind: TaskAct, body?: Readonly<Record<string, unknown>>): Promise<boolean> => {
+    try {
+      const answer = await write.mutateAsync({ key: task.key, act: kind, body })
+      if (kind === 'undo') {
+        toast(`Taken back: ${task.name}`)
+        return true
+      }
+      const others = answer.changed.filter((entry) => entry.key !== task.key).length
+      const moved = others === 0 ? '' : ` ${others} other ${others === 1 ? 'task' : 'tasks'} changed.`
+      toast(`${DID[kind] ?? kind}: ${task.name}, ${task.lotCode}.${moved}`, () => void act(task, 'undo'))
+      return true
+    } catch (error) {
+      toastError(error)
+      return false
+    }
+  }
+  return { act, write }
+}
+
+export function DoseLines(props: { readonly doses: TaskWire['doses'] }) {
+  const session = useSession()
+  return (
+    <For each={props.doses}>
+      {(dose) => (
+        <div>
+          <span class="dose">
+            {session.format().number(dose.amount, dose.amount < 10 ? 2 : 0)} {dose.unit}
+          </span>{' '}
+          {dose.product} in {session.format().volume(dose.volumeL)}
+          <p class="small quiet">
+            {dose.arithmetic} <span class="nowrap">({dose.basis})</span>
+          </p>
+        </div>
+      )}
+    </For>
+  )
+}
+
+type Sheet = 'start' | 'done' | 'skip' | 'problem'
+
+/** Start, done, problem, not possible. A caution stands before the start and must be tapped away by whoever starts. */
+export function TaskActs(props: { readonly task: TaskWire; readonly compact?: boolean }) {
+  const session = useSession()
+  const { act, write } = createTaskActs()
+  const [sheet, setSheet] = createSignal<Sheet>()
+  const needsSheet = (kind: 'start' | 'done') =>
+    (props.task.caution !== '' && (kind === 'start' || props.task.state !== 'underway')) ||
+    (kind === 'done' && (props.task.records.length > 0 || props.task.doses.length > 0))
+  const go = (kind: 'start' | 'done') => (needsSheet(kind) ? setSheet(kind) : void act(props.task, kind))
+  return (
+    <Show when={session.works()}>
+      <Show
+        when={isOpen(props.task)}
+        fallback={
+          <Show when={props.task.state !== 'cancelled'}>
+            <Button kind="plain" pending={write.isPending} onClick={() => void act(props.task, 'undo')}>
+              Undo
+            </Button>
+          </Show>
+        }
+      >
+        <Button kind="main" pending={write.isPending} onClick={() => go('done')}>
+          Done
+        </Button>
+        <Show when={props.task.state !== 'underway'}>
+          <Button pending={write.isPending} onClick={() => go('start')}>
+            Start
+          </Button>
+        </Show>
+        <Button kind="plain" onClick={() => setSheet('problem')}>
+          Problem
+        </Button>
+        <Button kind="plain" onClick={() => setSheet('skip')}>
+          Not possible
+        </Button>
+      </Show>
+      <Show when={sheet()}>
+        {(kind) => (
+          <WorkSheet task={props.task} kind={kind()} act={act} pending={write.isPending} close={() => setSheet(undefined)} />
+        )}
+      </Show>
+    </Show>
+  )
+}
+
+const TITLES: Readonly<Record<Sheet, string>> = {
+  start: 'Before you start',
+  done: 'Done',
+  skip: 'Not possible',
+  problem: 'A problem',
+}
+
+function WorkSheet(props: {
+  readonly task: TaskWire
+  readonly kind: Sheet
+  readonly pending: boolean
+  readonly act: ReturnType<typeof createTaskActs>['act']
+  readonly close: () => void
+}) {
+  const session = useSession()
+  const [seen, setSeen] = createSignal(false)
+  const [words, setWords] = createSignal('')
+  const [values, setValues] = createSignal<Readonly<Record<string, number | undefined>>>({})
+  const measures = () => (props.kind === 'done' ? kindsFor(props.task.records, session.format()) : [])
+  const caution = () => props.task.caution !== '' && (props.kind === 'start' || (props.kind === 'done' && props.task.state !== 'underway'))
+  const readings = useReadings(() => (measures().length > 0 ? (props.task.lotId ?? undefined) : undefined))
+  const mayGo = () => !caution() || seen()
+
+  const send = async () => {
+    const measured = measures().flatMap((kind) => {
+      const shown = values()[kind]
+      return shown === undefined ? [] : [{ kind, value: readingInput(kind, session.format()).stored(shown) }]
+    })
+    const act = props.kind === 'problem' ? 'note' : props.kind
+    const body =
+      props.kind === 'skip'
+        ? { reason: words() }
+        : props.kind === 'problem'
+          ? { note: words(), problem: true }
+          : { ...(words() ? { note: words() } : {}), ...(measured.length ? { readings: measured } : {}) }
+    if (await props.act(props.task, act, body)) props.close()
+  }
+
+  return (
+    <Dialog open onClose={props.close} title={`${TITLES[props.kind]}: ${props.task.name}`} description={`${props.task.lotCode} ${props.task.lotName}`}>
+      <form
+        class="stack"
+        onSubmit={(event) => {
+          event.preventDefault()
+          void send()
+        }}
+      >
+        <Show when={caution()}>
+          <div class="note caution">
+            <p>{props.task.caution}</p>
+            <Check label="I have read this and made it so" checked={seen()} onInput={setSeen} />
+          </div>
+        </Show>
+        <Show when={props.kind === 'done' && props.task.doses.length > 0}>
+          <DoseLines doses={props.task.doses} />
+        </Show>
+        <Show when={measures().length > 0}>
+          <div class="columns">
+            <For each={measures()}>
+              {(kind) => (
+                <ReadingStepper
+                  kind={kind}
+                  value={values()[kind]}
+                  last={lastReading((readings.dataUpdatedAt > 0 && readings.data?.readings) || [], kind)}
+                  onInput={(value) => setValues((now) => ({ ...now, [kind]: value }))}
+                />
+              )}
+            </For>
+          </div>
+        </Show>
+        <TextArea
+          label={props.kind === 'skip' ? 'Why not' : props.kind === 'problem' ? 'What is wrong' : 'Note'}
+          hint={
+            props.kind === 'skip'
+              ? 'A reason is kept with your name.'
+              : props.kind === 'problem'
+                ? 'Smell, leak, foam, heat, broken machine: the winemaker sees it at once.'
+                : 'Only if something was otherwise.'
+          }
+          rows={2}
+          value={words()}
+          onInput={setWords}
+        />
+        <div class="row end">
+          <Button onClick={props.close}>Back</Button>
+          <Button
+            kind="main"
+            type="submit"
+            pending={props.pending}
+            disabled={!mayGo() || ((props.kind === 'skip' || props.kind === 'problem') && words().trim() === '')}
+          >
+            {props.kind === 'start' ? 'Start' : props.kind === 'done' ? 'Done' : props.kind === 'skip' ? 'Leave it out' : 'Tell it'}
+          </Button>
+        </div>
+      </form>
+    </Dialog>
+  )
+}
+
+/** One reading with its unit, its last value and what speaks against the new one. */
+export function ReadingStepper(props: {
+  readonly kind: ReadingWire['kind']
+  readonly value: number | undefined
+  readonly last: ReadingWire | undefined
+  readonly onInput: (value: number | undefined) => void
+}) {
+  const session = useSession()
+  const input = () => readingInput(props.kind, session.format())
+  const last = () => props.last && `${sayReading(props.last, session.format())}, ${session.format().moment(props.last.takenAt)}`
+  const against = () =>
+    props.value === undefined ? '' : doubt(props.kind, input().stored(props.value), session.nowMs(), props.last)
+  return (
+    <div>
+      <Stepper
+        label={input().label}
+        unit={input().unit}
+        step={input().step}
+        min={input().min}
+        max={input().max}
+        value={props.value}
+        from={props.last && Number(input().shown(props.last.value).toFixed(input().places))}
+        last={last()}
+        onInput={props.onInput}
+      />
+      <Show when={against()}>
+        <p class="small late-text" role="status">
+          {against()}
+        </p>
+      </Show>
+    </div>
+  )
+}
+

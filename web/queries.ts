@@ -1,0 +1,209 @@
+/** What pages ask for. One name per question, so that a change in the cellar makes all of them fresh. */
+import { keepPreviousData, QueryClient, useMutation, useQuery, useQueryClient } from '@tanstack/solid-query'
+import type { Choices } from '../api/protocol/choices.ts'
+import type { Role } from '../api/protocol/facts.ts'
+import type {
+  CellarWire,
+  ConflictWire,
+  LotWire,
+  MachineWire,
+  PersonWire,
+  PhaseWire,
+  ReadingWire,
+  TaskWire,
+  VesselWire,
+} from '../api/wire.ts'
+import { get, isRefusal, post, query, taskPath } from './api.ts'
+
+export const createQueries = () =>
+  new QueryClient({
+    defaultOptions: {
+      queries: {
+        staleTime: 15_000,
+        gcTime: 24 * 3_600_000,
+        // What the server refuses it will refuse again; a lost connection may come back.
+        retry: (count, error) =>
+          count < 2 && isRefusal(error) && (error.problem.status === 0 || error.problem.status >= 502),
+        networkMode: 'always',
+        refetchOnWindowFocus: true,
+        placeholderData: keepPreviousData,
+      },
+      mutations: { networkMode: 'always', retry: false },
+    },
+  })
+
+export interface Me {
+  readonly person: {
+    readonly id: string
+    readonly name: string
+    readonly role: Role
+    readonly language: string
+    readonly post: string
+    readonly hasPassword: boolean
+  } | null
+  readonly cellar: { readonly id: string; readonly name: string } | null
+  readonly setup: boolean
+  readonly demo: boolean
+}
+
+export interface PlanWire {
+  readonly tasks: TaskWire[]
+  readonly phases: PhaseWire[]
+  readonly broken: TaskWire['broken']
+  readonly conflicts: ConflictWire[]
+  readonly people: PersonWire[]
+  readonly vessels: VesselWire[]
+  readonly machines: MachineWire[]
+  readonly revision: number
+  readonly plannedAt: string
+  readonly nowAt: string
+}
+
+export interface ForecastPoint {
+  readonly at: string
+  readonly sugarGPerL: number
+  readonly lowGPerL: number
+  readonly highGPerL: number
+  readonly tempC: number
+}
+
+export interface HistoryWire {
+  readonly at: string
+  readonly kind: string
+  readonly words: string
+  readonly personId?: string
+  readonly taskKey?: string
+}
+
+export interface LotPageWire {
+  readonly lot: LotWire
+  readonly tasks: TaskWire[]
+  readonly phases: PhaseWire[]
+  readonly readings: ReadingWire[]
+  readonly forecast: ForecastPoint[]
+  readonly history: HistoryWire[]
+  readonly choiceVersions: {
+    readonly version: number
+    readonly choices: Choices
+    readonly at: string
+    readonly personId: string | null
+  }[]
+}
+
+export interface ProtocolWire {
+  readonly id: string
+  readonly name: string
+  readonly choices: Choices
+  readonly version: number
+}
+
+export interface FeedWire {
+  readonly id: string
+  readonly scope: string
+  readonly name?: string
+  readonly url?: string
+  readonly createdAt: string
+  readonly lastReadAt?: string
+}
+
+export const useMe = () => useQuery(() => ({ queryKey: ['me'], queryFn: () => get<Me>('/api/me'), staleTime: 60_000 }))
+
+export const useCellar = () =>
+  useQuery(() => ({ queryKey: ['cellar'], queryFn: () => get<CellarWire>('/api/cellar'), reconcile: 'id' }))
+
+export const usePlan = (range: () => { readonly from: string; readonly to: string }) =>
+  useQuery(() => ({
+    queryKey: ['plan', range().from, range().to],
+    queryFn: ({ signal }) => get<PlanWire>(`/api/plan${query(range())}`, signal),
+  }))
+
+export interface TaskRange {
+  readonly from?: string
+  readonly to?: string
+  readonly lot?: string
+  readonly person?: string
+}
+
+export const useTasks = (range: () => TaskRange) =>
+  useQuery(() => ({
+    queryKey: ['tasks', range()],
+    queryFn: ({ signal }) => get<{ tasks: TaskWire[] }>(`/api/tasks${query({ ...range() })}`, signal),
+    reconcile: 'key',
+  }))
+
+export const useTask = (key: () => string | undefined) =>
+  useQuery(() => ({
+    queryKey: ['task', key()],
+    queryFn: ({ signal }) => get<TaskWire>(taskPath(key() ?? ''), signal),
+    enabled: key() !== undefined,
+  }))
+
+export const useLots = () =>
+  useQuery(() => ({ queryKey: ['lots'], queryFn: () => get<{ lots: LotWire[] }>('/api/lots'), reconcile: 'id' }))
+
+export const useLot = (id: () => string) =>
+  useQuery(() => ({
+    queryKey: ['lot', id()],
+    queryFn: ({ signal }) => get<LotPageWire>(`/api/lots/${encodeURIComponent(id())}`, signal),
+    placeholderData: undefined,
+  }))
+
+export const useReadings = (lotId: () => string | undefined) =>
+  useQuery(() => ({
+    queryKey: ['readings', lotId()],
+    queryFn: ({ signal }) => get<{ readings: ReadingWire[] }>(`/api/readings${query({ lot: lotId() })}`, signal),
+    enabled: lotId() !== undefined,
+  }))
+
+export const useVessels = () =>
+  useQuery(() => ({
+    queryKey: ['vessels'],
+    queryFn: () => get<{ vessels: VesselWire[] }>('/api/vessels'),
+    reconcile: 'id',
+  }))
+
+export const usePeople = () =>
+  useQuery(() => ({
+    queryKey: ['people'],
+    queryFn: () => get<{ people: PersonWire[] }>('/api/people'),
+    reconcile: 'id',
+  }))
+
+export const useProtocols = () =>
+  useQuery(() => ({
+    queryKey: ['protocols'],
+    queryFn: () => get<{ protocols: ProtocolWire[] }>('/api/protocols'),
+    reconcile: 'id',
+  }))
+
+export const useFeeds = () =>
+  useQuery(() => ({ queryKey: ['feeds'], queryFn: () => get<{ feeds: FeedWire[] }>('/api/feeds'), reconcile: 'id' }))
+
+/** A write. Everything on screen is asked for again once it stands; a plan may move anywhere. */
+export function useWrite<Input, Answer>(write: (input: Input) => Promise<Answer>) {
+  const client = useQueryClient()
+  return useMutation(() => ({
+    mutationFn: write,
+    onSuccess: () => client.invalidateQueries(),
+  }))
+}
+
+export type TaskAct = 'start' | 'done' | 'skip' | 'pin' | 'unpin' | 'assign' | 'undo' | 'note'
+
+export interface TaskWrite {
+  readonly key: string
+  readonly act: TaskAct
+  readonly body?: Readonly<Record<string, unknown>>
+}
+
+export interface TaskAnswer {
+  readonly task: TaskWire
+  readonly changed: TaskWire[]
+  readonly revision: number
+}
+
+/** An operation id makes a repeated send harmless. */
+export const useTaskWrite = () =>
+  useWrite(({ key, act, body }: TaskWrite) =>
+    post<TaskAnswer>(taskPath(key, act), { opId: crypto.randomUUID(), ...body }),
+  )

@@ -1,0 +1,133 @@
+/** How each kind of reading is said, stepped and converted on screen. What is stored is always in the unit of its kind. */
+import { plausible, READING_BOUNDS } from '../api/cellar/plausible.ts'
+import type { ReadingKind } from '../api/protocol/facts.ts'
+import type { ReadingWire } from '../api/wire.ts'
+import { brixOfShown, type Format, msOf, SUGAR_LABEL, sugarShown } from './format.ts'
+import { densityOfBrix } from '../api/cellar/sugar.ts'
+
+interface Way {
+  readonly label: string
+  readonly step: number
+  readonly places: number
+}
+
+const WAYS: Readonly<Record<ReadingKind, Way>> = {
+  brix: { label: 'Sugar', step: 0.1, places: 1 },
+  density: { label: 'Density', step: 1, places: 0 },
+  sugar: { label: 'Sugar', step: 1, places: 0 },
+  temp: { label: 'Temperature', step: 0.5, places: 1 },
+  pH: { label: 'pH', step: 0.01, places: 2 },
+  ta: { label: 'Titratable acid, as tartaric', step: 0.1, places: 1 },
+  malic: { label: 'Malic acid', step: 0.05, places: 2 },
+  yan: { label: 'Yeast nitrogen', step: 5, places: 0 },
+  'free-so2': { label: 'Free SO2', step: 1, places: 0 },
+  'total-so2': { label: 'Total SO2', step: 1, places: 0 },
+  ntu: { label: 'Turbidity', step: 5, places: 0 },
+  va: { label: 'Volatile acid', step: 0.01, places: 2 },
+  alcohol: { label: 'Alcohol', step: 0.1, places: 1 },
+  rot: { label: 'Rot', step: 1, places: 0 },
+  volume: { label: 'Volume', step: 10, places: 0 },
+  headspace: { label: 'Headspace', step: 1, places: 0 },
+  'co2-air': { label: 'CO2 in the air', step: 100, places: 0 },
+  oxygen: { label: 'Dissolved oxygen', step: 0.1, places: 1 },
+  smell: { label: 'Off smell, 0 none to 5 strong', step: 1, places: 0 },
+  conductivity: { label: 'Conductivity', step: 10, places: 0 },
+  'protein-haze': { label: 'Haze after heat', step: 0.5, places: 1 },
+  humidity: { label: 'Humidity', step: 1, places: 0 },
+  'lees-share': { label: 'Lees', step: 1, places: 0 },
+  'glucose-fructose': { label: 'Glucose and fructose', step: 0.1, places: 1 },
+  copper: { label: 'Copper', step: 0.05, places: 2 },
+}
+
+export const readingLabel = (kind: ReadingKind): string => WAYS[kind].label
+
+export interface ReadingInput {
+  readonly kind: ReadingKind
+  readonly label: string
+  readonly unit: string
+  readonly step: number
+  readonly places: number
+  readonly min: number | undefined
+  readonly max: number | undefined
+  /** From what is stored to what is shown, and back. */
+  readonly shown: (value: number) => number
+  readonly stored: (shown: number) => number
+}
+
+const UNITS: Readonly<Record<string, string>> = { C: '°C', Brix: '°Bx', 'kg/m3': 'kg/m³', 'uS/cm': 'µS/cm' }
+const same = (value: number) => value
+
+/** How a person of this cellar enters this kind. Hydrometers in Oechsle, Baume or KMW are stored as density. */
+export function readingInput(kind: ReadingKind, format: Format): ReadingInput {
+  const way = WAYS[kind]
+  const bounds = READING_BOUNDS[kind]
+  const plain: ReadingInput = {
+    kind,
+    ...way,
+    unit: UNITS[bounds?.unit ?? ''] ?? bounds?.unit ?? '',
+    min: bounds?.possible[0] ?? (kind === 'smell' ? 0 : undefined),
+    max: bounds?.possible[1] ?? (kind === 'smell' ? 5 : undefined),
+    shown: same,
+    stored: same,
+  }
+  if (format.units === 'us' && kind === 'temp') return converted(plain, format.tempShown, format.tempC, '°F', 1)
+  if (format.units === 'us' && kind === 'volume') return converted(plain, format.volumeShown, format.volumeL, 'US gal', 5)
+  if (kind === 'density' && (format.sugarUnit === 'oechsle' || format.sugarUnit === 'baume')) {
+    const unit = format.sugarUnit
+    const baume = unit === 'baume'
+    return {
+      ...plain,
+      label: 'Sugar',
+      unit: SUGAR_LABEL[unit],
+      step: baume ? 0.1 : 1,
+      places: baume ? 1 : 0,
+      min: baume ? -2 : -20,
+      max: baume ? 23 : 200,
+      shown: (density) => sugarShown(brixOfShown(density, 'density'), unit),
+      stored: (shown) => Math.round(densityOfBrix(brixOfShown(shown, unit)) * 10) / 10,
+    }
+  }
+  return plain
+}
+
+const converted = (
+  plain: ReadingInput,
+  shown: (value: number) => number,
+  stored: (shown: number) => number,
+  unit: string,
+  step: number,
+): ReadingInput => ({
+  ...plain,
+  unit,
+  step,
+  min: plain.min === undefined ? undefined : Math.ceil(shown(plain.min)),
+  max: plain.max === undefined ? undefined : Math.floor(shown(plain.max)),
+  shown,
+  stored,
+})
+
+/** Density and Brix are one instrument: a cellar reads one of them. */
+export function kindsFor(records: readonly ReadingKind[], format: Format): readonly ReadingKind[] {
+  const sugar: ReadingKind = format.sugarUnit === 'brix' ? 'brix' : 'density'
+  const wanted = records.map((kind) => (kind === 'brix' || kind === 'density' ? sugar : kind))
+  return [...new Set(wanted)]
+}
+
+export function sayReading(reading: Pick<ReadingWire, 'kind' | 'value'>, format: Format): string {
+  const input = readingInput(reading.kind, format)
+  return `${format.number(input.shown(reading.value), input.places)}${input.unit && ` ${input.unit}`}`
+}
+
+/** The newest of a kind that no later entry corrects. */
+export function lastReading(readings: readonly ReadingWire[], kind: ReadingKind): ReadingWire | undefined {
+  const corrected = new Set(readings.flatMap((entry) => (entry.correctsId ? [entry.correctsId] : [])))
+  return readings
+    .filter((entry) => entry.kind === kind && !corrected.has(entry.id))
+    .reduce<ReadingWire | undefined>((best, entry) => (!best || entry.takenAt >= best.takenAt ? entry : best), undefined)
+}
+
+/** What speaks against a value, in words; empty where nothing does. */
+export function doubt(kind: ReadingKind, value: number, nowMs: number, last?: ReadingWire): string {
+  const earlier = last && { value: last.value, hoursAgo: (nowMs - msOf(last.takenAt)) / 3_600_000 }
+  return plausible(kind, value, earlier).words
+}
