@@ -1,4 +1,4 @@
-import { and, asc, eq, gt, inArray, lt, sql } from 'drizzle-orm'
+import { and, asc, eq, gt, gte, inArray, lt, or, sql } from 'drizzle-orm'
 import type { Temporal } from '../../api/time.ts'
 import { task } from '../schema.ts'
 import type { Db } from '../types.ts'
@@ -28,7 +28,8 @@ export function listTasks(
       and(
         eq(task.cellarId, cellarId),
         toAt && lt(task.startAt, toAt),
-        fromAt && gt(task.endAt, fromAt),
+        // A milestone has no length: it touches the window that begins with it.
+        fromAt && or(gt(task.endAt, fromAt), gte(task.startAt, fromAt)),
         lotId === undefined ? undefined : eq(task.lotId, lotId),
         personId === undefined ? undefined : sql`${task.people} ? ${personId}`,
       ),

@@ -1,0 +1,86 @@
+import { asc, eq, getTableColumns } from 'drizzle-orm'
+import type { PgColumn, PgTable } from 'drizzle-orm/pg-core'
+import { Temporal } from '../../api/time.ts'
+import {
+  addition,
+  cellar,
+  choiceVersion,
+  lot,
+  machine,
+  person,
+  phase,
+  planState,
+  protocol,
+  reading,
+  task,
+  taskFact,
+  transfer,
+  vessel,
+} from '../schema.ts'
+import type { Db } from '../types.ts'
+
+export type ExportedValue =
+  | string
+  | number
+  | boolean
+  | null
+  | readonly ExportedValue[]
+  | { readonly [k: string]: ExportedValue }
+export type ExportedRow = Readonly<Record<string, ExportedValue>>
+
+/** What leaves the cellar, table by table, in the order in which it could be read in again. No secrets: no passwords, sessions, links or feed addresses. */
+const TABLES = {
+  cellar: table(cellar, cellar.id, [cellar.id]),
+  people: table(person, person.cellarId, [person.id]),
+  vessels: table(vessel, vessel.cellarId, [vessel.id]),
+  machines: table(machine, machine.cellarId, [machine.id]),
+  protocols: table(protocol, protocol.cellarId, [protocol.id]),
+  lots: table(lot, lot.cellarId, [lot.code]),
+  choices: table(choiceVersion, choiceVersion.cellarId, [choiceVersion.lotId, choiceVersion.version]),
+  readings: table(reading, reading.cellarId, [reading.takenAt, reading.id]),
+  additions: table(addition, addition.cellarId, [addition.addedAt, addition.id]),
+  transfers: table(transfer, transfer.cellarId, [transfer.movedAt, transfer.id]),
+  taskFacts: table(taskFact, taskFact.cellarId, [taskFact.writtenAt, taskFact.at, taskFact.id]),
+  tasks: table(task, task.cellarId, [task.startAt, task.key]),
+  phases: table(phase, phase.cellarId, [phase.startAt, phase.key]),
+  plan: table(planState, planState.cellarId, [planState.cellarId]),
+} as const
+
+export type ExportName = keyof typeof TABLES
+export const EXPORT_NAMES = Object.keys(TABLES) as readonly ExportName[]
+
+/** One table of a cellar, moments and days as ISO text. */
+export async function exportTable(db: Db, cellarId: string, name: ExportName): Promise<readonly ExportedRow[]> {
+  const { rows, cellarColumn, order } = TABLES[name]
+  const found = await db
+    .select(getTableColumns(rows))
+    .from(rows)
+    .where(eq(cellarColumn, cellarId))
+    .orderBy(...order.map((column) => asc(column)))
+  return found.map((row) =>
+    Object.fromEntries(
+      Object.entries(row)
+        .filter(([key]) => !INTERNAL.has(key))
+        .map(([key, value]) => [key, plain(value)]),
+    ),
+  )
+}
+
+/** Everything of a cellar. Call inside a transaction for a state of one moment. */
+export async function exportAll(db: Db, cellarId: string): Promise<Record<ExportName, readonly ExportedRow[]>> {
+  const all: Partial<Record<ExportName, readonly ExportedRow[]>> = {}
+  for (const name of EXPORT_NAMES) all[name] = await exportTable(db, cellarId, name)
+  return all as Record<ExportName, readonly ExportedRow[]>
+}
+
+/** Digests for comparing plans mean nothing outside. */
+const INTERNAL = new Set(['fingerprint', 'content'])
+
+function table(rows: PgTable, cellarColumn: PgColumn, order: readonly PgColumn[]) {
+  return { rows, cellarColumn, order }
+}
+
+const plain = (value: unknown): ExportedValue =>
+  value instanceof Temporal.Instant || value instanceof Temporal.PlainDate
+    ? value.toString()
+    : ((value ?? null) as ExportedValue)
