@@ -1,4 +1,4 @@
-import { customType } from 'drizzle-orm/pg-core'
+import { customType, text } from 'drizzle-orm/pg-core'
 import { Temporal } from '../api/time.ts'
 
 /** A moment: timestamptz <-> Temporal.Instant. The driver hands text through, so no Date ever stands between. */
@@ -14,3 +14,6 @@ export const plainDate = customType<{ data: Temporal.PlainDate; driverData: stri
   toDriver: (on) => on.toString(),
   fromDriver: (text) => Temporal.PlainDate.from(text),
 })
+
+/** Leads every key, index and reference of a table. */
+export const cellarId = () => text('cellar_id').notNull()
