@@ -27,6 +27,11 @@ const settings = z.object({
     .regex(/^https?:\/\/[^\s/]+\/?$/, 'PUBLIC_URL must look like https://cellar.example')
     .transform((url) => url.replace(/\/$/, ''))
     .optional(),
+  /** A container must listen on every address of its own; `true` says that its port is published on loopback only. */
+  PUBLISHED_ON_LOOPBACK: z
+    .enum(['true', 'false'], 'PUBLISHED_ON_LOOPBACK must be true or false')
+    .default('false')
+    .transform((text) => text === 'true'),
 })
 
 export type Env = z.infer<typeof settings>
