@@ -1,5 +1,5 @@
 import { cellYield, ethanolRateMax, growthMax, K_N, K_S, killRate, NITROGEN_CAP_MG_PER_L, Y_ES } from './coleman.ts'
-import { notNegative, within } from './guard.ts'
+import { within } from './guard.ts'
 import { hourDownTo, integrate, type Track, trackAt } from './integrate.ts'
 import { type TempPlan, tempAtHour, tempPoints } from './temperature.ts'
 
@@ -14,7 +14,10 @@ export interface Must {
   readonly startH: number
   /** Multiplies growth, sugar rate and loss of active cells alike: every time is divided by it. 1 is Coleman's flask. */
   readonly pace: number
-  /** Multiplies the loss of active cells alone: above 1 the tail is slower. */
+  /**
+   * Multiplies the sugar at half rate, K_S, the first rate kept: above 1 the end is slower, without sticking. 1 is Coleman.
+   * Cellar ferments have longer tails than flasks; this is the knob the readings turn.
+   */
   readonly tail: number
   /** Nitrogen above this counts as this. Default 277, the model's own peak; Infinity for the bare system. */
   readonly yanCapMgPerL?: number
@@ -40,12 +43,14 @@ export function fermentCurve(must: Must, untilH: number, tolerance = 3e-4): Ferm
   within('yanMgPerL', must.yanMgPerL, 1, 1000, 'mg/L')
   within('yeastGPerL', must.yeastGPerL, 1e-6, 5, 'g/L')
   within('pace', must.pace, 0.01, 20)
-  notNegative('tail', must.tail)
+  within('tail', must.tail, 0.05, 100)
   const points = tempPoints(must.tempPlan)
   const startYan = countedYan(must)
   const yieldXN = cellYield(startYan)
   const cellsMax = must.yeastGPerL + (yieldXN * startYan) / 1000
   const { pace, sugarGPerL, tail } = must
+  const halfSugar = K_S * tail
+  const sameFirstRate = (halfSugar + sugarGPerL) / (K_S + sugarGPerL)
   const steady = points.every((p) => p.tempC === points[0]?.tempC)
   let knownC = Number.NaN
   let muMax = 0
@@ -56,8 +61,8 @@ export function fermentCurve(must: Must, untilH: number, tolerance = 3e-4): Ferm
     if (tempC !== knownC) {
       knownC = tempC
       muMax = pace * growthMax(tempC)
-      betaMax = pace * ethanolRateMax(tempC)
-      kill = pace * tail * killRate(tempC)
+      betaMax = pace * sameFirstRate * ethanolRateMax(tempC)
+      kill = pace * killRate(tempC)
     }
     const active = state[ACTIVE] as number
     const sugar = Math.max(0, state[SUGAR] as number)
@@ -65,7 +70,7 @@ export function fermentCurve(must: Must, untilH: number, tolerance = 3e-4): Ferm
     const growth = ((muMax * nitrogen) / (K_N + nitrogen)) * active
     out[TOTAL] = growth
     out[ACTIVE] = growth - kill * Y_ES * (sugarGPerL - sugar) * active
-    out[SUGAR] = (-((betaMax * sugar) / (K_S + sugar)) * active) / Y_ES
+    out[SUGAR] = (-((betaMax * sugar) / (halfSugar + sugar)) * active) / Y_ES
   }
   const start = Float64Array.of(must.yeastGPerL, must.yeastGPerL, sugarGPerL)
   const track = integrate(

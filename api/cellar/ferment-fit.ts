@@ -27,6 +27,11 @@ export interface Fit {
 
 const STEP = 0.02
 
+/** The search stays where the model means something: pace, cells (g/L), tail, sugar (g/L). */
+const SEARCH_LOW = [0.02, 1e-4, 0.02, 20].map(Math.log)
+const SEARCH_HIGH = [10, 4, 60, 390].map(Math.log)
+const inSearch = (x: number, p: number): number => Math.min(num(SEARCH_HIGH, p), Math.max(num(SEARCH_LOW, p), x))
+
 export function priorFit(prior: FitPrior): Fit {
   const best = [prior.pace, prior.yeastGPerL, prior.tail, prior.sugarGPerL].map(Math.log)
   return { best, covariance: prior.spread.map((s, i) => prior.spread.map((_, j) => (i === j ? s * s : 0))) }
@@ -77,7 +82,7 @@ export function fitReadings(must: Must, prior: FitPrior, readings: readonly Suga
     covariance = inverse(curvature)
     const damped = curvature.map((row, p) => row.map((c, q) => (p === q ? c * (1 + damping) : c)))
     const move = times(inverse(damped), pull).map((m) => Math.max(-1, Math.min(1, m)))
-    const tried = logs.map((x, p) => x + num(move, p))
+    const tried = logs.map((x, p) => inSearch(x + num(move, p), p))
     const triedPredicted = predict(tried)
     const triedValue = cost(tried, triedPredicted)
     if (triedValue < value) {

@@ -1,31 +1,28 @@
-import { fermentCurve, hourAtSugar, type Must, sugarAt } from './ferment-curve.ts'
-import { type Fit, type FitPrior, fitReadings, mustOf, priorFit, type SugarReading } from './ferment-fit.ts'
+import { type Span, spanTo, Z80 } from './ferment-band.ts'
+import { fermentCurve, type Must, sugarAt } from './ferment-curve.ts'
+import { fitReadings, mustOf, priorFit, type SugarReading } from './ferment-fit.ts'
+import {
+  type CellarPace,
+  DEFAULT_PACE,
+  type FinishedFerment,
+  priorOf,
+  usualCells,
+  YEAST_KINDS,
+  type YeastKind,
+} from './ferment-prior.ts'
 import { positive, within } from './guard.ts'
 import { sugarOfBrix } from './sugar.ts'
 import { type TempPlan, tempAtHour, tempPoints } from './temperature.ts'
 
-/** What starts the ferment. Anything but a cultured yeast begins with fewer cells, later and less surely. */
-export const YEAST_KINDS = ['selected', 'ambient', 'vineyard-starter', 'non-saccharomyces'] as const
-export type YeastKind = (typeof YEAST_KINDS)[number]
+export { type CellarPace, DEFAULT_PACE, type Span, YEAST_KINDS, type YeastKind }
 
-/**
- * Cells at the start as a share of a full dry-yeast dose, and how unsure that is (sd of the logarithm). Our estimate:
- * a share of 0.08 (0.02 g/L) starts 2-4 days later at 15 C, as ambient ferments do in practice.
- */
-const START: Readonly<Record<YeastKind, { readonly share: number; readonly spread: number; readonly pace: number }>> = {
-  selected: { share: 1, spread: 0.35, pace: 0.5 },
-  'non-saccharomyces': { share: 0.4, spread: 0.6, pace: 0.55 },
-  'vineyard-starter': { share: 0.3, spread: 0.8, pace: 0.6 },
-  ambient: { share: 0.08, spread: 1, pace: 0.65 },
-}
-
-/** Coleman's flask is fast for a cool tank: 0.57 puts 15 C, 250 mg/L, 240 g/L at 13-14 days. Our estimate. */
-export const DEFAULT_PACE = 0.57
+/** Dry, as the forecast counts it. */
 export const DRY_G_PER_L = 2
-/** Normal quantile of an 80 % band. */
-const Z80 = 1.2816
-/** 0.3 Brix of reading noise is 3.3 g/L; the rest is what the model cannot follow. */
-const NOISE_G_PER_L = 5
+/** Spread of a sugar reading about the curve: 0.3 Brix is 3.2 g/L, the rest is what the model cannot follow. */
+const NOISE_G_PER_L = 3.6
+const POINT_EVERY_H = 6
+/** A ferment that has not come down in this time does not. */
+const HORIZON_H = 2400
 
 export interface FermentInput {
   /** One of the two. Brix of the juice, or its fermentable sugar. */
@@ -36,25 +33,18 @@ export interface FermentInput {
   /** Dry yeast, default 25 g/hL. */
   readonly yeastGPerHL?: number
   readonly tempPlan: TempPlan
-  /** Default 0.57; a cellar's own from its old lots. */
+  /** Default 0.6. `cellar` overrides it. */
   readonly paceFactor?: number
-  /** How unsure the pace is before readings: sd of its logarithm. */
-  readonly paceSpread?: number
+  /** What the cellar's finished ferments taught. */
+  readonly cellar?: CellarPace
   /** When the yeast goes in, on the clock of tempPlan and readings. Default 0. */
   readonly startAtH?: number
-  /** Fermentable sugar left, measured. */
+  /** Fermentable sugar left, measured. Weighed from the first on; two or more move the band. */
   readonly readings?: readonly SugarReading[]
   /** Ask for the moment this is reached. */
   readonly stopSugarGPerL?: number
   /** Default 2 g/L. */
   readonly drySugarGPerL?: number
-}
-
-export interface Span {
-  /** Hours on the input's clock; null: not within 100 days. */
-  readonly earliest: number | null
-  readonly likely: number | null
-  readonly latest: number | null
 }
 
 export interface FermentPoint {
@@ -83,47 +73,37 @@ export function likelyMust(input: FermentInput): Must {
   return mustOf(must, fit.best)
 }
 
-function fitted(input: FermentInput) {
-  const startH = input.startAtH ?? 0
-  const must = mustFrom(input, startH)
-  const prior = priorFrom(input, must)
-  const readings = (input.readings ?? []).map(checkReading)
-  const fit = readings.length === 0 ? priorFit(prior) : fitReadings(must, prior, readings, NOISE_G_PER_L)
-  return { startH, must, fit, nowH: Math.max(startH, ...readings.map((r) => r.hour)) }
+/** What a finished ferment teaches its cellar; feed the list of them to `cellarPace`. */
+export function finishedFerment(input: FermentInput): FinishedFerment {
+  const must = likelyMust(input)
+  return { pace: must.pace, tail: must.tail, start: must.yeastGPerL / usualCells(input.yeast, input.yeastGPerHL) }
 }
 
 /** Course of a ferment with its 80 % band, from the must alone or corrected by readings. */
 export function forecastFerment(input: FermentInput): FermentForecast {
-  const { startH, must, fit, nowH } = fitted(input)
+  const { startH, must, fit, nowH, readings } = fitted(input)
   const likely = mustOf(must, fit.best)
-  const untilH = startH + 2400
+  const untilH = startH + HORIZON_H
   const curve = fermentCurve(likely, untilH)
-  const spanTo = (level: number) => spanOf(must, fit, level, nowH, untilH)
-  const dry = spanTo(input.drySugarGPerL ?? DRY_G_PER_L)
-  const width = timeSpread(dry, nowH)
-  const points = tempPoints(input.tempPlan)
-  const endH = startH + 24 * Math.ceil(((dry.latest ?? startH + 1440) - startH) / 24)
   const at = (hour: number) => sugarAt(curve, Math.max(startH, hour))
-  const list: FermentPoint[] = []
-  for (let hour = startH; hour <= endH; hour += 6) {
-    const ahead = hour - nowH
-    list.push({
-      hour,
-      sugarGPerL: at(hour),
-      lowGPerL: at(nowH + ahead * width),
-      highGPerL: at(nowH + ahead / width),
-      tempC: tempAtHour(points, hour),
-    })
-  }
-  const days = Math.ceil(((dry.likely ?? endH) - startH) / 24)
+  const dryH = spanTo(must, fit, input.drySugarGPerL ?? DRY_G_PER_L, nowH, untilH)
+  const endH = startH + 24 * Math.ceil(((dryH.latest ?? startH + 1440) - startH) / 24)
+  const points = tempPoints(input.tempPlan)
+  const band = bandAround(
+    at,
+    dryH,
+    nowH,
+    readings === 0 ? 0.03 * likely.sugarGPerL : NOISE_G_PER_L / Math.sqrt(readings),
+  )
+  const list = Array.from({ length: Math.floor((endH - startH) / POINT_EVERY_H) + 1 }, (_, k) => {
+    const hour = startH + k * POINT_EVERY_H
+    return { hour, sugarGPerL: at(hour), ...band(hour), tempC: tempAtHour(points, hour) }
+  })
+  const days = Math.ceil(((dryH.likely ?? endH) - startH) / 24)
   return {
-    points: list.map((p) => ({
-      ...p,
-      lowGPerL: Math.min(p.lowGPerL, p.highGPerL),
-      highGPerL: Math.max(p.lowGPerL, p.highGPerL),
-    })),
-    dryH: dry,
-    stopH: input.stopSugarGPerL === undefined ? undefined : spanTo(input.stopSugarGPerL),
+    points: list,
+    dryH,
+    stopH: input.stopSugarGPerL === undefined ? undefined : spanTo(must, fit, input.stopSugarGPerL, nowH, untilH),
     sugarFallPerDay: Array.from({ length: days }, (_, d) => at(startH + 24 * d) - at(startH + 24 * (d + 1))),
     pace: likely.pace,
     tail: likely.tail,
@@ -139,59 +119,54 @@ export function chillHours(volumeL: number, deltaC: number, powerKW: number): nu
   return (volumeL * 1.08 * 3.6 * deltaC) / (3600 * powerKW)
 }
 
-function mustFrom(input: FermentInput, startH: number): Must {
+function fitted(input: FermentInput) {
   if ((input.brix === undefined) === (input.sugarGPerL === undefined))
-    throw new RangeError('expected either brix or sugarGPerL')
-  const sugarGPerL = input.sugarGPerL ?? sugarOfBrix(input.brix as number)
-  const dose = within('yeastGPerHL', input.yeastGPerHL ?? 25, 5, 100, 'g/hL') / 100
-  return {
-    sugarGPerL: within('sugarGPerL', sugarGPerL, 20, 400, 'g/L'),
+    throw new RangeError(`brix is ${input.brix} and sugarGPerL is ${input.sugarGPerL}, expected one of the two`)
+  if (!YEAST_KINDS.includes(input.yeast))
+    throw new RangeError(`yeast is ${input.yeast}, expected one of ${YEAST_KINDS.join(', ')}`)
+  const startH = input.startAtH ?? 0
+  const sugarGPerL = within('sugarGPerL', input.sugarGPerL ?? sugarOfBrix(input.brix as number), 20, 390, 'g/L')
+  within('drySugarGPerL', input.drySugarGPerL ?? DRY_G_PER_L, 0.5, 20, 'g/L')
+  if (input.stopSugarGPerL !== undefined) within('stopSugarGPerL', input.stopSugarGPerL, 2, sugarGPerL, 'g/L')
+  const prior = priorOf(
+    input.yeast,
+    input.yeastGPerHL ?? 25,
+    sugarGPerL,
+    input.paceFactor ?? DEFAULT_PACE,
+    input.cellar,
+  )
+  const must: Must = {
+    sugarGPerL,
     yanMgPerL: within('yanMgPerL', input.yanMgPerL, 10, 1000, 'mg/L'),
-    yeastGPerL: dose * START[input.yeast].share,
+    yeastGPerL: prior.yeastGPerL,
     tempPlan: input.tempPlan,
     startH,
-    pace: within('paceFactor', input.paceFactor ?? DEFAULT_PACE, 0.05, 5),
-    tail: 1,
+    pace: prior.pace,
+    tail: prior.tail,
   }
-}
-
-function priorFrom(input: FermentInput, must: Must): FitPrior {
-  const start = START[input.yeast]
-  return {
-    pace: must.pace,
-    yeastGPerL: must.yeastGPerL,
-    tail: 1,
-    sugarGPerL: must.sugarGPerL,
-    spread: [input.paceSpread ?? start.pace, start.spread, 0.4, 0.02],
-  }
+  const readings = (input.readings ?? []).map(checkReading)
+  const fit = readings.length === 0 ? priorFit(prior) : fitReadings(must, prior, readings, NOISE_G_PER_L)
+  return { startH, must, fit, nowH: Math.max(startH, ...readings.map((r) => r.hour)), readings: readings.length }
 }
 
 function checkReading(reading: SugarReading): SugarReading {
   if (!Number.isFinite(reading.hour)) throw new RangeError(`reading hour is ${reading.hour}, expected a number`)
-  within('reading sugarGPerL', reading.sugarGPerL, -10, 400, 'g/L')
+  within('reading sugarGPerL', reading.sugarGPerL, -15, 400, 'g/L')
   return reading
 }
 
-/** Time still to go is taken as log-normal: its spread is the fit's covariance seen through the slope of the time. */
-function spanOf(must: Must, fit: Fit, level: number, nowH: number, untilH: number): Span {
-  const hourOf = (logs: readonly number[]) => hourAtSugar(fermentCurve(mustOf(must, logs), untilH), level)
-  const likely = hourOf(fit.best)
-  if (likely === null) return { earliest: null, likely: null, latest: null }
-  const left = Math.max(1, likely - nowH)
-  const slopes = fit.best.map((_, p) => {
-    const moved = hourOf(fit.best.map((x, q) => (p === q ? x + 0.02 : x)))
-    return moved === null ? 0 : Math.log(Math.max(1, moved - nowH) / left) / 0.02
-  })
-  const variance = slopes.reduce(
-    (total, a, p) => total + slopes.reduce((row, b, q) => row + a * b * (fit.covariance[p]?.[q] ?? 0), 0),
-    0,
-  )
-  const factor = Math.exp(Z80 * Math.sqrt(variance))
-  if (likely <= nowH) return { earliest: likely, likely, latest: likely }
-  return { earliest: nowH + left / factor, likely, latest: nowH + left * factor }
+/** The band of the curve: time still to go shrunk and stretched as the band of dryness says, and what is unsure today. */
+function bandAround(at: (hour: number) => number, dry: Span, nowH: number, todayG: number) {
+  const left = dry.likely === null ? 1 : Math.max(1, dry.likely - nowH)
+  const faster = dry.earliest === null || dry.likely === null ? 1 : left / Math.max(1, dry.earliest - nowH)
+  const slower = dry.latest === null || dry.likely === null ? 3 : Math.max(1, dry.latest - nowH) / left
+  return (hour: number) => {
+    const ahead = Math.max(0, hour - nowH)
+    const likely = at(hour)
+    // What is unsure today fades with the sugar itself.
+    const today = Z80 * todayG * Math.min(1, likely / 20)
+    const low = ahead === 0 ? 0 : likely - at(nowH + ahead * Math.max(1, faster))
+    const high = ahead === 0 ? 0 : at(nowH + ahead / Math.max(1, slower)) - likely
+    return { lowGPerL: Math.max(0, likely - Math.hypot(low, today)), highGPerL: likely + Math.hypot(high, today) }
+  }
 }
-
-const timeSpread = (span: Span, nowH: number): number =>
-  span.likely === null || span.latest === null || span.likely <= nowH
-    ? 1
-    : Math.max(1, (span.latest - nowH) / (span.likely - nowH))
