@@ -1,8 +1,8 @@
-import { and, asc, eq, gt, lt } from 'drizzle-orm'
+import { and, asc, eq, exists, gt, gte, isNull, lt, or } from 'drizzle-orm'
 import type { CellarPlan, Phase } from '../../api/protocol/types.ts'
 import { Temporal } from '../../api/time.ts'
 import type { ForecastJson, PlanStateJson } from '../json.ts'
-import { phase, planState } from '../schema.ts'
+import { cellar, lot, phase, planState } from '../schema.ts'
 import type { Db } from '../types.ts'
 import { type SavedTasks, saveTasks } from './save-tasks.ts'
 
@@ -40,7 +40,8 @@ export async function savePlan(
   reasonFor?: (key: string) => string,
 ): Promise<SavedTasks & { readonly revision: number }> {
   const saved = await saveTasks(db, cellarId, plan.tasks, at, reasonFor)
-  await db.delete(phase).where(eq(phase.cellarId, cellarId))
+  // Bands of lots that ended in an earlier vintage are no part of the plan and stay.
+  await db.delete(phase).where(and(eq(phase.cellarId, cellarId), exists(planned(db))))
   const rows = plan.phases.map((p) => ({
     cellarId,
     key: p.key,
@@ -74,6 +75,19 @@ export async function savePlan(
     .onConflictDoUpdate({ target: planState.cellarId, set: { revision, plannedAt: at, state } })
   return { ...saved, revision }
 }
+
+const planned = (db: Db) =>
+  db
+    .select({ id: lot.id })
+    .from(lot)
+    .innerJoin(cellar, eq(cellar.id, lot.cellarId))
+    .where(
+      and(
+        eq(lot.cellarId, phase.cellarId),
+        eq(lot.id, phase.lotId),
+        or(isNull(lot.endedAt), gte(lot.vintage, cellar.vintage)),
+      ),
+    )
 
 export async function findPlan(db: Db, cellarId: string): Promise<StoredPlan> {
   const [row] = await db.select().from(planState).where(eq(planState.cellarId, cellarId))

@@ -1,4 +1,5 @@
 import { and, asc, eq, inArray } from 'drizzle-orm'
+import type { AnyPgColumn } from 'drizzle-orm/pg-core'
 import type { Addition, Reading, TaskFact, Transfer } from '../../api/protocol/facts.ts'
 import type { Temporal } from '../../api/time.ts'
 import { addition, reading, taskFact, transfer } from '../schema.ts'
@@ -18,6 +19,11 @@ function present<T extends object>(row: T): { [K in keyof T]: Exclude<T[K], null
   }
 }
 
+/** One lot, several, or absent for all. */
+type Lots = string | readonly string[]
+const ofLots = (column: AnyPgColumn, lots: Lots | undefined) =>
+  lots === undefined ? undefined : inArray(column, typeof lots === 'string' ? [lots] : [...lots])
+
 const readingFrom = ({ cellarId: _c, writtenAt: _w, ...rest }: typeof reading.$inferSelect): Reading => present(rest)
 const additionFrom = ({ cellarId: _c, writtenAt: _w, ...rest }: typeof addition.$inferSelect): Addition => present(rest)
 const transferFrom = ({ cellarId: _c, writtenAt: _w, ...rest }: typeof transfer.$inferSelect): Transfer => present(rest)
@@ -25,29 +31,29 @@ const transferFrom = ({ cellarId: _c, writtenAt: _w, ...rest }: typeof transfer.
 export type StoredTaskFact = TaskFact & { readonly writtenAt: Temporal.Instant; readonly opId?: string }
 const factFrom = ({ cellarId: _c, ...rest }: typeof taskFact.$inferSelect): StoredTaskFact => present(rest)
 
-export async function listReadings(db: Db, cellarId: string, lotId?: string): Promise<Reading[]> {
+export async function listReadings(db: Db, cellarId: string, lotId?: Lots): Promise<Reading[]> {
   const rows = await db
     .select()
     .from(reading)
-    .where(and(eq(reading.cellarId, cellarId), lotId === undefined ? undefined : eq(reading.lotId, lotId)))
+    .where(and(eq(reading.cellarId, cellarId), ofLots(reading.lotId, lotId)))
     .orderBy(asc(reading.takenAt), asc(reading.id))
   return rows.map(readingFrom)
 }
 
-export async function listAdditions(db: Db, cellarId: string, lotId?: string): Promise<Addition[]> {
+export async function listAdditions(db: Db, cellarId: string, lotId?: Lots): Promise<Addition[]> {
   const rows = await db
     .select()
     .from(addition)
-    .where(and(eq(addition.cellarId, cellarId), lotId === undefined ? undefined : eq(addition.lotId, lotId)))
+    .where(and(eq(addition.cellarId, cellarId), ofLots(addition.lotId, lotId)))
     .orderBy(asc(addition.addedAt), asc(addition.id))
   return rows.map(additionFrom)
 }
 
-export async function listTransfers(db: Db, cellarId: string, lotId?: string): Promise<Transfer[]> {
+export async function listTransfers(db: Db, cellarId: string, lotId?: Lots): Promise<Transfer[]> {
   const rows = await db
     .select()
     .from(transfer)
-    .where(and(eq(transfer.cellarId, cellarId), lotId === undefined ? undefined : eq(transfer.lotId, lotId)))
+    .where(and(eq(transfer.cellarId, cellarId), ofLots(transfer.lotId, lotId)))
     .orderBy(asc(transfer.movedAt), asc(transfer.id))
   return rows.map(transferFrom)
 }

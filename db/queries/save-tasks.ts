@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto'
-import { and, eq, gte, inArray, sql } from 'drizzle-orm'
+import { and, eq, gte, inArray, notInArray, or, sql } from 'drizzle-orm'
 import type { TaskPlan, TaskState } from '../../api/protocol/types.ts'
 import type { Temporal } from '../../api/time.ts'
 import type { TaskRestJson } from '../json.ts'
@@ -41,7 +41,7 @@ export async function saveTasks(
 ): Promise<SavedTasks> {
   const planned = new Set(tasks.map((t) => t.key))
   if (planned.size < tasks.length) throw new Error(`two tasks share a key: ${twice(tasks)}`)
-  const before = await listBefore(db, cellarId)
+  const before = await listBefore(db, cellarId, new Set(tasks.map((t) => t.lotCode)))
   const reopened = await listReopened(db, cellarId, tasks, before)
   const rows = tasks.flatMap((t) => rowFor(cellarId, t, before.get(t.key), at, reopened))
   for (let i = 0; i < rows.length; i += CHUNK) await upsert(db, rows.slice(i, i + CHUNK))
@@ -53,7 +53,12 @@ export async function saveTasks(
   return { changed, cancelled }
 }
 
-async function listBefore(db: Db, cellarId: string): Promise<ReadonlyMap<string, Before>> {
+/** Of the lots in the plan everything; of others what is still open. Finished lots of earlier years are not read. */
+async function listBefore(
+  db: Db,
+  cellarId: string,
+  lotCodes: ReadonlySet<string>,
+): Promise<ReadonlyMap<string, Before>> {
   const rows = await db
     .select({
       key: task.key,
@@ -63,7 +68,12 @@ async function listBefore(db: Db, cellarId: string): Promise<ReadonlyMap<string,
       revision: task.revision,
     })
     .from(task)
-    .where(eq(task.cellarId, cellarId))
+    .where(
+      and(
+        eq(task.cellarId, cellarId),
+        or(inArray(task.lotCode, [...lotCodes]), notInArray(task.state, [...SETTLED, 'cancelled'])),
+      ),
+    )
   return new Map(rows.map((r) => [r.key, r]))
 }
 

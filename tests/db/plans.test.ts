@@ -2,8 +2,11 @@ import { describe, expect, it } from 'vitest'
 import { demoFacts } from '../../api/demo/facts.ts'
 import { storeFacts } from '../../api/demo/store.ts'
 import type { Phase } from '../../api/protocol/types.ts'
+import { loadFacts } from '../../db/queries/facts.ts'
 import { lockPlan } from '../../db/queries/locks.ts'
+import { addLots } from '../../db/queries/lots.ts'
 import { findPlan, findPlanRevision, listPhases, savePlan } from '../../db/queries/plans.ts'
+import { recordReadings, recordTaskFacts } from '../../db/queries/records.ts'
 import { findTasks, listTasks } from '../../db/queries/tasks.ts'
 import type { Db } from '../../db/types.ts'
 import { KIND, ownDb, withDb } from '../helpers/db.ts'
@@ -77,6 +80,34 @@ describe('a stored plan', () => {
       expect((await savePlan(db, cellarId, moved, hour(2))).revision).toBe(2)
       expect((await savePlan(db, cellarId, makePlan([]), hour(3))).revision).toBe(3)
       expect((await findPlanRevision(db, cellarId))?.plannedAt.toString()).toBe(hour(3).toString())
+    })
+  })
+})
+
+describe('a lot that ended in an earlier vintage', () => {
+  const old = { ...facts.lots[0]!, id: 'old', code: 'S26', vintage: facts.cellar.vintage - 1, endedAt: hour(-2000) }
+  const oldTask = makeTask('S26/rack-juice/1', { lotId: 'old', state: 'done' })
+  const oldPhase = { ...phase, key: 'S26/ferment', lotId: 'old', lotCode: 'S26' }
+
+  it('has no part in planning, and keeps its work and its bands', async () => {
+    await inCellar(async (db) => {
+      await addLots(db, cellarId, [old], { personId: null, at: MORNING })
+      const told = { id: 'f', taskKey: oldTask.key, kind: 'done', at: MORNING } as const
+      await recordTaskFacts(db, cellarId, [told], MORNING)
+      const reading = { id: 'r', lotId: 'old', kind: 'pH', value: 3.2, takenAt: MORNING } as const
+      await recordReadings(db, cellarId, [reading, { ...reading, id: 'r2', lotId: 'L01' }], MORNING)
+      await savePlan(db, cellarId, makePlan([oldTask], { phases: [] }), MORNING)
+      await savePlan(db, cellarId, makePlan([oldTask], { phases: [oldPhase] }), MORNING)
+
+      const loaded = (await loadFacts(db, cellarId))!
+      expect(loaded.lots.map((l) => l.code)).not.toContain('S26')
+      expect(loaded.readings.map((r) => r.id)).toEqual(['r2'])
+      expect(loaded.taskFacts).toEqual([])
+
+      await savePlan(db, cellarId, plan, hour(1))
+      expect((await listTasks(db, cellarId, { lotId: 'old' })).map((t) => t.state)).toEqual(['done'])
+      expect((await listPhases(db, cellarId, { lotId: 'old' })).map((p) => p.key)).toEqual(['S26/ferment'])
+      expect(await listPhases(db, cellarId, { lotId: 'L01' })).toHaveLength(1)
     })
   })
 })
