@@ -6,13 +6,24 @@ import type { Changes } from './changes.ts'
 import { allowed, headers, logged, sameSite } from './guards.ts'
 import { type Log, quiet } from './log.ts'
 import { answerProblem, problem } from './problem.ts'
+import { acts } from './routes/acts.ts'
 import { calc } from './routes/calc.ts'
 import { cellar } from './routes/cellar.ts'
+import { changed } from './routes/changes.ts'
+import { exports } from './routes/export.ts'
+import { feedFile } from './routes/feed.ts'
+import { feeds } from './routes/feeds.ts'
 import { health } from './routes/health.ts'
+import { imports } from './routes/import.ts'
+import { lotEdit } from './routes/lot-edit.ts'
 import { lots } from './routes/lots.ts'
 import { machines } from './routes/machines.ts'
+import { serveOpenApi } from './routes/openapi.ts'
+import { password } from './routes/password.ts'
 import { people } from './routes/people.ts'
 import { plan } from './routes/plan.ts'
+import { preview } from './routes/preview.ts'
+import { protocols } from './routes/protocols.ts'
 import { readings } from './routes/readings.ts'
 import { routes } from './routes/route.ts'
 import { session } from './routes/session.ts'
@@ -76,15 +87,26 @@ export function createApp(deps: Deps) {
   const all = app
     .route('/', health)
     .route('/', session)
+    .route('/', password)
     .route('/', cellar)
     .route('/', people)
     .route('/', vessels)
     .route('/', machines)
     .route('/', lots)
+    .route('/', lotEdit)
+    .route('/', protocols)
     .route('/', plan)
     .route('/', tasks)
+    .route('/', acts)
+    .route('/', preview)
     .route('/', readings)
     .route('/', calc)
+    .route('/', imports)
+    .route('/', exports)
+    .route('/', feeds)
+    .route('/', feedFile())
+    .route('/', changed)
+  serveOpenApi(all)
   const { withoutRule } = unruled(all.routes)
   if (withoutRule.length > 0) throw new Error(`no rule in the access table for: ${withoutRule.join(', ')}`)
   return all

@@ -115,7 +115,7 @@ const LINK_SPENT = () =>
 
 const tries = createAttempts()
 
-function mayTry(c: Context<AppEnv>, key: string) {
+export function mayTry(c: Context<AppEnv>, key: string) {
   const waitS = tries.waitS(key, c.var.now().epochMilliseconds)
   if (waitS > 0) {
     throw problem(429, 'too-many', 'Too many tries. Wait a little', {
@@ -124,6 +124,10 @@ function mayTry(c: Context<AppEnv>, key: string) {
     })
   }
 }
+
+/** Remembers how a try went. */
+export const tried = (c: Context<AppEnv>, key: string, passed: boolean): void =>
+  passed ? tries.passed(key) : tries.failed(key, c.var.now().epochMilliseconds)
 
 /**
  * Signs in by link. The link of a first start signs nobody in: it is changed for another one in a cookie, which

@@ -5,6 +5,8 @@ import { listTasks } from '../db/queries/tasks.ts'
 import type { Db } from '../db/types.ts'
 import { CHANNEL, type Change } from './changes.ts'
 import { newId } from './ids.ts'
+import type { Facts } from './protocol/facts.ts'
+import type { CellarPlan } from './protocol/types.ts'
 import type { Temporal } from './time.ts'
 
 export interface Replanned {
@@ -30,4 +32,21 @@ export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant): Promi
     await tell(tx, CHANNEL, JSON.stringify(change))
     return { changed: [...saved.changed, ...saved.cancelled], revision: saved.revision, change }
   })
+}
+
+/**
+ * The plan as it would be if the facts were others. Nothing is stored, nobody is told.
+ *
+ * @param change makes the other facts; the given ones stay as they are
+ */
+export async function tryPlan(
+  db: Db,
+  cellarId: string,
+  nowAt: Temporal.Instant,
+  change: (facts: Facts) => Facts,
+): Promise<CellarPlan> {
+  const facts = await loadFacts(db, cellarId)
+  if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
+  const { planCellar } = await import('./plan.ts')
+  return planCellar(change(facts), { nowAt, previous: await listTasks(db, cellarId) })
 }

@@ -1,0 +1,169 @@
+/** What people tell about a task, turned into facts. Checked here; stored by the route in one transaction. */
+import { z } from '@hono/zod-openapi'
+import { id, line, moment, opId, prose, wallTime } from './fields.ts'
+import { newId } from './ids.ts'
+import { refuseAncient, refuseFuture, toldAt } from './moments.ts'
+import { type FieldError, fieldProblem, problem } from './problem.ts'
+import type { Addition, Lot, Reading, TaskFact, TaskFactKind, Transfer, Vessel } from './protocol/facts.ts'
+import { measured, readingFields } from './readings.ts'
+import type { Temporal } from './time.ts'
+
+const additionFields = {
+  product: line(80).openapi({ example: 'potassium metabisulphite' }),
+  amount: z.number().min(0).max(1_000_000),
+  unit: z.enum(['g', 'kg', 'mL', 'L']),
+  batchNo: line(60).optional(),
+  treatedL: z.number().gt(0).max(1_000_000),
+  vessel: id.optional().openapi({ description: 'Vessel code or id' }),
+}
+
+export const actBody = z
+  .strictObject({
+    opId: opId.optional(),
+    at: moment.optional().openapi({ description: 'When it happened. Absent: now' }),
+    atLocal: wallTime.optional(),
+    startAt: moment.optional().openapi({ description: 'done: when it began; pin: where it is to stand' }),
+    startAtLocal: wallTime.optional(),
+    people: z.array(id).max(20).optional().openapi({ description: 'Person ids' }),
+    vessels: z.array(id).max(100).optional().openapi({ description: 'Vessel codes or ids' }),
+    reason: prose(500).optional(),
+    note: prose(2000).optional(),
+    readings: z.array(z.strictObject(readingFields)).max(50).optional(),
+    additions: z.array(z.strictObject(additionFields)).max(20).optional(),
+    volumeL: z.number().min(0).max(1_000_000).optional().openapi({ description: 'Litres moved, as measured' }),
+    lossL: z.number().min(0).max(100_000).optional(),
+  })
+  .openapi('TaskAct', { example: { note: 'smells clean' } })
+
+export type ActBody = z.output<typeof actBody>
+
+export const ACTS = ['start', 'done', 'skip', 'pin', 'unpin', 'assign', 'note'] as const
+export type Act = (typeof ACTS)[number]
+
+/** Names that the body may use, and where it all happens. */
+export interface Ground {
+  readonly taskKey: string
+  readonly lot: Lot | undefined
+  readonly people: readonly { readonly id: string; readonly name: string }[]
+  readonly vessels: readonly Vessel[]
+  readonly zone: string
+  readonly nowAt: Temporal.Instant
+  readonly personId: string
+}
+
+export interface Told {
+  readonly fact: TaskFact & { readonly opId?: string }
+  readonly readings: readonly Reading[]
+  readonly additions: readonly Addition[]
+  readonly transfers: readonly Transfer[]
+  /** Measure again: stored, but hard to believe. */
+  readonly warnings: readonly string[]
+}
+
+/** @throws a problem that names every field that does not fit */
+export function told(act: Act, body: ActBody, ground: Ground): Told {
+  const { nowAt, zone, taskKey, personId } = ground
+  const id = () => newId(nowAt.epochMilliseconds)
+  const at = toldAt({ utc: body.at, local: body.atLocal }, zone, '#/at') ?? nowAt
+  refuseFuture(at, nowAt, '#/at')
+  refuseAncient(at, '#/at')
+  const startAt = toldAt({ utc: body.startAt, local: body.startAtLocal }, zone, '#/startAt')
+  needs(act, body, startAt)
+  if (act === 'done' && startAt) {
+    refuseFuture(startAt, nowAt, '#/startAt')
+    if (startAt.epochMilliseconds > at.epochMilliseconds) throw fieldProblem('#/startAt', 'must not be later than at')
+  }
+  const reason = [body.reason, act === 'skip' || act === 'note' ? body.note : undefined].filter(Boolean).join('. ')
+  const fact = {
+    id: id(),
+    ...(body.opId ? { opId: body.opId } : {}),
+    taskKey,
+    kind: act satisfies TaskFactKind,
+    at,
+    personId,
+    ...(startAt ? { startAt } : {}),
+    ...(body.people ? { people: peopleNamed(body.people, ground) } : {}),
+    ...(body.vessels ? { vessels: vesselsNamed(body.vessels, ground) } : {}),
+    ...(reason ? { reason } : {}),
+  }
+  const records = recordsOf(body, ground, at, id)
+  return { fact, ...records }
+}
+
+function needs(act: Act, body: ActBody, startAt: Temporal.Instant | undefined): void {
+  if (act === 'pin' && !startAt) throw fieldProblem('#/startAt', 'is missing: where the task is to stand')
+  if (act === 'assign' && !body.people?.length) throw fieldProblem('#/people', 'is missing: who is to do it')
+  if (act === 'note' && !body.note?.trim()) throw fieldProblem('#/note', 'is missing: the note')
+  const records = body.readings?.length || body.additions?.length || body.volumeL !== undefined
+  if (records && act !== 'done' && act !== 'note') {
+    throw fieldProblem('#/readings', 'readings, additions and litres are told with done or note')
+  }
+}
+
+function recordsOf(body: ActBody, ground: Ground, at: Temporal.Instant, id: () => string) {
+  const { lot, personId, taskKey } = ground
+  if (!lot) {
+    const any = body.readings?.length || body.additions?.length || body.volumeL !== undefined
+    if (any) throw fieldProblem('#/readings', 'this task belongs to no lot: readings, additions and litres need one')
+    return { readings: [], additions: [], transfers: [], warnings: [] }
+  }
+  const results = (body.readings ?? []).map((r, i) =>
+    measured({ ...r, lot: lot.id }, { ...ground, lots: [lot], taskKey, defaultAt: at, id }, `#/readings/${i}`),
+  )
+  const errors = results.flatMap((r) => r.errors)
+  if (errors.length > 0) throw notValid(errors)
+  const additions = (body.additions ?? []).map((a, i) => ({
+    id: id(),
+    lotId: lot.id,
+    ...(a.vessel === undefined ? {} : { vesselId: vesselNamed(a.vessel, ground, `#/additions/${i}/vessel`) }),
+    product: a.product,
+    amount: a.amount,
+    unit: a.unit,
+    ...(a.batchNo === undefined ? {} : { batchNo: a.batchNo }),
+    treatedL: a.treatedL,
+    addedAt: at,
+    personId,
+    taskKey,
+  }))
+  const vessels = body.vessels ? vesselsNamed(body.vessels, ground) : []
+  const transfers =
+    body.volumeL === undefined
+      ? []
+      : [
+          {
+            id: id(),
+            lotId: lot.id,
+            ...(vessels.length === 1 ? { toVesselId: vessels[0]! } : {}),
+            volumeL: body.volumeL,
+            lossL: body.lossL ?? 0,
+            movedAt: at,
+            personId,
+            taskKey,
+          },
+        ]
+  return {
+    readings: results.flatMap((r) => (r.reading ? [r.reading] : [])),
+    additions,
+    transfers,
+    warnings: results.flatMap((r) => r.warnings),
+  }
+}
+
+export const notValid = (errors: readonly FieldError[]) =>
+  problem(422, 'not-valid', 'Something in the request does not fit', { errors })
+
+const peopleNamed = (names: readonly string[], ground: Ground) =>
+  names.map((name, i) => {
+    const found = ground.people.find((p) => p.id === name)
+    if (!found) throw fieldProblem(`#/people/${i}`, `is not known: ${name} is nobody here`)
+    return found.id
+  })
+
+const vesselsNamed = (names: readonly string[], ground: Ground) =>
+  names.map((name, i) => vesselNamed(name, ground, `#/vessels/${i}`))
+
+export function vesselNamed(name: string, ground: Pick<Ground, 'vessels'>, pointer: string): string {
+  const found = ground.vessels.find((v) => v.code === name || v.id === name)
+  if (!found) throw fieldProblem(pointer, `is not known: there is no vessel ${name}`)
+  return found.id
+}

@@ -1,0 +1,201 @@
+/** What people do to a task: each act is a fact, stored once, then planned anew. */
+import { z } from '@hono/zod-openapi'
+import type { Context } from 'hono'
+import { findCellar } from '../../db/queries/cellars.ts'
+import { findLot } from '../../db/queries/lots.ts'
+import { listPeople } from '../../db/queries/people.ts'
+import {
+  listTaskFacts,
+  recordAdditions,
+  recordReadings,
+  recordTaskFacts,
+  recordTransfers,
+  type StoredTaskFact,
+} from '../../db/queries/records.ts'
+import { findTask, type StoredTask } from '../../db/queries/tasks.ts'
+import { listVessels } from '../../db/queries/vessels.ts'
+import { type Act, type ActBody, actBody, type Ground, told } from '../acts.ts'
+import { opId, prose } from '../fields.ts'
+import { newId } from '../ids.ts'
+import { fieldProblem, problem } from '../problem.ts'
+import { stepOf } from '../protocol/steps.ts'
+import { standing } from '../shapes/task.ts'
+import { taskWire } from '../wire.ts'
+import { anewShape, planAnew } from './anew.ts'
+import { tasksToWire } from './read.ts'
+import { type AppEnv, answers, describe, routes, takes } from './route.ts'
+import { keyOf, taskParam } from './tasks.ts'
+
+const acted = z
+  .object({
+    task: taskWire,
+    ...anewShape,
+    warnings: z.array(z.string()).openapi({ description: 'Readings that are hard to believe: measure again' }),
+  })
+  .openapi('TaskActed')
+
+const act = <A extends Act>(name: A, summary: string) =>
+  describe({
+    method: 'post',
+    path: `/api/tasks/{lot}/{step}/{count}/${name}`,
+    operationId: `${name}Task` as const,
+    tags: ['Tasks'],
+    summary,
+    request: { params: taskParam, body: takes(actBody) },
+    responses: { 200: answers(acted, 'The task now, and what else changed') },
+  })
+
+const undoBody = z
+  .strictObject({ opId: opId.optional(), reason: prose(500).optional() })
+  .openapi('TaskUndo', { example: { reason: 'wrong task' } })
+
+export const acts = routes()
+  .openapi(act('start', 'It is begun'), async (c) =>
+    c.json(await tell(c, 'start', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+  )
+  .openapi(act('done', 'It is done, with what was measured, added and moved'), async (c) =>
+    c.json(await tell(c, 'done', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+  )
+  .openapi(act('skip', 'It is not done, with the reason where the work asks for one'), async (c) =>
+    c.json(await tell(c, 'skip', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+  )
+  .openapi(act('pin', 'It stands where a person put it, even where a rule breaks'), async (c) =>
+    c.json(await tell(c, 'pin', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+  )
+  .openapi(act('unpin', 'The planner places it again'), async (c) =>
+    c.json(await tell(c, 'unpin', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+  )
+  .openapi(act('assign', 'These people are to do it'), async (c) =>
+    c.json(await tell(c, 'assign', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+  )
+  .openapi(act('note', 'A note, or readings and additions beside the plan'), async (c) =>
+    c.json(await tell(c, 'note', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+  )
+  .openapi(
+    describe({
+      method: 'post',
+      path: '/api/tasks/{lot}/{step}/{count}/undo',
+      operationId: 'undoTask',
+      tags: ['Tasks'],
+      summary: 'Takes back the last thing told of it. Readings stay: correct them by a new reading',
+      request: { params: taskParam, body: takes(undoBody) },
+      responses: { 200: answers(acted, 'The task now, and what else changed') },
+    }),
+    async (c) => c.json(await undo(c, keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+  )
+
+async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
+  const { db, who } = c.var
+  const task = await taskFor(c, key)
+  const facts = await listTaskFacts(db, who.cellarId, key)
+  const again = resent(facts, name, body.opId)
+  if (again) return { ...(await now(c, key)), warnings: [] }
+  await refuseWrongState(c, name, task, facts, body)
+  const entry = told(name, body, await groundOf(c, task))
+  const nowAt = c.var.now()
+  await db.transaction(async (tx) => {
+    const stored = await recordTaskFacts(tx, who.cellarId, [entry.fact], nowAt)
+    // Another copy of the same request was faster: its readings stand.
+    if (stored.length === 0) return
+    await recordReadings(tx, who.cellarId, entry.readings, nowAt)
+    await recordAdditions(tx, who.cellarId, entry.additions, nowAt)
+    await recordTransfers(tx, who.cellarId, entry.transfers, nowAt)
+  })
+  return { ...(await now(c, key)), warnings: [...entry.warnings] }
+}
+
+async function undo(c: Context<AppEnv>, key: string, body: { opId?: string | undefined; reason?: string | undefined }) {
+  const { db, who } = c.var
+  await taskFor(c, key)
+  const facts = await listTaskFacts(db, who.cellarId, key)
+  if (resent(facts, 'undo', body.opId)) return { ...(await now(c, key)), warnings: [] }
+  const last = standing(facts).findLast((f) => f.kind !== 'note' && f.kind !== 'acknowledge')
+  if (!last) {
+    throw problem(409, 'nothing-to-undo', 'There is nothing to take back', { current: (await now(c, key)).task })
+  }
+  if (last.personId !== who.personId && who.role !== 'owner' && who.role !== 'winemaker') {
+    throw problem(403, 'not-yours', 'Somebody else told this: a winemaker may take it back')
+  }
+  const nowAt = c.var.now()
+  // An undo is read after what it takes back, whichever clock told that.
+  const at = last.at.epochMilliseconds > nowAt.epochMilliseconds ? last.at : nowAt
+  const fact = {
+    id: newId(nowAt.epochMilliseconds),
+    ...(body.opId ? { opId: body.opId } : {}),
+    taskKey: key,
+    kind: 'undo' as const,
+    at,
+    personId: who.personId,
+    undoesId: last.id,
+    ...(body.reason ? { reason: body.reason } : {}),
+  }
+  await db.transaction((tx) => recordTaskFacts(tx, who.cellarId, [fact], nowAt))
+  return { ...(await now(c, key)), warnings: [] }
+}
+
+export async function taskFor(c: Context<AppEnv>, key: string): Promise<StoredTask> {
+  const task = await findTask(c.var.db, c.var.who.cellarId, key)
+  if (!task) throw problem(404, 'unknown-task', `There is no task ${key}`)
+  return task
+}
+
+async function now(c: Context<AppEnv>, key: string) {
+  const anew = await planAnew(c)
+  const [task] = await tasksToWire(c.var.db, c.var.who.cellarId, [await taskFor(c, key)], c.var.now())
+  return { task: task!, ...anew }
+}
+
+/** The same operation again: answered, not stored. The same id for something else is a bug of the caller. */
+function resent(facts: readonly StoredTaskFact[], kind: string, op: string | undefined): boolean {
+  const known = op === undefined ? undefined : facts.find((f) => f.opId === op)
+  if (!known) return false
+  if (known.kind === kind) return true
+  throw problem(422, 'operation-used', 'This operation id stands for something else', {
+    errors: [{ pointer: '#/opId', detail: `is used for ${known.kind}` }],
+  })
+}
+
+const CLOSED = new Set(['done', 'skipped', 'cancelled'])
+
+async function refuseWrongState(
+  c: Context<AppEnv>,
+  name: Act,
+  task: StoredTask,
+  facts: readonly StoredTaskFact[],
+  body: ActBody,
+): Promise<void> {
+  if (name === 'note') return
+  if (CLOSED.has(task.state)) {
+    const [current] = await tasksToWire(c.var.db, c.var.who.cellarId, [task], c.var.now())
+    throw problem(409, `already-${task.state}`, `This task is ${task.state} already`, {
+      current,
+      detail: task.state === 'cancelled' ? (task.cancelReason ?? '') : 'Undo it first.',
+    })
+  }
+  if (name === 'unpin' && !task.rest.pinned && !standing(facts).some((f) => f.kind === 'pin')) {
+    throw problem(409, 'not-pinned', 'Nobody has pinned this task')
+  }
+  if (name === 'skip') {
+    const step = stepOf(task.step)
+    if (step.skippable === 'no') {
+      throw problem(422, 'not-skippable', 'This work cannot be left out', { detail: step.skipNote })
+    }
+    if (step.skippable === 'with-reason' && !body.reason?.trim()) {
+      throw fieldProblem('#/reason', `is missing: say why. ${step.skipNote}`.trim())
+    }
+  }
+}
+
+export async function groundOf(c: Context<AppEnv>, task: StoredTask): Promise<Ground> {
+  const { db, who } = c.var
+  const cellar = await findCellar(db, who.cellarId)
+  return {
+    taskKey: task.key,
+    lot: task.lotId === null ? undefined : await findLot(db, who.cellarId, task.lotId),
+    people: await listPeople(db, who.cellarId),
+    vessels: await listVessels(db, who.cellarId),
+    zone: cellar?.zone ?? 'UTC',
+    nowAt: c.var.now(),
+    personId: who.personId,
+  }
+}

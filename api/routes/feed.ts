@@ -1,0 +1,129 @@
+/** The feed that phone calendars read: no cookie, no redirect; wrong and revoked addresses answer alike. */
+import { z } from '@hono/zod-openapi'
+import type { Context } from 'hono'
+import { findCellar, type StoredCellar } from '../../db/queries/cellars.ts'
+import { findFeedByToken, noteFetch, type StoredFeed } from '../../db/queries/feeds.ts'
+import { listPeople } from '../../db/queries/people.ts'
+import { findPlanRevision } from '../../db/queries/plans.ts'
+import { listTasks } from '../../db/queries/tasks.ts'
+import type { Db } from '../../db/types.ts'
+import { isStillGood, takesGzip } from '../feed/conditional.ts'
+import { createShelf, type Shelf, type Shelved } from '../feed/shelf.ts'
+import { feedTaskOf } from '../feed/task.ts'
+import { DAYS_BACK, FEED_LANGUAGES, type FeedSettings, MONTHS_ON } from '../feed/types.ts'
+import { writeFeed } from '../feed/write.ts'
+import { problem } from '../problem.ts'
+import { STEPS } from '../protocol/steps.ts'
+import { hashOf, looksLikeSecret } from '../secrets.ts'
+import { dayOf, type Temporal } from '../time.ts'
+import type { TaskWire } from '../wire.ts'
+import { tasksToWire } from './read.ts'
+import { type AppEnv, describe, routes } from './route.ts'
+
+/** Readers may ask again after five minutes; their own interval is longer. */
+const CACHE = 'private, max-age=300'
+/** The last use is written down at most this often. */
+const NOTE_MIN = 10
+
+/** @param shelf built bodies, one for each app, so that most readers are answered without building or with 304 */
+export const feedFile = (shelf: Shelf = createShelf()) =>
+  routes().openapi(
+    describe({
+      method: 'get',
+      path: '/feed/{file}',
+      operationId: 'readFeed',
+      tags: ['Feeds'],
+      summary: 'A calendar feed, RFC 5545. The address is the secret',
+      request: { params: z.object({ file: z.string().max(100).openapi({ example: 'token.ics' }) }) },
+      responses: {
+        200: { description: 'The calendar', content: { 'text/calendar': { schema: z.string() } } },
+        304: { description: 'What the reader holds is still good' },
+      },
+    }),
+    async (c) => {
+      const token = /^(.+)\.ics$/.exec(c.req.valid('param').file)?.[1] ?? ''
+      const feed = looksLikeSecret(token) ? await findFeedByToken(c.var.db, hashOf(token)) : undefined
+      const cellar = feed && (await findCellar(c.var.db, feed.cellarId))
+      if (!feed || !cellar) throw problem(404, 'unknown-feed', 'There is no feed at this address')
+      await note(c, feed)
+      return send(c, await shelvedFor(c, shelf, feed, cellar))
+    },
+  )
+
+async function shelvedFor(c: Context<AppEnv>, shelf: Shelf, feed: StoredFeed, cellar: StoredCellar): Promise<Shelved> {
+  const nowAt = c.var.now()
+  const plan = await findPlanRevision(c.var.db, feed.cellarId)
+  const todayOn = dayOf(nowAt, cellar.zone)
+  const state = [plan?.revision ?? 0, feed.version, cellar.version, todayOn, c.var.baseUrl].join(' ')
+  const found = shelf.find(feed.id, state)
+  if (found) return found
+  const settings = settingsOf(feed, cellar, todayOn, c.var.baseUrl)
+  const tasks = await tasksOf(c.var.db, feed, settings, nowAt)
+  const body = writeFeed(tasks.feedTasks, settings, nowAt)
+  return shelf.put(feed.id, state, body, tasks.lastModifiedMs)
+}
+
+/** The window stands still for a day, so that equal rows give equal bytes. */
+function settingsOf(
+  feed: StoredFeed,
+  cellar: StoredCellar,
+  todayOn: Temporal.PlainDate,
+  baseUrl: string,
+): FeedSettings {
+  const begins = (on: Temporal.PlainDate) => on.toZonedDateTime(cellar.zone).toInstant()
+  return {
+    name: feed.name,
+    cellarName: cellar.name,
+    zone: cellar.zone,
+    language: FEED_LANGUAGES.find((l) => l === feed.language) ?? 'en',
+    showDoses: feed.showDoses,
+    baseUrl,
+    alarmMin: feed.alarmMin,
+    fromAt: begins(todayOn.subtract({ days: DAYS_BACK })),
+    toAt: begins(todayOn.add({ months: MONTHS_ON })),
+  }
+}
+
+async function tasksOf(db: Db, feed: StoredFeed, settings: FeedSettings, nowAt: Temporal.Instant) {
+  const { fromAt, toAt } = settings
+  const all = await tasksToWire(db, feed.cellarId, await listTasks(db, feed.cellarId, { fromAt, toAt }), nowAt)
+  const mine = all.filter((t) => belongs(t, feed))
+  const people = new Map((await listPeople(db, feed.cellarId)).map((p) => [p.id, p.name]))
+  const language = settings.language
+  const actions = new Map(
+    language === 'fr' || language === 'es' ? STEPS.map((s) => [s.id, s.names[language]] as const) : [],
+  )
+  const starts = new Map(all.map((t) => [t.key, t.startAt]))
+  return {
+    feedTasks: mine.map((t) => feedTaskOf(t, feed.cellarId, starts, { people, actions })),
+    lastModifiedMs: Math.max(feed.createdAt.epochMilliseconds, ...mine.map((t) => Date.parse(t.changedAt))),
+  }
+}
+
+function belongs(task: TaskWire, feed: StoredFeed): boolean {
+  if (feed.kind === 'person') return task.people.includes(feed.subject)
+  if (feed.kind === 'lot') return task.lotId === feed.subject
+  if (feed.kind === 'family') return task.family === feed.subject
+  return true
+}
+
+function send(c: Context<AppEnv>, shelved: Shelved): Response {
+  const headers: Record<string, string> = {
+    'content-type': 'text/calendar; charset=utf-8',
+    'cache-control': CACHE,
+    'x-robots-tag': 'noindex',
+    vary: 'Accept-Encoding',
+    etag: shelved.etag,
+    'last-modified': new Date(shelved.lastModifiedMs).toUTCString(),
+  }
+  const held = { ifNoneMatch: c.req.header('if-none-match'), ifModifiedSince: c.req.header('if-modified-since') }
+  if (isStillGood(held, shelved.etag, shelved.lastModifiedMs)) return c.body(null, 304, headers)
+  if (!takesGzip(c.req.header('accept-encoding'))) return c.body(shelved.body, 200, headers)
+  return c.body(new Uint8Array(shelved.gzipped), 200, { ...headers, 'content-encoding': 'gzip' })
+}
+
+async function note(c: Context<AppEnv>, feed: StoredFeed): Promise<void> {
+  const nowAt = c.var.now()
+  const soon = feed.lastFetchAt && nowAt.epochMilliseconds - feed.lastFetchAt.epochMilliseconds < NOTE_MIN * 60_000
+  if (!soon) await noteFetch(c.var.db, feed.cellarId, feed.id, nowAt, (c.req.header('user-agent') ?? '').slice(0, 200))
+}

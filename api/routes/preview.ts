@@ -1,0 +1,134 @@
+import { z } from '@hono/zod-openapi'
+import type { Context } from 'hono'
+import { findPlan } from '../../db/queries/plans.ts'
+import { listTasks, type StoredTask } from '../../db/queries/tasks.ts'
+import { type ActBody, type Ground, told } from '../acts.ts'
+import { id, moment, wallTime } from '../fields.ts'
+import { newId } from '../ids.ts'
+import { problem } from '../problem.ts'
+import type { TaskFact } from '../protocol/facts.ts'
+import type { BrokenWords, TaskPlan } from '../protocol/types.ts'
+import { tryPlan } from '../replan.ts'
+import { brokenWire } from '../wire.ts'
+import { groundOf, taskFor } from './acts.ts'
+import { type AppEnv, answers, describe, routes, takes } from './route.ts'
+import { keyOf, taskParam } from './tasks.ts'
+
+const previewBody = z
+  .strictObject({
+    startAt: moment.optional(),
+    startAtLocal: wallTime.optional(),
+    people: z.array(id).max(20).optional(),
+    vessels: z.array(id).max(100).optional(),
+    andFollows: z.boolean().default(true).openapi({ description: 'false: the lot’s other tasks stay where they are' }),
+  })
+  .openapi('MovePreview', { example: { startAt: '2027-03-24T20:00:00Z', andFollows: true } })
+
+const previewed = z
+  .object({
+    allowed: z.boolean().openapi({ description: 'No hard rule breaks. A pin is kept even where one does' }),
+    words: z.array(z.string()).openapi({ description: 'Which link, booking or shift breaks, and what moves' }),
+    broken: z.array(brokenWire),
+    changed: z.array(
+      z.object({
+        key: z.string(),
+        name: z.string(),
+        lotCode: z.string(),
+        fromStartAt: moment.nullable(),
+        fromEndAt: moment.nullable(),
+        toStartAt: moment.nullable(),
+        toEndAt: moment.nullable(),
+        fromPeople: z.array(z.string()),
+        toPeople: z.array(z.string()),
+      }),
+    ),
+  })
+  .openapi('MovePreviewed')
+
+export const preview = routes().openapi(
+  describe({
+    method: 'post',
+    path: '/api/tasks/{lot}/{step}/{count}/preview',
+    operationId: 'previewMove',
+    tags: ['Tasks'],
+    summary: 'What would break and what would move if the task stood elsewhere. Nothing is stored',
+    request: { params: taskParam, body: takes(previewBody) },
+    responses: { 200: answers(previewed, 'What would be') },
+  }),
+  async (c) => c.json(await previewMove(c, keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+)
+
+async function previewMove(c: Context<AppEnv>, key: string, { andFollows, ...body }: z.output<typeof previewBody>) {
+  const { db, who } = c.var
+  const nowAt = c.var.now()
+  const task = await taskFor(c, key)
+  if (task.state === 'done' || task.state === 'cancelled') {
+    throw problem(409, `already-${task.state}`, `This task is ${task.state}: it cannot be moved`)
+  }
+  const ground = await groundOf(c, task)
+  const stored = await listTasks(db, who.cellarId)
+  const kept = andFollows ? [] : stored.filter((t) => t.lotId === task.lotId && t.key !== key && isOpen(t))
+  const facts = [...kept.map((t) => pinOf(t, ground)), told('pin', body as ActBody, ground).fact]
+  const plan = await tryPlan(db, who.cellarId, nowAt, (f) => ({ ...f, taskFacts: [...f.taskFacts, ...facts] }))
+  const before = await findPlan(db, who.cellarId)
+  const broken = fresh(plan.broken, before.broken)
+  const changed = differences(stored, plan.tasks)
+  return {
+    allowed: !broken.some((b) => b.strength === 'hard'),
+    words: [
+      ...broken.map((b) => b.words),
+      ...changed
+        .filter((d) => d.key !== key && d.fromStartAt && d.toStartAt)
+        .map((d) => `${d.lotCode} ${d.name} moves.`),
+    ],
+    broken: broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
+    changed,
+  }
+}
+
+const isOpen = (t: StoredTask) => t.state === 'planned' || t.state === 'due' || t.state === 'blocked'
+
+const pinOf = (t: StoredTask, ground: Ground): TaskFact => ({
+  id: newId(ground.nowAt.epochMilliseconds),
+  taskKey: t.key,
+  kind: 'pin',
+  at: ground.nowAt,
+  startAt: t.startAt,
+})
+
+/** Broken rules that are not broken now. */
+function fresh(after: readonly BrokenWords[], before: readonly BrokenWords[]): readonly BrokenWords[] {
+  const sign = (b: BrokenWords) => [b.rule, ...b.taskKeys].join(' ')
+  const known = new Set(before.map(sign))
+  return after.filter((b) => !known.has(sign(b)))
+}
+
+/** Tasks that would stand elsewhere, with other people, or not at all. */
+export function differences(stored: readonly StoredTask[], planned: readonly TaskPlan[]) {
+  const before = new Map(stored.filter((t) => t.state !== 'cancelled').map((t) => [t.key, t]))
+  const after = new Map(planned.map((t) => [t.key, t]))
+  const keys = [...new Set([...after.keys(), ...before.keys()])]
+  return keys.flatMap((key) => {
+    const old = before.get(key)
+    const next = after.get(key)
+    if (old && (old.state === 'done' || (next && sameStand(old, next)))) return []
+    const named = next ?? old
+    if (!named) return []
+    return [
+      {
+        key,
+        name: named.name,
+        lotCode: named.lotCode,
+        fromStartAt: old?.startAt.toString() ?? null,
+        fromEndAt: old?.endAt.toString() ?? null,
+        toStartAt: next?.startAt.toString() ?? null,
+        toEndAt: next?.endAt.toString() ?? null,
+        fromPeople: [...(old?.people ?? [])],
+        toPeople: [...(next?.people ?? [])],
+      },
+    ]
+  })
+}
+
+const sameStand = (old: StoredTask, next: TaskPlan) =>
+  old.startAt.equals(next.startAt) && old.endAt.equals(next.endAt) && old.people.join() === next.people.join()
