@@ -1,0 +1,345 @@
+import type { FermentForecast } from './cellar/fermentation.ts'
+import { type Horizon, shiftCalendar, startCalendar } from './protocol/calendars.ts'
+import type { Facts, Lot } from './protocol/facts.ts'
+import { fermentOf } from './protocol/forecast.ts'
+import { conflictsOf } from './protocol/judged.ts'
+import { buildNetwork, type Network } from './protocol/network.ts'
+import { phasesOf } from './protocol/phases.ts'
+import { DAY, type Ground, minOf, type Setting, type Span, settingOf } from './protocol/setting.ts'
+import { houseWork } from './protocol/stages/house.ts'
+import { stepOf } from './protocol/steps.ts'
+import { ticked } from './protocol/ticked.ts'
+import { ticksOf } from './protocol/ticks.ts'
+import type { BrokenWords, CellarPlan, ConflictFound, TaskPlan, TaskState } from './protocol/types.ts'
+import { unitsOf } from './protocol/units.ts'
+import { brokenWords, type Speech, whyNotEarlier, whyNotLater } from './protocol/words.ts'
+import type { Part, Work } from './protocol/work.ts'
+import { schedule } from './schedule/schedule.ts'
+import type { BrokenRule, Placed, Plan, Problem } from './schedule/types.ts'
+import { dayOf, minutesFrom, momentAt, Temporal, wallTimeAt } from './time.ts'
+
+export interface PlanOptions {
+  readonly nowAt: Temporal.Instant
+  readonly seed?: number
+  /** Schedules the search may build. */
+  readonly moves?: number
+  /** The plan people know; kept where it can be. */
+  readonly previous?: readonly Pick<TaskPlan, 'key' | 'startAt' | 'endAt' | 'people' | 'machines'>[]
+}
+
+/** Choices and facts become dates: build the networks, place them, say why. Pure; it never fails, it tells what is broken. */
+export function planCellar(facts: Facts, options: PlanOptions): CellarPlan {
+  const lots = facts.lots.filter((lot) => !lot.endedAt)
+  const startAt = planStart(facts, lots, options.nowAt)
+  const ground: Ground = {
+    facts,
+    startAt,
+    nowAt: options.nowAt,
+    ticks: ticksOf(facts.taskFacts),
+    placed: placedBefore(startAt, options),
+  }
+  const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground)]))
+  // Repeats are counted from where the ferments and racks fall, so a first plan is made to find them.
+  const first = options.previous ? undefined : layOut(ground, lots, forecasts, { ...options, moves: 1 })
+  const last = layOut(first ? { ...ground, placed: spansOf(first.plan) } : ground, lots, forecasts, options)
+  return told(last, facts, options.nowAt)
+}
+
+interface Laid {
+  readonly ground: Ground
+  readonly lots: readonly { readonly lot: Lot; readonly setting: Setting; readonly network: Network }[]
+  readonly works: readonly Work[]
+  readonly problem: Problem
+  readonly plan: Plan
+}
+
+function layOut(
+  ground: Ground,
+  lots: readonly Lot[],
+  forecasts: ReadonlyMap<string, FermentForecast>,
+  options: PlanOptions,
+): Laid {
+  const { facts, startAt } = ground
+  const built = lots.map((lot) => {
+    const setting = settingOf(lot, ground)
+    return { lot, setting, network: buildNetwork(setting, forecasts.get(lot.id)!) }
+  })
+  const parts: readonly Part[] = [...built.map((b) => b.network), houseWork(ground)]
+  const works = parts.flatMap((p) => p.works)
+  const untilAt = horizonEnd(
+    facts,
+    built.map((b) => b.network),
+    options.nowAt,
+  )
+  const horizon: Horizon = { startAt, untilAt, zone: facts.cellar.zone }
+  const people = facts.people.filter((p) => p.role !== 'viewer')
+  const starts = new Set(works.flatMap((w) => w.task.startCalendar ?? []))
+  const problem: Problem = {
+    nowMin: minutesFrom(startAt, options.nowAt),
+    horizonMin: minutesFrom(startAt, untilAt),
+    tasks: works.map((w) => ticked({ ...w.task, ...preferred(w, facts) }, ground.ticks.get(w.task.key), startAt)),
+    links: parts.flatMap((p) => p.links),
+    holds: parts.flatMap((p) => p.holds),
+    people: people.map((p) => ({ id: p.id, skills: p.skills, calendar: `shift ${p.id}` })),
+    units: unitsOf(facts, startAt),
+    calendars: Object.fromEntries([
+      ...people.map((p) => [`shift ${p.id}`, shiftCalendar(p, facts.cellar, horizon)] as const),
+      ...[...starts].map((id) => [id, startCalendar(id, facts.cellar, horizon)] as const),
+    ]),
+    ...(options.previous
+      ? {
+          previous: options.previous.map((t) => ({
+            key: t.key,
+            startMin: minutesFrom(startAt, t.startAt),
+            people: t.people,
+            units: t.machines,
+          })),
+        }
+      : {}),
+    seed: options.seed ?? 1,
+    moves: options.moves ?? 1,
+  }
+  return { ground, lots: built, works, problem, plan: schedule(problem) }
+}
+
+/** Midnight before anything that is known: samples four weeks before the first pick, the first tick, the first booking. */
+function planStart(facts: Facts, lots: readonly Lot[], nowAt: Temporal.Instant): Temporal.Instant {
+  const zone = facts.cellar.zone
+  const moments = [
+    nowAt,
+    ...lots.map((lot) => wallTimeAt(lot.pickOn.subtract({ days: 30 }), 0, zone)),
+    ...facts.taskFacts.flatMap((f) => [f.at, ...(f.startAt ? [f.startAt] : [])]),
+  ]
+  const first = moments.reduce((a, b) => (Temporal.Instant.compare(a, b) <= 0 ? a : b))
+  return wallTimeAt(dayOf(first, zone).subtract({ days: 1 }), 0, zone)
+}
+
+function horizonEnd(facts: Facts, networks: readonly Network[], nowAt: Temporal.Instant): Temporal.Instant {
+  const zone = facts.cellar.zone
+  const days = [dayOf(nowAt, zone).add({ days: 30 }), ...networks.map((n) => n.dates.finishOn.add({ days: 60 }))]
+  return wallTimeAt(
+    days.reduce((a, b) => (Temporal.PlainDate.compare(a, b) >= 0 ? a : b)),
+    0,
+    zone,
+  )
+}
+
+function placedBefore(startAt: Temporal.Instant, options: PlanOptions): ReadonlyMap<string, Span> {
+  return new Map(
+    (options.previous ?? []).map((t) => [
+      t.key,
+      { startMin: minutesFrom(startAt, t.startAt), endMin: minutesFrom(startAt, t.endAt) },
+    ]),
+  )
+}
+
+const spansOf = (plan: Plan): ReadonlyMap<string, Span> =>
+  new Map(plan.placed.map((p) => [p.key, { startMin: p.startMin, endMin: p.endMin }]))
+
+function forecastOf(lot: Lot, ground: Ground): FermentForecast {
+  const s = settingOf(lot, ground)
+  const pitched = ['inoculate/1', 'fill-barrels/1', 'rack-juice/1', 'destem-crush/1']
+    .map((step) => ground.ticks.get(`${lot.code}/${step}`)?.done?.at)
+    .find((at) => at !== undefined)
+  return fermentOf(s, pitched && minOf(s, pitched))
+}
+
+function preferred(w: Work, facts: Facts): { readonly prefer?: readonly string[] } {
+  const step = stepOf(w.step)
+  const wanted = [...(step.prefers ?? []), ...(step.skills.includes('press') ? ['press'] : [])]
+  const prefer = facts.people.filter((p) => wanted.some((skill) => p.skills.includes(skill))).map((p) => p.id)
+  return prefer.length > 0 && prefer.length < facts.people.length ? { prefer } : {}
+}
+
+/** The plan in the cellar's words. */
+function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarPlan {
+  const { ground, works, plan } = laid
+  const seats = new Map(plan.placed.map((p) => [p.key, p]))
+  const berths = new Map(plan.holds.map((h) => [h.key, h.units]))
+  const speech = speechOf(laid, facts, seats)
+  const conflicts = laid.lots.flatMap(({ setting, network }) => conflictsOf(setting, facts, network))
+  const broken = plan.broken.map((b) => ({
+    rule: b.rule,
+    strength: b.strength,
+    taskKeys: b.tasks,
+    words: brokenWords(b, speech),
+  }))
+  const side: Side = {
+    laid,
+    facts,
+    nowAt,
+    seats,
+    berths,
+    speech,
+    conflicts,
+    broken: byTask(broken),
+    rules: byTask(plan.broken.map((b) => ({ ...b, taskKeys: b.tasks }))),
+    around: neighbours(laid.problem),
+  }
+  return {
+    tasks: works.map((w) => taskPlan(w, side)).sort(byStart),
+    phases: laid.lots.flatMap(({ lot, network }) => phasesOf({ lot, network, startAt: ground.startAt, seats, berths })),
+    conflicts,
+    broken,
+    forecasts: laid.lots.map(({ lot, network }) => forecastTold(lot, network, ground)),
+  }
+}
+
+interface Side {
+  readonly laid: Laid
+  readonly facts: Facts
+  readonly nowAt: Temporal.Instant
+  readonly seats: ReadonlyMap<string, Placed>
+  readonly berths: ReadonlyMap<string, readonly string[]>
+  readonly speech: Speech
+  readonly conflicts: readonly ConflictFound[]
+  readonly broken: ReadonlyMap<string, readonly BrokenWords[]>
+  readonly rules: ReadonlyMap<string, readonly BrokenRule[]>
+  readonly around: Neighbours
+}
+
+function taskPlan(w: Work, side: Side): TaskPlan {
+  const { laid, berths, speech } = side
+  const { startAt } = laid.ground
+  const step = stepOf(w.step)
+  const seat = side.seats.get(w.task.key)!
+  const leader = w.crewOf ? side.seats.get(w.crewOf) : undefined
+  const tick = laid.ground.ticks.get(w.task.key)
+  const lot = laid.lots.find((x) => x.lot.code === w.task.group)?.lot
+  const at = (min: number) => momentAt(startAt, Math.round(min))
+  const vessels = (keys: readonly string[]) => [...new Set(keys.flatMap((key) => berths.get(key) ?? []))]
+  const press = laid.plan.holds
+    .filter((h) => h.key.includes('/press-') && usesPress(w, h.key, laid))
+    .flatMap((h) => h.units)
+  const spread = w.task.spread
+  const happened = tick?.done !== undefined || tick?.skipped !== undefined
+  return {
+    key: w.task.key,
+    lotId: lot?.id ?? null,
+    lotCode: w.task.group,
+    step: w.step,
+    count: w.count,
+    family: step.family,
+    name: w.name,
+    detail: w.detail,
+    startAt: at(seat.startMin),
+    endAt: at(seat.endMin),
+    crewMin: leader ? seat.endMin - seat.startMin : w.task.crewMin,
+    people: leader ? leader.people : seat.people,
+    crew: leader ? leader.people.length : w.task.crew,
+    fromVessels: vessels(w.from),
+    toVessels: vessels(w.to),
+    machines: [...new Set([...press, ...seat.units])],
+    state: stateOf(w, side, seat),
+    earliestAt: at(Math.min(seat.earliestMin, seat.startMin)),
+    latestAt: at(Math.max(seat.latestMin, seat.startMin)),
+    slackMin: Math.round(seat.slackMin),
+    forecast: w.forecast && !happened,
+    ...(spread && !happened
+      ? { spread: { earliestAt: at(seat.startMin - spread.earlierMin), latestAt: at(seat.startMin + spread.laterMin) } }
+      : {}),
+    pinned: tick?.pin !== undefined,
+    doses: w.doses,
+    records: step.records,
+    caution: step.caution,
+    materials: step.materials,
+    why: whyNotEarlier(seat.notEarlier, speech),
+    whyNotLater: whyNotLater(seat.notLater, speech),
+    prev: side.around.prev.get(w.task.key) ?? [],
+    next: side.around.next.get(w.task.key) ?? [],
+    conflicts: side.conflicts.filter((c) => c.firstTaskKey === w.task.key).map((c) => c.id),
+    broken: side.broken.get(w.task.key) ?? [],
+  }
+}
+
+/** Loading, pressing, emptying and washing are done on the press that the lot holds. */
+function usesPress(w: Work, hold: string, laid: Laid): boolean {
+  const found = laid.problem.holds.find((h) => h.key === hold)
+  if (!found || found.group !== w.task.group) return false
+  if (w.step === 'clean-press' || w.step === 'press-skins')
+    return found.to.task === w.task.key || found.from.task === w.task.key
+  return (
+    ['load-press', 'press', 'empty-press', 'dose-juice', 'cut-fractions'].includes(w.step) &&
+    hold.endsWith(`/press-${w.count}`)
+  )
+}
+
+const CANNOT_GO_ON = new Set(['no-unit', 'no-person', 'cycle'])
+
+function stateOf(w: Work, side: Side, seat: Placed): TaskState {
+  const tick = side.laid.ground.ticks.get(w.task.key)
+  if (tick?.skipped && !(tick.done && tick.done.at.epochMilliseconds >= tick.skipped.at.epochMilliseconds))
+    return 'skipped'
+  if (tick?.done) return 'done'
+  if (tick?.started) return 'underway'
+  if ((side.rules.get(w.task.key) ?? []).some((b) => b.strength === 'hard' && CANNOT_GO_ON.has(b.rule)))
+    return 'blocked'
+  const zone = side.facts.cellar.zone
+  const dayEnds = wallTimeAt(dayOf(side.nowAt, zone).add({ days: 1 }), 0, zone)
+  return seat.startMin < minutesFrom(side.laid.ground.startAt, dayEnds) ? 'due' : 'planned'
+}
+
+function speechOf(laid: Laid, facts: Facts, seats: ReadonlyMap<string, Placed>): Speech {
+  const names = new Map([
+    ...facts.people.map((p) => [p.id, p.name] as const),
+    ...facts.vessels.map((v) => [v.id, v.code] as const),
+    ...facts.machines.map((m) => [m.id, m.code === m.name ? m.name : `${m.code}`] as const),
+    ...facts.people.map((p) => [`shift ${p.id}`, p.name] as const),
+  ])
+  const works = new Map(laid.works.map((w) => [w.task.key, w]))
+  return {
+    startAt: laid.ground.startAt,
+    cellar: facts.cellar,
+    nameOf: (id) => names.get(id) ?? id.replace(/^starts .*/, 'its hours'),
+    taskOf: (key) => {
+      const work = works.get(key)
+      return work ? `${work.task.group === 'house' ? '' : `${work.task.group} `}${work.name.toLowerCase()}` : key
+    },
+    endOf: (key) => seats.get(key)?.endMin,
+    startOf: (key) => seats.get(key)?.startMin,
+  }
+}
+
+interface Neighbours {
+  readonly prev: ReadonlyMap<string, readonly string[]>
+  readonly next: ReadonlyMap<string, readonly string[]>
+}
+
+function neighbours(problem: Problem): Neighbours {
+  const prev = new Map<string, string[]>()
+  const next = new Map<string, string[]>()
+  for (const link of problem.links) {
+    prev.set(link.next, [...(prev.get(link.next) ?? []), link.prev])
+    next.set(link.prev, [...(next.get(link.prev) ?? []), link.next])
+  }
+  return { prev, next }
+}
+
+function byTask<T extends { readonly taskKeys: readonly string[] }>(
+  all: readonly T[],
+): ReadonlyMap<string, readonly T[]> {
+  const map = new Map<string, T[]>()
+  for (const one of all) for (const key of one.taskKeys) map.set(key, [...(map.get(key) ?? []), one])
+  return map
+}
+
+function forecastTold(lot: Lot, network: Network, ground: Ground): CellarPlan['forecasts'][number] {
+  const at = (min: number) => momentAt(ground.startAt, Math.round(min))
+  const { ends, ferment, fermentStartMin } = network
+  return {
+    lotId: lot.id,
+    dryAt: { earliestAt: at(ends.earliestMin), likelyAt: at(ends.likelyMin), latestAt: at(ends.latestMin) },
+    points: ferment.points
+      .filter((p) => p.hour * 60 <= 90 * DAY)
+      .map((p) => ({
+        at: at(fermentStartMin + p.hour * 60),
+        sugarGPerL: p.sugarGPerL,
+        lowGPerL: p.lowGPerL,
+        highGPerL: p.highGPerL,
+        tempC: p.tempC,
+      })),
+  }
+}
+
+const byStart = (a: TaskPlan, b: TaskPlan): number =>
+  Temporal.Instant.compare(a.startAt, b.startAt) || (a.key < b.key ? -1 : 1)

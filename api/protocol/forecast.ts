@@ -1,0 +1,160 @@
+import { potentialAlcoholPctVol } from '../cellar/alcohol.ts'
+import { sugarLeft, sugarLeftOfBrix } from '../cellar/apparent.ts'
+import { type FermentForecast, forecastFerment } from '../cellar/fermentation.ts'
+import { malolacticWeeks } from '../cellar/malolactic.ts'
+import { sugarOfBrix } from '../cellar/sugar.ts'
+import type { TempPlan } from '../cellar/temperature.ts'
+import type { Choices } from './choices.ts'
+import type { Reading } from './facts.ts'
+import { DAY, HOUR, latest, minOf, type Setting } from './setting.ts'
+
+/** Below this a ferment counts as dry: glucose and fructose, g/L. Common practice 2-4. */
+export const DRY_G_PER_L = 4
+/** Density of a dry white wine, kg/m3. Common practice: under 995 and flat for two days. */
+export const DRY_DENSITY = 995
+/** Malic acid is gone under this, g/L (S48). */
+export const MALIC_GONE_G_PER_L = 0.1
+
+const WATER_KG_PER_M3 = 998.2
+
+/** When nothing tells how long: common practice. */
+const UNKNOWN_DRY_DAYS = 35
+
+/** Hours count from when the yeast is in. */
+export function fermentOf(s: Setting, startedMin: number | undefined): FermentForecast {
+  const c = s.choices
+  const { fruit } = s
+  const brix = Math.min(44, Math.max(8, fruit.brix))
+  return forecastFerment({
+    brix,
+    yanMgPerL: Math.min(600, Math.max(40, fruit.yanMgPerL, c.nutrientTargetMgPerL)),
+    yeast: c.yeast,
+    yeastGPerHL: c.yeastGPerHL,
+    tempPlan: tempPlanOf(c),
+    drySugarGPerL: DRY_G_PER_L,
+    ...(c.stopSugarGPerL === undefined ? {} : { stopSugarGPerL: c.stopSugarGPerL }),
+    ...(startedMin === undefined ? {} : { readings: sugarReadings(s, startedMin, brix) }),
+  })
+}
+
+/** Tanks ferment at their set point and are let warm for the tail. */
+function tempPlanOf(c: Choices): TempPlan {
+  if (c.fermentEndTempC === undefined || c.fermentEndTempC === c.fermentTempC) return c.fermentTempC
+  return [
+    { hour: 0, tempC: c.fermentTempC },
+    { hour: 9 * 24, tempC: c.fermentTempC },
+    { hour: 12 * 24, tempC: c.fermentEndTempC },
+  ]
+}
+
+function sugarReadings(s: Setting, startedMin: number, brix: number): { hour: number; sugarGPerL: number }[] {
+  return s.readings.flatMap((r) => {
+    const hour = (minOf(s, r.takenAt) - startedMin) / HOUR
+    const sugarGPerL = sugarOf(r, brix)
+    return hour < 0 || sugarGPerL === undefined ? [] : [{ hour, sugarGPerL }]
+  })
+}
+
+/** Sugar left as an instrument shows it; a figure the must cannot have is left out. */
+export function sugarOf(r: Reading, startBrix: number): number | undefined {
+  const must = { startBrix }
+  try {
+    if (r.kind === 'sugar' || r.kind === 'glucose-fructose') return r.value >= 0 && r.value <= 400 ? r.value : undefined
+    if (r.kind === 'density') return Math.max(0, sugarLeft(must, r.value / WATER_KG_PER_M3).sugarGPerL)
+    if (r.kind === 'brix') return Math.max(0, sugarLeftOfBrix(must, r.value).sugarGPerL)
+  } catch {
+    return undefined
+  }
+  return undefined
+}
+
+/** Earliest, likely and latest of a moment, minutes from plan start. */
+export interface When {
+  readonly earliestMin: number
+  readonly likelyMin: number
+  readonly latestMin: number
+  /** A reading or a check has settled it. */
+  readonly known: boolean
+}
+
+/** When it is dry: by check, by two readings a day apart, or by forecast, never before now. */
+export function dryWhen(s: Setting, ferment: FermentForecast, startMin: number): When {
+  const read = dryByReadings(s)
+  if (read !== undefined) return { earliestMin: read, likelyMin: read, latestMin: read, known: true }
+  return fromSpan(s, ferment.dryH, startMin)
+}
+
+export function stopWhen(s: Setting, ferment: FermentForecast, startMin: number): When {
+  return fromSpan(s, ferment.stopH ?? ferment.dryH, startMin)
+}
+
+function fromSpan(s: Setting, span: FermentForecast['dryH'], startMin: number): When {
+  const at = (hour: number | null, usualDays: number) =>
+    Math.max(s.nowMin, Math.round(startMin + (hour === null ? usualDays * DAY : hour * HOUR)))
+  const likelyMin = at(span.likely, UNKNOWN_DRY_DAYS)
+  return {
+    earliestMin: Math.min(likelyMin, at(span.earliest, UNKNOWN_DRY_DAYS * 0.7)),
+    likelyMin,
+    latestMin: Math.max(likelyMin, Math.min(at(span.latest, UNKNOWN_DRY_DAYS * 2), likelyMin + 60 * DAY)),
+    known: false,
+  }
+}
+
+/** Two readings under the limit at least 24 h apart, with none above between them. */
+export function dryByReadings(s: Setting): number | undefined {
+  let first: number | undefined
+  for (const r of s.readings) {
+    const dry = isDryReading(r)
+    if (dry === undefined) continue
+    const at = minOf(s, r.takenAt)
+    if (!dry) first = undefined
+    else if (first === undefined) first = at
+    else if (at - first >= DAY - 30) return at
+  }
+  return undefined
+}
+
+function isDryReading(r: Reading): boolean | undefined {
+  if (r.kind === 'glucose-fructose' || r.kind === 'sugar') return r.value <= DRY_G_PER_L
+  return r.kind === 'density' ? r.value < DRY_DENSITY : undefined
+}
+
+/** Hour at which this much sugar is left, along the likely course. */
+export function hourAt(ferment: FermentForecast, sugarGPerL: number): number | undefined {
+  return ferment.points.find((p) => p.sugarGPerL <= sugarGPerL)?.hour
+}
+
+/** Malic gone: by reading, else by the feasibility card from when the bacteria are in, never before now. */
+export function malicGoneWhen(s: Setting, fromMin: number, bacteria: 'added' | 'wild'): When {
+  const read = malicGoneByReading(s)
+  if (read !== undefined) return { earliestMin: read, likelyMin: read, latestMin: read, known: true }
+  const c = s.choices
+  const sugar = sugarOfBrix(Math.min(44, Math.max(8, s.fruit.brix)))
+  const left = c.endPoint === 'stop' ? (c.stopSugarGPerL ?? 0) : 0
+  const clamp = (value: number, low: number, high: number) => Math.min(high, Math.max(low, value))
+  const weeks = malolacticWeeks(
+    {
+      alcoholPctVol: clamp(potentialAlcoholPctVol(Math.max(20, sugar - left)), 5, 20),
+      pH: clamp(s.fruit.pH, 2.8, 4.2),
+      freeSo2MgPerL: clamp(latest(s, 'free-so2')?.value ?? 2, 0, 200),
+      totalSo2MgPerL: clamp(latest(s, 'total-so2')?.value ?? c.so2CrushMgPerL * 0.7, 0, 500),
+      tempC: clamp(Math.max(18, Math.min(20, c.maturationC)), 10, 30),
+      malicGPerL: clamp(latest(s, 'malic')?.value ?? s.fruit.malicGPerL, 0.1, 15),
+    },
+    bacteria,
+  )
+  const at = (w: number) => Math.max(s.nowMin, Math.round(fromMin + Math.min(w, 30) * 7 * DAY))
+  return { earliestMin: at(weeks.earliest), likelyMin: at(weeks.likely), latestMin: at(weeks.latest), known: false }
+}
+
+export function malicGoneByReading(s: Setting): number | undefined {
+  const wanted = s.choices.malolactic === 'partial' ? partialLeft(s) : MALIC_GONE_G_PER_L
+  const read = s.readings.find((r) => r.kind === 'malic' && r.value < wanted && !isJuice(r))
+  return read && minOf(s, read.takenAt)
+}
+
+/** A part of the wine goes through; the rest keeps its malic. */
+const partialLeft = (s: Setting): number =>
+  Math.max(MALIC_GONE_G_PER_L, s.fruit.malicGPerL * (1 - (s.choices.malolacticShare ?? 1)) + MALIC_GONE_G_PER_L)
+
+const isJuice = (r: Reading): boolean => /\/(sample-block|receive|inspect-fruit|juice-panel)\//.test(r.taskKey ?? '')

@@ -1,0 +1,54 @@
+import { potentialAlcoholPctVol } from '../cellar/alcohol.ts'
+import { sugarOfBrix } from '../cellar/sugar.ts'
+import { findConflicts } from './conflicts.ts'
+import type { Facts, Lot, ReadingKind } from './facts.ts'
+import { malicGoneByReading } from './forecast.ts'
+import type { Network } from './network.ts'
+import type { Setting } from './setting.ts'
+import type { ConflictContext, ConflictFound } from './types.ts'
+
+/** What stands against a lot's choices now, with the readings so far. */
+export function conflictsOf(s: Setting, facts: Facts, network: Network): readonly ConflictFound[] {
+  const context = contextOf(s, facts, network)
+  return findConflicts(context).map((rule) => ({
+    lotId: s.lot.id,
+    id: rule.id,
+    level: rule.level,
+    reason: rule.reason,
+    wayOut: rule.wayOut,
+    fields: rule.fields,
+    ...firstTask(network, rule.firstStep),
+    ...signedFor(s.lot, rule.id),
+  }))
+}
+
+export function contextOf(s: Setting, facts: Facts, network: Network | undefined): ConflictContext {
+  const has = (kind: string) => facts.machines.some((m) => m.kind === kind)
+  const chillers = facts.machines.filter((m) => m.kind === 'chiller')
+  const short = network?.holds.filter((h) => h.candidates.length < h.count && !h.key.includes('/press-'))
+  const latest: Partial<Record<ReadingKind, number>> = {}
+  for (const r of s.readings) latest[r.kind] = r.value
+  return {
+    choices: s.choices,
+    fruit: s.fruit,
+    volumeL: s.fruit.tonnes * s.fruit.yieldLPerT,
+    latest,
+    chillerFreeKW: chillers.reduce((sum, m) => sum + m.capacity, 0),
+    filterInCellar: has('filter'),
+    mustChillerInCellar: has('heat-exchanger'),
+    coldRoomInCellar: has('cold-room'),
+    potentialAlcoholPctVol: potentialAlcoholPctVol(sugarOfBrix(Math.min(44, Math.max(8, s.fruit.brix)))),
+    malolacticDone: malicGoneByReading(s) !== undefined,
+    ...(short && short.length > 0 ? { day: { vesselShortL: s.fruit.tonnes * s.fruit.yieldLPerT } } : {}),
+  }
+}
+
+function firstTask(network: Network, step: string | undefined): { readonly firstTaskKey?: string } {
+  const work = step === undefined ? undefined : network.works.find((w) => w.step === step)
+  return work ? { firstTaskKey: work.task.key } : {}
+}
+
+function signedFor(lot: Lot, id: string): { readonly signedReason?: string } {
+  const entry = lot.signed.findLast((x) => x.conflict === id && x.reason.trim() !== '')
+  return entry ? { signedReason: entry.reason } : {}
+}

@@ -1,0 +1,212 @@
+import type { Hold } from '../schedule/types.ts'
+import type { VesselChoice } from './choices.ts'
+import type { Vessel, VesselKind } from './facts.ts'
+import type { Setting } from './setting.ts'
+import { FILL } from './volumes.ts'
+
+/** Wine in one or more vessels, from a task that fills them until one that empties them. */
+export interface Body {
+  /** `L01/ferment`; the second body of a lot `L01/ferment-2`. */
+  readonly hold: string
+  readonly label: string
+  readonly volumeL: number
+  readonly room: Room
+  readonly since: { readonly task: string; readonly edge: 'start' | 'end' }
+}
+
+/** Vessels that would do. No candidates: nothing in the cellar holds it, and the plan says so. */
+export interface Room {
+  readonly candidates: readonly string[]
+  readonly count: number
+  /** Known for sure: chosen by a person or by what was done. */
+  readonly units?: readonly string[]
+  readonly barrels: boolean
+  readonly jacket: boolean
+  /** Litres of one of them; the usual one where they differ. */
+  readonly eachL: number
+}
+
+/** A vessel is free this long before it is filled; washing itself is a task. */
+const CLEAN_MIN = 15
+
+export function holdOf(s: Setting, body: Body, until: { readonly task: string; readonly edge: 'start' | 'end' }): Hold {
+  const { room } = body
+  return {
+    key: body.hold,
+    group: s.lot.code,
+    from: body.since,
+    to: until,
+    candidates: room.candidates,
+    count: room.count,
+    cleanMin: CLEAN_MIN,
+    ...(room.units ? { units: room.units } : {}),
+  }
+}
+
+export interface RoomWish {
+  readonly volumeL: number
+  /** Share of a vessel that may be filled. */
+  readonly fill: number
+  readonly kinds: readonly VesselKind[]
+  readonly jacket?: boolean
+  /** Cold enough for crystals: insulated, or with a jacket at least. */
+  readonly cold?: boolean
+  /** Part of a lot: pins are dealt out by part. */
+  readonly pins?: readonly string[]
+  /** What the task that fills it was done with. */
+  readonly filledBy?: string
+  /** A little may be left over for kegs. */
+  readonly kegs?: boolean
+  /** Not these: the wine comes out of them. */
+  readonly not?: readonly string[]
+}
+
+const MOST_VESSELS = 8
+
+/** One vessel when one holds it, else two or more alike; the tightest fit first. */
+export function roomFor(s: Setting, wish: RoomWish): Room {
+  const fit = s.vessels.filter((v) => suits(v, wish))
+  const known = knownUnits(s, wish)
+  const jacket = (ids: readonly string[]) => ids.every((id) => s.vessels.find((v) => v.id === id)?.jacket ?? false)
+  if (known) {
+    const eachL = s.vessels.find((v) => v.id === known[0])?.volumeL ?? 0
+    const barrels = kindOf(s, known[0]!, ['barrel', 'puncheon'])
+    return { candidates: known, count: known.length, units: known, barrels, jacket: jacket(known), eachL }
+  }
+  for (let count = 1; count <= MOST_VESSELS; count++) {
+    const eachL = wish.volumeL / count
+    const holding = fit
+      .filter((v) => v.volumeL * wish.fill >= eachL)
+      .sort((a, b) => waste(a, eachL, wish) - waste(b, eachL, wish) || byCode(a, b))
+    const alike =
+      count === 1 ? holding : holding.filter((v) => holding.filter((o) => o.kind === v.kind).length >= count)
+    if (alike.length < count) continue
+    const candidates = alike.map((v) => v.id)
+    return { candidates, count, barrels: false, jacket: jacket(candidates.slice(0, count)), eachL: alike[0]!.volumeL }
+  }
+  return { candidates: [], count: 1, barrels: false, jacket: wish.jacket ?? false, eachL: wish.volumeL }
+}
+
+function suits(v: Vessel, wish: RoomWish): boolean {
+  if (!wish.kinds.includes(v.kind) || wish.not?.includes(v.id)) return false
+  if (wish.jacket && !v.jacket) return false
+  return !wish.cold || v.jacket || v.insulated
+}
+
+/** Kinds come in the order wished; a near-empty tank is a bad tank, but a floating lid goes down with its wine. */
+function waste(v: Vessel, volumeL: number, wish: RoomWish): number {
+  const empty = v.kind === 'floating-lid' ? 0 : Math.max(0, v.volumeL * wish.fill - volumeL) / v.volumeL
+  return empty + 0.4 * wish.kinds.indexOf(v.kind)
+}
+
+/** What was done with it counts first, then what a person pinned, where it holds the wine. */
+function knownUnits(s: Setting, wish: RoomWish): readonly string[] | undefined {
+  const done = filledWith(s, wish.filledBy)?.filter((id) => kindOf(s, id, wish.kinds))
+  if (done && done.length > 0) return done
+  const pins = (wish.pins ?? []).filter((id) => kindOf(s, id, wish.kinds) && !wish.not?.includes(id))
+  const pinFill = wish.fill === FILL.ferment ? FILL.barrelMost : wish.fill
+  const got: string[] = []
+  let roomL = 0
+  for (const id of pins) {
+    if (roomL >= wish.volumeL - 1e-6) break
+    got.push(id)
+    roomL += (s.vessels.find((v) => v.id === id)?.volumeL ?? 0) * pinFill
+  }
+  // What a row of wood does not take goes to kegs, as long as it is little.
+  const wood = got.some((id) => kindOf(s, id, ['barrel', 'puncheon']))
+  return got.length > 0 && roomL >= wish.volumeL * (wood && wish.kegs ? 1 - KEG_SHARE : 1) - 1e-6 ? got : undefined
+}
+
+/** The most that may be left over for kegs. Common practice: a keg or two a lot. */
+const KEG_SHARE = 0.1
+
+/** Vessels named when the task was done, started or pinned. */
+function filledWith(s: Setting, key: string | undefined): readonly string[] | undefined {
+  const tick = key === undefined ? undefined : s.ticks.get(key)
+  const fact = tick?.done ?? tick?.started ?? tick?.pin
+  const named = fact?.vessels?.filter((id) => s.vessels.some((v) => v.id === id))
+  if (named && named.length > 0) return named
+  const moved = s.transfers.filter((t) => t.taskKey === key && key !== undefined).flatMap((t) => t.toVesselId ?? [])
+  return moved.length > 0 ? [...new Set(moved)] : undefined
+}
+
+const kindOf = (s: Setting, id: string, kinds: readonly VesselKind[]): boolean =>
+  s.vessels.some((v) => v.id === id && kinds.includes(v.kind))
+
+const byCode = (a: Vessel, b: Vessel): number => (a.code < b.code ? -1 : 1)
+
+/** Kinds that answer a choice of fermenting vessel, best first. */
+export const KINDS_FOR: Readonly<Record<VesselChoice, readonly VesselKind[]>> = {
+  'jacketed-tank': ['tank', 'floating-lid', 'pressure-tank', 'cold-tank'],
+  'pressure-tank': ['pressure-tank'],
+  'unjacketed-tank': ['floating-lid', 'tank'],
+  'new-barrel': ['barrel'],
+  'used-barrel': ['barrel'],
+  puncheon: ['puncheon'],
+  cask: ['cask'],
+  concrete: ['concrete'],
+  amphora: ['amphora'],
+  'open-tank': ['open-tank'],
+}
+
+export const SETTLING_KINDS: readonly VesselKind[] = ['tank', 'floating-lid', 'pressure-tank', 'cold-tank']
+export const STORING_KINDS: readonly VesselKind[] = ['tank', 'floating-lid', 'pressure-tank', 'concrete', 'cold-tank']
+export const COLD_KINDS: readonly VesselKind[] = ['cold-tank', 'tank', 'pressure-tank', 'floating-lid']
+export const MUST_KINDS: readonly VesselKind[] = ['open-tank', 'tank', 'floating-lid']
+
+export const isWood = (choice: VesselChoice): boolean =>
+  choice === 'new-barrel' || choice === 'used-barrel' || choice === 'puncheon'
+
+/** Only a jacket stops a ferment (S59). */
+export const canStop = (choice: VesselChoice): boolean => choice === 'jacketed-tank' || choice === 'pressure-tank'
+
+/** Barrels for a volume at the fill of a ferment, all of one size; new ones for the new share. */
+export function barrelRoom(
+  s: Setting,
+  wish: {
+    readonly volumeL: number
+    readonly choice: VesselChoice
+    readonly pins?: readonly string[]
+    readonly filledBy?: string
+  },
+): Room {
+  const kind: VesselKind = wish.choice === 'puncheon' ? 'puncheon' : 'barrel'
+  const isNew = (v: Vessel) => (v.fills ?? 0) === 0
+  const fit = s.vessels
+    .filter((v) => v.kind === kind && (kind === 'puncheon' || isNew(v) === (wish.choice === 'new-barrel')))
+    .sort((a, b) => (a.fills ?? 0) - (b.fills ?? 0) || byRow(a, b))
+  const known = knownUnits(s, {
+    volumeL: wish.volumeL,
+    fill: FILL.barrelMost,
+    kinds: [kind],
+    pins: (wish.pins ?? []).filter((id) => fit.some((v) => v.id === id)),
+    filledBy: wish.filledBy,
+  })
+  if (known) {
+    const volumes = known.map((id) => s.vessels.find((v) => v.id === id)!.volumeL)
+    return { candidates: known, count: known.length, units: known, barrels: true, jacket: false, eachL: volumes[0]! }
+  }
+  const sizes = [...new Set(fit.map((v) => v.volumeL))].sort((a, b) => a - b)
+  for (const eachL of sizes) {
+    const count = barrelCount(wish.volumeL, eachL)
+    const alike = fit.filter((v) => v.volumeL === eachL)
+    if (count > 0 && alike.length >= count)
+      return { candidates: alike.map((v) => v.id), count, barrels: true, jacket: false, eachL }
+  }
+  const usualL = sizes[0] ?? 228
+  return { candidates: [], count: barrelCount(wish.volumeL, usualL), barrels: true, jacket: false, eachL: usualL }
+}
+
+/** As many as hold the volume between 88 and 92 % full; the fewest that stay under 92 where none lies between. */
+export const barrelCount = (volumeL: number, eachL: number): number => {
+  const usual = Math.round(volumeL / (eachL * FILL.barrelFerment))
+  return Math.max(
+    1,
+    usual * eachL * FILL.barrelMost >= volumeL ? usual : Math.ceil(volumeL / (eachL * FILL.barrelMost)),
+  )
+}
+
+const byRow = (a: Vessel, b: Vessel): number => {
+  const rows = (a.row ?? '').localeCompare(b.row ?? '', 'en')
+  return rows || a.code.localeCompare(b.code, 'en', { numeric: true })
+}

@@ -1,0 +1,273 @@
+import type { Hold } from '../../schedule/types.ts'
+import { perHL, sulphite } from '../doses.ts'
+import type { PressLoad } from '../loads.ts'
+import { type Body, holdOf, MUST_KINDS, roomFor, SETTLING_KINDS } from '../rooms.ts'
+import { endMinOf, HOUR, type Setting, startMinOf } from '../setting.ts'
+import { FILL, MUST_L_PER_T, SPARKLING_L_PER_T } from '../volumes.ts'
+import { fives, joined, keyOf, NOTHING, type Part, startsId, type Wait, work } from '../work.ts'
+import { type Arrived, figure } from './fruit.ts'
+
+/** Juice in its settling vessels, and the presses that filled them. */
+export interface Juice {
+  readonly part: Part
+  readonly bodies: readonly Body[]
+  readonly presses: readonly string[]
+  readonly endMin: number
+}
+
+/** Short contact stays in the press; longer needs a tank. */
+const IN_PRESS_MOST_H = 6
+/** Enzyme in the pan, mL/hL: 3 for destemmed fruit that settles or floats (2-4 common practice). */
+const ENZYME_ML_PER_HL = 3
+const MORNING = startsId([[300, 720]], undefined, true)
+
+export function pressing(s: Setting, loads: readonly PressLoad[], arrived: Arrived, washedTank: Wait): Juice {
+  const c = s.choices
+  const soaks = c.skinContactH > 0 && c.processing !== 'whole-bunch' && c.processing !== 'on-skins'
+  const inPress = soaks && c.skinContactH <= IN_PRESS_MOST_H && loads.length === 1
+  const soak = soaks ? macerate(s, arrived, inPress) : undefined
+  const bodies = juiceBodies(s)
+  const volumeL = bodies.reduce((sum, b) => sum + b.volumeL, 0)
+  const oncePerLot = c.pickMode === 'hand' && c.processing === 'whole-bunch'
+  const works = loads.map((load, i) =>
+    loadAndPress(s, loads, i, arrived, { inPress, soak: soak?.after, washedTank, bodies }),
+  )
+  const doses = oncePerLot
+    ? [dose(s, 1, volumeL)]
+    : loads.map((l, i) => dose(s, i + 1, (volumeL * l.tonnes) / s.fruit.tonnes))
+  const last = lastOfEachPress(loads)
+  const washH = last.reduce((sum, i) => sum + loads[i]!.washH, 0)
+  const presses = loads.map((_, i) => keyOf(s, 'press', i + 1))
+  const part = joined(
+    soak?.part,
+    ...works,
+    ...doses,
+    c.fractions > 1
+      ? work(s, 'cut-fractions', {
+          after: [{ key: keyOf(s, 'press'), from: 'start', minMin: 30, maxMin: 3 * HOUR }],
+          detail: cutWords(s),
+          to: bodies.slice(1).map((b) => b.hold),
+        })
+      : undefined,
+    work(s, 'clean-press', {
+      after: last.map((i) => ({
+        key: keyOf(s, 'empty-press', i + 1),
+        maxMin: HOUR,
+        strength: last.length > 1 ? ('soft' as const) : ('hard' as const),
+      })),
+      elapsedMin: fives(washH * HOUR),
+      crewMin: fives(washH * HOUR),
+      without: ['press', 'basket-press'],
+      detail: 'full wash after the last load of the lot',
+    }),
+    { works: [], links: [], holds: pressHolds(s, loads, last) },
+  )
+  const guessEnd =
+    arrived.arriveMin +
+    Math.ceil(loads.length / Math.max(1, last.length)) * (loads[0]!.programH + 1.75) * HOUR +
+    (soaks ? c.skinContactH * HOUR : 0)
+  return {
+    part,
+    bodies,
+    presses,
+    endMin: Math.max(
+      ...presses.map((key) => endMinOf(s, key, guessEnd - loads[0]!.programH * HOUR, loads[0]!.programH * HOUR)),
+    ),
+  }
+}
+
+interface Around {
+  readonly inPress: boolean
+  readonly soak?: Wait
+  readonly washedTank: Wait
+  readonly bodies: readonly Body[]
+}
+
+function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrived: Arrived, around: Around): Part {
+  const load = loads[i]!
+  const fruit = arrived.loads[i]!
+  const count = i + 1
+  const chain = loads.slice(0, i).findLastIndex((l) => l.presses[0] === load.presses[0])
+  const streams = fruit.crewOf !== undefined && (around.soak === undefined || around.inPress)
+  const afterSoak = around.soak !== undefined && !around.inPress
+  const cooled = s.choices.fruitCooling === 'cold-room' && fruit.from.key.includes('/cool-fruit/')
+  const minutes = fives((load.tonnes / s.cellar.rates.pressLoadingTPerH) * HOUR)
+  return joined(
+    work(s, 'load-press', {
+      count,
+      after: [
+        afterSoak ? around.soak : fruit.from,
+        chain >= 0 ? { key: keyOf(s, 'empty-press', chain + 1), minMin: load.rinseH * HOUR } : undefined,
+      ],
+      sizes: { tonnes: load.tonnes },
+      elapsedMin: minutes,
+      without: ['press', 'basket-press', ...(streams ? ['forklift'] : [])],
+      ...(streams ? { crewOf: fruit.crewOf } : {}),
+      starts: cooled && i === 0 ? MORNING : null,
+      weight: 7,
+      detail: `${figure(load.tonnes)} t${load.outside ? `; ${load.outside}` : ''}`,
+    }),
+    around.inPress
+      ? work(s, 'macerate-cold', {
+          after: [{ key: keyOf(s, 'load-press'), maxMin: HOUR }],
+          sizes: { skinContactH: s.choices.skinContactH },
+          detail: `${s.choices.skinContactH} h at ${s.choices.skinContactC} C in the press`,
+        })
+      : undefined,
+    work(s, 'press', {
+      count,
+      after: [
+        around.inPress
+          ? { key: keyOf(s, 'macerate-cold'), maxMin: HOUR, reason: 'an end time is a promise' }
+          : { key: keyOf(s, 'load-press', count), maxMin: 30 },
+        i === 0 ? around.washedTank : undefined,
+      ],
+      sizes: { pressProgramH: load.programH, tonnes: load.tonnes },
+      without: ['press', 'basket-press'],
+      to: around.bodies.map((b) => b.hold),
+      volumeL: around.bodies.reduce((sum, b) => sum + b.volumeL, 0) * (load.tonnes / s.fruit.tonnes),
+      weight: 7,
+      detail: `${PROGRAM[s.choices.pressProgram]}, ${load.programH} h`,
+    }),
+    work(s, 'empty-press', {
+      count,
+      after: [{ key: keyOf(s, 'press', count), maxMin: 2 * HOUR }],
+      without: ['press', 'basket-press'],
+      detail: 'pomace weighed',
+    }),
+  )
+}
+
+/** Skins soak cool before the press: in the press itself, or in a tank that is drained into it. */
+function macerate(s: Setting, arrived: Arrived, inPress: boolean): { readonly part: Part; readonly after?: Wait } {
+  const c = s.choices
+  const mustL = s.fruit.tonnes * MUST_L_PER_T
+  const deltaC = s.fruit.fruitTempC - c.skinContactC
+  const crushes = arrived.loads.map((l) => l.crewOf ?? l.receive)
+  const crushed = [...new Set(crushes)]
+  const chill =
+    deltaC > 3
+      ? work(s, 'chill-must', {
+          after: [{ key: crushed[0]!, from: 'start', maxMin: 30 }],
+          sizes: { volumeL: mustL, deltaC },
+          volumeL: mustL,
+          detail: `${s.fruit.fruitTempC} to ${c.skinContactC} C`,
+        })
+      : NOTHING
+  if (inPress) return { part: chill, after: { key: keyOf(s, 'macerate-cold') } }
+  const body: Body = {
+    hold: `${s.lot.code}/must`,
+    label: 'must',
+    volumeL: mustL,
+    room: roomFor(s, { volumeL: mustL, fill: FILL.settle, kinds: MUST_KINDS, pins: s.lot.vesselPins.must }),
+    since: { task: crushed[0]!, edge: 'start' },
+  }
+  const part = joined(
+    chill,
+    work(s, 'macerate-cold', {
+      after: crushed.map((key, i) => ({ key, ...(i === crushed.length - 1 ? { maxMin: HOUR } : {}) })),
+      sizes: { skinContactH: c.skinContactH },
+      to: [body.hold],
+      volumeL: mustL,
+      detail: `${c.skinContactH} h at ${c.skinContactC} C, under CO2`,
+    }),
+    work(s, 'drain', {
+      after: [{ key: keyOf(s, 'macerate-cold'), maxMin: HOUR }],
+      from: [body.hold],
+      detail: 'free run to the settling tank',
+    }),
+    {
+      works: [],
+      links: [],
+      holds: [holdOf(s, body, { task: keyOf(s, 'load-press', arrived.loads.length), edge: 'end' })],
+    },
+  )
+  return { part, after: { key: keyOf(s, 'macerate-cold'), maxMin: arrived.loads.length > 1 ? 12 * HOUR : HOUR } }
+}
+
+function dose(s: Setting, count: number, volumeL: number): Part {
+  const c = s.choices
+  const settles =
+    c.clarification === 'cold-settle' || c.clarification === 'flotation' || c.clarification === 'centrifuge'
+  const enzyme = settles && (c.processing !== 'whole-bunch' || c.clarification === 'flotation')
+  if (c.so2CrushMgPerL <= 0 && !enzyme) return NOTHING
+  return work(s, 'dose-juice', {
+    count,
+    after: [{ key: keyOf(s, 'press', count), from: 'start', minMin: 5, maxMin: 2 * HOUR }],
+    volumeL,
+    doses: [
+      sulphite(c.so2CrushMgPerL, volumeL),
+      enzyme
+        ? perHL('pectolytic enzyme', ENZYME_ML_PER_HL, 'mL', volumeL, {
+            kind: 'source',
+            refs: ['S40'],
+            note: 'rate: common practice',
+          })
+        : undefined,
+    ],
+    detail: enzyme ? 'SO2 first, enzyme at least 15 min apart' : 'SO2 in the pan as the juice runs',
+  })
+}
+
+/** Free run and press juice part ways only in sparkling base; else the hard press goes to a bin and back when it tastes clean. */
+function juiceBodies(s: Setting): readonly Body[] {
+  const { tonnes, yieldLPerT } = s.fruit
+  const since = { task: keyOf(s, 'clean-tank', 1), edge: 'start' } as const
+  const room = (volumeL: number, not: readonly string[] = []) =>
+    roomFor(s, {
+      volumeL,
+      fill: FILL.settle,
+      kinds: SETTLING_KINDS,
+      pins: s.lot.vesselPins.settle,
+      filledBy: undefined,
+      not,
+    })
+  if (s.choices.pressProgram !== 'sparkling-fractions' || s.choices.fractions === 1) {
+    const volumeL = tonnes * yieldLPerT
+    return [{ hold: `${s.lot.code}/settle`, label: '', volumeL, room: room(volumeL), since }]
+  }
+  const share = SPARKLING_L_PER_T.taille / (SPARKLING_L_PER_T.cuvee + SPARKLING_L_PER_T.taille)
+  const tailleL = tonnes * Math.min(SPARKLING_L_PER_T.taille, yieldLPerT * share)
+  const cuveeL = tonnes * yieldLPerT - tailleL
+  const cuvee = room(cuveeL)
+  return [
+    { hold: `${s.lot.code}/settle`, label: 'cuvee', volumeL: cuveeL, room: cuvee, since },
+    { hold: `${s.lot.code}/settle-2`, label: 'taille', volumeL: tailleL, room: room(tailleL, cuvee.units), since },
+  ]
+}
+
+function cutWords(s: Setting): string {
+  if (s.choices.pressProgram !== 'sparkling-fractions')
+    return 'hard press apart at 600 L/t or pH +0.2, to a bin; back when it tastes clean'
+  return `cuvee to ${SPARKLING_L_PER_T.cuvee} L/t, then taille ${SPARKLING_L_PER_T.taille} L/t`
+}
+
+/** A press is the lot's from the first bin until it is empty, after the last load until it is washed. */
+function pressHolds(s: Setting, loads: readonly PressLoad[], last: readonly number[]): readonly Hold[] {
+  return loads.map((load, i) => ({
+    key: `${s.lot.code}/press-${i + 1}`,
+    group: s.lot.code,
+    from: { task: keyOf(s, 'load-press', i + 1), edge: 'start' },
+    to: last.includes(i)
+      ? { task: keyOf(s, 'clean-press'), edge: 'end' }
+      : { task: keyOf(s, 'empty-press', i + 1), edge: 'end' },
+    candidates: load.presses,
+    count: 1,
+    cleanMin: 0,
+  }))
+}
+
+function lastOfEachPress(loads: readonly PressLoad[]): readonly number[] {
+  return loads.flatMap((load, i) => (loads.slice(i + 1).some((l) => l.presses[0] === load.presses[0]) ? [] : [i]))
+}
+
+export const pressStartMin = (s: Setting, arriveMin: number): number => startMinOf(s, keyOf(s, 'press'), arriveMin + 75)
+
+const PROGRAM: Readonly<Record<Setting['choices']['pressProgram'], string>> = {
+  short: 'short program',
+  standard: 'standard program',
+  'whole-bunch-gentle': 'whole-bunch gentle',
+  'sparkling-fractions': 'sparkling program',
+  'long-slow': 'long and slow',
+  basket: 'basket press',
+}

@@ -1,0 +1,193 @@
+import { perL } from '../doses.ts'
+import { type Body, holdOf } from '../rooms.ts'
+import { endMinOf, HOUR, type Setting, volumeAfter, wallNear } from '../setting.ts'
+import { settleLoss } from '../volumes.ts'
+import { joined, keyOf, type Part, type Wait, work } from '../work.ts'
+import { CLEANING, cleaned, cleanTanks } from './cleaning.ts'
+import type { Juice } from './pressing.ts'
+
+/** Clear juice on its way into the fermenting vessels. */
+export interface Must {
+  readonly part: Part
+  /** One racking a fraction; the litres that arrive. */
+  readonly racked: readonly { readonly key: string; readonly volumeL: number; readonly label: string }[]
+  /** What yeast waits for. */
+  readonly ready: readonly Wait[]
+  readonly readyMin: number
+}
+
+const SETTLE_H = { 'cold-settle': 20, 'short-settle': 15, flotation: 0, centrifuge: 0, none: 0 } as const
+/** Juice colder than this is warmed before yeast (S73: 12-15 C limits). */
+const YEAST_FROM_C = 12
+const CRUSHED_WARMER_C = 1
+
+/** Acid wanting: +1 g/L tartaric before yeast. Common practice for ripe aromatic fruit. */
+const acidWanted = (s: Setting): boolean => s.fruit.pH > 3.45 && s.fruit.acidGPerLTartaric < 6.2
+
+export const settleC = (s: Setting): number =>
+  s.choices.clarification === 'cold-settle'
+    ? Math.min(12, s.choices.fruitCoolToC)
+    : s.choices.clarification === 'flotation'
+      ? 15
+      : 12
+
+/** Litres that leave the settling vessels, one figure a body. */
+export const rackedVolumes = (s: Setting, bodies: readonly Body[]): readonly number[] =>
+  bodies.map((b, i) => volumeAfter(s, keyOf(s, 'rack-juice', i + 1), b.volumeL * (1 - settleLoss(s.choices))))
+
+export function settling(
+  s: Setting,
+  juice: Juice,
+  into: readonly Body[],
+  intoOf: (i: number) => readonly string[],
+): Must {
+  const c = s.choices
+  const clears = c.clarification !== 'none'
+  const floats = c.clarification === 'flotation' || c.clarification === 'centrifuge'
+  const juiceC =
+    (c.fruitCooling === 'cold-room' ? Math.min(s.fruit.fruitTempC, c.fruitCoolToC + 2) : s.fruit.fruitTempC) +
+    CRUSHED_WARMER_C
+  const chills = clears && !floats && juiceC - settleC(s) >= 3
+  const settleH = c.settleH ?? SETTLE_H[c.clarification]
+  const totalL = juice.bodies.reduce((sum, b) => sum + b.volumeL, 0)
+  const holds = juice.bodies.map((b) => b.hold)
+  const doseMany = c.so2CrushMgPerL > 0 || c.clarification === 'cold-settle' || floats
+  const lastPress: Wait[] = juice.presses.map((key, i) => ({
+    key,
+    ...(i === juice.presses.length - 1 ? { maxMin: 2 * HOUR } : {}),
+    strength: juice.presses.length > 1 ? 'soft' : 'hard',
+  }))
+  const rackedL = rackedVolumes(s, juice.bodies)
+  const clearedMin = juice.endMin + (floats ? 8 : settleH) * HOUR
+  const rackGuess = clears ? wallNear(s, clearedMin + 14 * HOUR, 0, 10 * HOUR) : juice.endMin + HOUR
+  const rackKeys = juice.bodies.map((_, i) => keyOf(s, 'rack-juice', i + 1))
+  const warms = chills && settleC(s) < YEAST_FROM_C && c.yeast !== 'ambient'
+  const adjusts = acidWanted(s)
+  const part = joined(
+    chills
+      ? work(s, 'chill-juice', {
+          after: lastPress,
+          sizes: { volumeL: totalL, deltaC: juiceC - settleC(s) },
+          volumeL: totalL,
+          detail: `${Math.round(totalL).toLocaleString('en-GB')} L from ${juiceC} to ${settleC(s)} C`,
+        })
+      : undefined,
+    clears && !floats
+      ? work(s, 'settle', {
+          after: [
+            ...lastPress,
+            chills ? { key: keyOf(s, 'chill-juice'), from: 'start', maxMin: 4 * HOUR, strength: 'soft' } : undefined,
+          ],
+          sizes: { settleH },
+          elapsedMin: settleH * HOUR,
+          volumeL: totalL,
+          to: holds,
+          starts: null,
+          detail: `to ${c.clarityNtu} NTU at ${settleC(s)} C; look every 12 h`,
+        })
+      : undefined,
+    floats
+      ? work(s, 'float', {
+          after: [
+            ...juice.presses.map((key): Wait => ({ key })),
+            ...(doseMany
+              ? [
+                  {
+                    key: lastDose(s, juice),
+                    minMin: 2 * HOUR,
+                    maxMin: 14 * HOUR,
+                    strength: 'soft' as const,
+                    reason: 'the enzyme has to break the pectin first',
+                  },
+                ]
+              : []),
+          ],
+          volumeL: totalL,
+          to: holds,
+          doses: [perL('gelatine', 0.07, totalL)],
+          detail: `negative pectin test, 15 C; to ${c.clarityNtu} NTU`,
+        })
+      : undefined,
+    clears
+      ? work(s, 'check-clarity', {
+          after: [
+            floats
+              ? { key: keyOf(s, 'float'), maxMin: 4 * HOUR, strength: 'soft' }
+              : {
+                  key: keyOf(s, 'settle'),
+                  from: 'start',
+                  minMin: Math.max(8, settleH - 4) * HOUR,
+                  maxMin: 72 * HOUR,
+                  strength: 'soft',
+                },
+          ],
+          detail: `target ${c.clarityNtu} NTU`,
+        })
+      : undefined,
+    cleanTanks(s, 'ferment', into, rackGuess),
+    ...juice.bodies.map((body, i) =>
+      work(s, 'rack-juice', {
+        count: i + 1,
+        after: [
+          floats ? { key: keyOf(s, 'float'), minMin: 30, maxMin: 16 * HOUR, strength: 'soft' } : undefined,
+          clears && !floats
+            ? { key: keyOf(s, 'settle'), maxMin: 18 * HOUR, reason: 'juice that waits longer starts by itself' }
+            : undefined,
+          clears ? { key: keyOf(s, 'check-clarity'), strength: 'soft' } : undefined,
+          ...(clears ? [] : juice.presses.map((key): Wait => ({ key, minMin: 15 }))),
+          cleaned(s, 'ferment'),
+        ],
+        volumeL: body.volumeL,
+        ...(i > 0 || floats || !clears ? { starts: null } : {}),
+        from: [body.hold],
+        to: intoOf(i),
+        detail: `${label(body)}${litres(rackedL[i]!)} clear, ${litres(body.volumeL - rackedL[i]!)} lees`,
+      }),
+    ),
+    work(s, 'juice-panel', {
+      after: rackKeys.map((key) => ({ key, strength: 'soft' as const, maxMin: 30 * HOUR })),
+      detail: 'full panel before yeast',
+    }),
+    adjusts
+      ? work(s, 'adjust-juice', {
+          after: [{ key: keyOf(s, 'juice-panel'), maxMin: 24 * HOUR }],
+          volumeL: sum(rackedL),
+          doses: [perL('tartaric acid', 1, sum(rackedL))],
+          detail: `pH ${s.fruit.pH}, acid ${s.fruit.acidGPerLTartaric} g/L: +1 g/L`,
+        })
+      : undefined,
+    warms
+      ? work(s, 'warm-juice', {
+          after: rackKeys.map((key) => ({ key, maxMin: 12 * HOUR, strength: 'soft' as const })),
+          sizes: { volumeL: sum(rackedL), deltaC: 14 - settleC(s) },
+          volumeL: sum(rackedL),
+          detail: `${settleC(s)} to 14 C`,
+        })
+      : undefined,
+    { works: [], links: [], holds: juice.bodies.map((b, i) => holdOf(s, b, { task: rackKeys[i]!, edge: 'end' })) },
+  )
+  const waitMost = settleC(s) < 10 ? 24 : 12
+  return {
+    part,
+    racked: juice.bodies.map((b, i) => ({ key: rackKeys[i]!, volumeL: rackedL[i]!, label: b.label })),
+    ready: [
+      ...rackKeys.map((key): Wait => ({ key, maxMin: (waitMost + 6) * HOUR, reason: 'clear juice starts by itself' })),
+      ...(adjusts ? [{ key: keyOf(s, 'adjust-juice'), minMin: 30, maxMin: 24 * HOUR, strength: 'soft' as const }] : []),
+      ...(warms ? [{ key: keyOf(s, 'warm-juice'), maxMin: 12 * HOUR, strength: 'soft' as const }] : []),
+    ],
+    readyMin: Math.max(...rackKeys.map((key) => endMinOf(s, key, rackGuess, 2 * HOUR))),
+  }
+}
+
+function lastDose(s: Setting, juice: Juice): string {
+  const once = s.choices.pickMode === 'hand' && s.choices.processing === 'whole-bunch'
+  return keyOf(s, 'dose-juice', once ? 1 : juice.presses.length)
+}
+
+export const settleTanks = (s: Setting, juice: Juice, pressMin: number): Part =>
+  cleanTanks(s, 'settle', juice.bodies, pressMin)
+export const SETTLE_CLEAN = CLEANING.settle
+
+const label = (b: Body): string => (b.label ? `${b.label}: ` : '')
+export const litres = (volumeL: number): string => `${Math.round(volumeL).toLocaleString('en-GB')} L`
+export const sum = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0)

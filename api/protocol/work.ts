@@ -1,0 +1,174 @@
+import type { Bias, Hold, Link, Task, Use } from '../schedule/types.ts'
+import { HOUR, type Setting, sizesOf } from './setting.ts'
+import { stepOf } from './steps.ts'
+import type { Dose, Step, StepSizes } from './types.ts'
+
+/** One piece of work: what the planner places, and what the wine side says about it. */
+export interface Work {
+  readonly task: Task
+  readonly step: string
+  readonly count: number
+  readonly name: string
+  readonly detail: string
+  /** Keys of holds the wine leaves and enters. */
+  readonly from: readonly string[]
+  readonly to: readonly string[]
+  readonly doses: readonly Dose[]
+  readonly volumeL: number
+  /** The date hangs on a reading still to come. */
+  readonly forecast: boolean
+  /** Done by the crew of this task, as one stream. */
+  readonly crewOf?: string
+}
+
+/** A piece of a network. Pieces are joined; none is changed. */
+export interface Part {
+  readonly works: readonly Work[]
+  readonly links: readonly Link[]
+  readonly holds: readonly Hold[]
+}
+
+export const NOTHING: Part = { works: [], links: [], holds: [] }
+
+export const joined = (...parts: readonly (Part | undefined)[]): Part => ({
+  works: parts.flatMap((p) => p?.works ?? []),
+  links: parts.flatMap((p) => p?.links ?? []),
+  holds: parts.flatMap((p) => p?.holds ?? []),
+})
+
+/** What a task waits for. */
+export interface Wait {
+  readonly key: string
+  readonly from?: 'start' | 'end'
+  readonly minMin?: number
+  readonly maxMin?: number
+  readonly strength?: 'hard' | 'soft'
+  readonly reason?: string
+}
+
+export interface WorkOptions {
+  readonly count?: number
+  readonly after?: readonly (Wait | undefined)[]
+  readonly sizes?: Partial<StepSizes>
+  readonly elapsedMin?: number
+  readonly crewMin?: number
+  readonly crew?: number
+  readonly detail?: string
+  readonly name?: string
+  readonly from?: readonly string[]
+  readonly to?: readonly string[]
+  readonly doses?: readonly (Dose | undefined)[]
+  readonly volumeL?: number
+  readonly forecast?: boolean
+  readonly spread?: Task['spread']
+  readonly bias?: Bias
+  readonly releaseMin?: number
+  readonly dueMin?: number
+  readonly dueStrength?: 'hard' | 'soft'
+  readonly weight?: number
+  /** Calendar of starts; `null`: any time of a shift. */
+  readonly starts?: string | null
+  readonly crewOf?: string
+  /** Machine kinds that another task or a hold already keeps. */
+  readonly without?: readonly string[]
+}
+
+export const keyOf = (s: Setting, step: string, count = 1): string => `${s.lot.code}/${step}/${count}`
+
+/** A task of the lot and the links that lead to it. */
+export function work(s: Setting, stepId: string, o: WorkOptions = {}): Part {
+  const step = stepOf(stepId)
+  const key = keyOf(s, stepId, o.count)
+  const sizes = sizesOf(s, { ...(o.volumeL === undefined ? {} : { volumeL: o.volumeL }), ...o.sizes })
+  const task = taskOf(s, step, key, sizes, o)
+  return {
+    works: [
+      {
+        task,
+        step: stepId,
+        count: o.count ?? 1,
+        name: o.name ?? step.names.en,
+        detail: o.detail ?? '',
+        from: o.from ?? [],
+        to: o.to ?? [],
+        doses: (o.doses ?? []).flatMap((d) => d ?? []),
+        volumeL: o.volumeL ?? 0,
+        forecast: o.forecast ?? false,
+        crewOf: o.crewOf,
+      },
+    ],
+    links: (o.after ?? []).flatMap((wait) => (wait ? [linkTo(key, wait)] : [])),
+    holds: [],
+  }
+}
+
+export const linkTo = (next: string, wait: Wait): Link => ({
+  prev: wait.key,
+  next,
+  from: wait.from ?? 'end',
+  minLagMin: Math.round(wait.minMin ?? 0),
+  ...(wait.maxMin === undefined ? {} : { maxLagMin: Math.round(wait.maxMin) }),
+  strength: wait.strength ?? 'hard',
+  ...(wait.reason ? { reason: wait.reason } : {}),
+})
+
+function taskOf(s: Setting, step: Step, key: string, sizes: StepSizes, o: WorkOptions): Task {
+  const streams = o.crewOf !== undefined
+  const crew = streams ? 0 : Math.min(o.crew ?? step.crew, s.crewSize)
+  const crewMin = crew === 0 ? 0 : (o.crewMin ?? fives((step.labourH(sizes) * HOUR) / crew))
+  return {
+    key,
+    group: s.lot.code,
+    elapsedMin: o.elapsedMin ?? fives(step.elapsedH(sizes) * HOUR),
+    crewMin,
+    crew,
+    skills: streams ? [] : gatesOf(step),
+    uses: usesOf(s, step, sizes, o.without ?? []),
+    ...(o.starts === null ? {} : startsOf(step, o.starts)),
+    interruptible: step.interruptible,
+    bias: o.bias ?? 'early',
+    ...(o.releaseMin === undefined ? {} : { releaseMin: Math.round(o.releaseMin) }),
+    ...(o.dueMin === undefined ? {} : { dueMin: Math.round(o.dueMin), dueStrength: o.dueStrength ?? 'soft' }),
+    ...(o.weight === undefined ? {} : { weight: o.weight }),
+    ...(o.spread ? { spread: o.spread } : {}),
+  }
+}
+
+/** Skills that a person must have; the others only say who goes first (practice: licences, chemicals and decisions gate). */
+export const gatesOf = (step: Step): readonly string[] =>
+  step.skills.filter((skill) => skill !== 'press' && !(skill === 'forklift' && step.id === 'empty-press'))
+
+/** Work is planned in steps of five minutes. */
+export const fives = (min: number): number => Math.max(5, Math.ceil(min / 5 - 1e-6) * 5)
+
+/** A start calendar is named by what it allows, so that equal ones are laid out once. */
+export const startsId = (
+  windows: readonly (readonly [number, number])[] | undefined,
+  weekdays: readonly number[] | undefined,
+  onHolidays: boolean,
+): string =>
+  `starts ${(windows ?? [[0, 1440]]).map(([a, b]) => `${a}-${b}`).join(',')} ${(weekdays ?? []).join('')} ${onHolidays ? 'all days' : 'working days'}`
+
+function startsOf(step: Step, own: string | undefined): { readonly startCalendar?: string } {
+  if (own) return { startCalendar: own }
+  if (!step.startWindows && step.onHolidays) return {}
+  return { startCalendar: startsId(step.startWindows, undefined, step.onHolidays) }
+}
+
+/** What a cellar does not own it does without or hires; only what is there can be taken. */
+function usesOf(s: Setting, step: Step, sizes: StepSizes, without: readonly string[]): readonly Use[] {
+  return step.machines.flatMap(({ kind, amount }) => {
+    const units = s.machines.filter((m) => m.kind === kind)
+    if (units.length === 0 || without.includes(kind)) return []
+    // A sample that stands for a day leaves the bench free.
+    if (kind === 'lab' && step.elapsedH(sizes) > BENCH_MOST_H) return []
+    const wanted = amount(sizes)
+    const most = Math.max(...units.map((m) => (SHARED.has(kind) ? m.capacity : 1)))
+    return wanted > 0 ? [{ pool: kind, amount: Math.min(wanted, most) }] : []
+  })
+}
+
+const BENCH_MOST_H = 8
+
+/** Machines whose capacity is an amount to share: kW, tonnes. Of all others one task has the whole. */
+export const SHARED: ReadonlySet<string> = new Set(['chiller', 'warm-water', 'cold-room', 'hot-water', 'lab'])
