@@ -1,9 +1,8 @@
 import { createEffect, createMemo, createSignal, For, Show } from 'solid-js'
 import { ground } from '../ground.ts'
-import { Empty } from '../parts/states.tsx'
-import { Ask } from '../parts/states.tsx'
-import { TaskPanel } from '../parts/task-panel.tsx'
 import { DAY, NIGHT } from '../palette.ts'
+import { Ask, Empty } from '../parts/states.tsx'
+import { TaskPanel } from '../parts/task-panel.tsx'
 import { type PlanWire, usePlan } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { Chart } from '../timeline/chart.tsx'
@@ -76,12 +75,19 @@ function Season(props: { readonly plan: PlanWire }) {
     <div class="season">
       <div class="season-bar">
         <h1>
-          Season <span>{words().day(view().fromMs)} to {words().day(view().toMs)}</span>
+          Season{' '}
+          <span>
+            {words().day(view().fromMs)} to {words().day(view().toMs)}
+          </span>
         </h1>
         <fieldset class="words" aria-label="Rows">
           <For each={BY}>
             {([by, word]) => (
-              <button type="button" aria-pressed={arrangement().by === by} onClick={() => setArrangement({ ...arrangement(), by })}>
+              <button
+                type="button"
+                aria-pressed={arrangement().by === by}
+                onClick={() => setArrangement({ ...arrangement(), by })}
+              >
                 {word}
               </button>
             )}
@@ -90,7 +96,10 @@ function Season(props: { readonly plan: PlanWire }) {
         <fieldset class="words" aria-label="Time shown">
           <For each={SPANS}>
             {([span, word]) => (
-              <button type="button" onClick={() => setView({ ...spanAround(span, nowMs(), days(), model()), scrollPx: view().scrollPx })}>
+              <button
+                type="button"
+                onClick={() => setView({ ...spanAround(span, nowMs(), days(), model()), scrollPx: view().scrollPx })}
+              >
                 {word}
               </button>
             )}
@@ -116,13 +125,17 @@ function Season(props: { readonly plan: PlanWire }) {
         {...(selectedIx() !== undefined && { selectedIx: selectedIx() as number })}
         {...(move() && { move: move() as Move })}
         mayMove={session.leads()}
-        onSelect={(members) => setSelected(members.length === 1 ? model().plan.tasks[members[0] as number]?.key : undefined)}
+        onSelect={(members) =>
+          setSelected(members.length === 1 ? model().plan.tasks[members[0] as number]?.key : undefined)
+        }
         onRow={() => {}}
         onMove={setMove}
         onDrop={() => setMove(undefined)}
         onSize={(_, heightPx) => setBodyPx(heightPx)}
       />
-      <Show when={selected()}>{(key) => <TaskPanel taskKey={key()} onClose={() => setSelected(undefined)} onOpen={setSelected} />}</Show>
+      <Show when={selected()}>
+        {(key) => <TaskPanel taskKey={key()} onClose={() => setSelected(undefined)} onOpen={setSelected} />}
+      </Show>
     </div>
   )
 }

@@ -46,8 +46,26 @@ export function canvasDrawing(canvas: HTMLCanvasElement, font: string): CanvasDr
       to.setLineDash([])
     },
     dots: (centres, radius, colour, open) => {
+      // Inside a stamp dots are few and drawn; on the chart they are many and stamped.
+      if (to !== context) {
+        for (let i = 0; i < centres.length; i += 2)
+          strokeAndFill(
+            to,
+            pathOf(paths, circle(radius)),
+            open ? { stroke: colour } : { fill: colour },
+            centres[i],
+            centres[i + 1],
+          )
+        return
+      }
       for (let i = 0; i < centres.length; i += 2) {
-        surface.stamp(`dot ${radius} ${colour} ${open ? 'o' : ''}`, radius + 1, centres[i] as number, centres[i + 1] as number, (dot) => dot.path(circle(radius), { x: 0, y: 0 }, open ? { stroke: colour, width: 1 } : { fill: colour }))
+        surface.stamp(
+          `dot ${radius} ${colour} ${open ? 'o' : ''}`,
+          radius + 1,
+          centres[i] as number,
+          centres[i + 1] as number,
+          (dot) => dot.path(circle(radius), { x: 0, y: 0 }, open ? { stroke: colour, width: 1 } : { fill: colour }),
+        )
       }
     },
     text: (words, x, y, style) => {
@@ -158,7 +176,14 @@ function pathOf(paths: Map<string, Path2D>, d: string): Path2D {
   return made
 }
 
-function strokeAndFill(to: Context, path: Path2D, { fill, stroke, width = 1 }: PathStyle): void {
+function strokeAndFill(to: Context, path: Path2D, { fill, stroke, width = 1 }: PathStyle, x = 0, y = 0): void {
+  if (x !== 0 || y !== 0) {
+    to.save()
+    to.translate(x, y)
+    strokeAndFill(to, path, { ...(fill && { fill }), ...(stroke && { stroke }), width })
+    to.restore()
+    return
+  }
   if (fill) {
     to.fillStyle = fill
     to.fill(path)

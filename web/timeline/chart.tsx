@@ -71,7 +71,9 @@ export function Chart(props: ChartProps) {
   }))
   const plotPx = () => Math.max(1, size().widthPx - props.gutterPx)
   const scale = createMemo(() => scaleOf(props.view, props.gutterPx, plotPx()))
-  const stack = createMemo(() => stackRows(props.rows, props.rowPx, Math.round((props.view.toMs - props.view.fromMs) / 864e3) / 100))
+  const stack = createMemo(() =>
+    stackRows(props.rows, props.rowPx, Math.round((props.view.toMs - props.view.fromMs) / 864e3) / 100),
+  )
   const bodyPx = () => size().heightPx - AXIS_PX - props.stripPx
   const contentPx = () => stack().tops[stack().tops.length - 1] ?? 0
 
@@ -121,7 +123,23 @@ export function Chart(props: ChartProps) {
 
   createEffect(() => {
     // Everything the frame is made of; the drawing itself waits for the screen.
-    void [props.model, props.rows, stack(), scale(), props.view.scrollPx, geometry(), size(), props.days, props.load, props.words, props.nowMs, props.selectedIx, props.allLinks, props.kept, props.palette]
+    void [
+      props.model,
+      props.rows,
+      stack(),
+      scale(),
+      props.view.scrollPx,
+      geometry(),
+      size(),
+      props.days,
+      props.load,
+      props.words,
+      props.nowMs,
+      props.selectedIx,
+      props.allLinks,
+      props.kept,
+      props.palette,
+    ]
     if (!queued) queued = requestAnimationFrame(draw)
   })
 
@@ -177,7 +195,10 @@ export function Chart(props: ChartProps) {
       const at = frame()
       if (!move || !at) return
       const under = rowUnder(at, y)
-      const person = under?.row.kind === 'person' && !(props.model.plan.tasks[move.ix]?.people ?? []).includes(under.row.id) ? under.row.id : undefined
+      const person =
+        under?.row.kind === 'person' && !(props.model.plan.tasks[move.ix]?.people ?? []).includes(under.row.id)
+          ? under.row.id
+          : undefined
       setTargetY(under ? under.place.y + under.place.shape.pegY : undefined)
       const startMs = draggedTo(props.days, move, msOf(scale(), x), msOf(scale(), heldX), stepMin(days()))
       props.onMove(moveTo(props.rules, move, startMs, person))
@@ -203,12 +224,19 @@ export function Chart(props: ChartProps) {
       <canvas ref={base} aria-hidden="true" />
       <canvas ref={over} aria-hidden="true" />
       {props.children?.(frame)}
-      <Show when={!props.move && hover()}>{(hit) => <HoverLabel hit={hit()} model={props.model} words={props.words} widthPx={size().widthPx} />}</Show>
+      <Show when={!props.move && hover()}>
+        {(hit) => <HoverLabel hit={hit()} model={props.model} words={props.words} widthPx={size().widthPx} />}
+      </Show>
     </div>
   )
 }
 
-function HoverLabel(props: { readonly hit: Hit; readonly model: Model; readonly words: Words; readonly widthPx: number }) {
+function HoverLabel(props: {
+  readonly hit: Hit
+  readonly model: Model
+  readonly words: Words
+  readonly widthPx: number
+}) {
   const lines = () => {
     const { members } = props.hit
     if (members.length > 1) {

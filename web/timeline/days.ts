@@ -87,6 +87,7 @@ export function snapMs(days: Days, atMs: number, stepMin: number): number {
   // In the repeated hour the wall clock names two moments; the elapsed grid from the day's start has both.
   const startMs = days.startMs[index] ?? 0
   const stepMs = stepMin * 60_000
-  if ((days.startMs[index + 1] ?? 0) - startMs !== 24 * HOUR_MS) around.push(startMs + Math.round((atMs - startMs) / stepMs) * stepMs)
+  if ((days.startMs[index + 1] ?? 0) - startMs !== 24 * HOUR_MS)
+    around.push(startMs + Math.round((atMs - startMs) / stepMs) * stepMs)
   return around.reduce((best, ms) => (Math.abs(ms - atMs) < Math.abs(best - atMs) ? ms : best))
 }

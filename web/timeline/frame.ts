@@ -78,7 +78,13 @@ export interface Frame {
   readonly rows: readonly PlacedRow[]
   readonly ticks: Ticks
   readonly shade: readonly { readonly x: number; readonly w: number }[]
-  readonly load: readonly { readonly x: number; readonly w: number; readonly workH: number; readonly crewH: number; readonly pressH: number }[]
+  readonly load: readonly {
+    readonly x: number
+    readonly w: number
+    readonly workH: number
+    readonly crewH: number
+    readonly pressH: number
+  }[]
   readonly loadMostH: number
   readonly nowX: number | undefined
   readonly nowLabel: string
@@ -104,7 +110,13 @@ export interface FrameInput {
 export function layFrame(input: FrameInput): Frame {
   const { model, rows, stack, scale, scrollPx, geometry, days, words, nowMs } = input
   const bodyTop = geometry.axisPx + geometry.stripPx
-  const context: MarkContext = { model, scale, nowMs, letterPx: geometry.textPx * 0.54, ...(input.kept && { kept: input.kept }) }
+  const context: MarkContext = {
+    model,
+    scale,
+    nowMs,
+    letterPx: geometry.textPx * 0.54,
+    ...(input.kept && { kept: input.kept }),
+  }
   const placed: PlacedRow[] = []
   const bodyPx = geometry.heightPx - bodyTop
   for (let i = rowAt(stack, scrollPx); i < rows.length; i++) {
@@ -112,7 +124,12 @@ export function layFrame(input: FrameInput): Frame {
     if (y >= bodyPx) break
     const row = rows[i] as Row
     const h = (stack.tops[i + 1] as number) - (stack.tops[i] as number)
-    const place: RowPlace = { y: bodyTop + y, h, shape: shapeOf(row, h, geometry.rowPx, stack.level), level: row.folded ? 'ticks' : stack.level }
+    const place: RowPlace = {
+      y: bodyTop + y,
+      h,
+      shape: shapeOf(row, h, geometry.rowPx, stack.level),
+      level: row.folded ? 'ticks' : stack.level,
+    }
     placed.push({ index: i, row, place, marks: rowMarks(row, place, context) })
   }
   const nowX = nowMs >= scale.fromMs && nowMs < scale.toMs ? xOf(scale, nowMs) : undefined
@@ -127,7 +144,7 @@ export function layFrame(input: FrameInput): Frame {
     load: loadColumns(days, scale, input.load),
     loadMostH: input.load.mostH,
     nowX,
-    nowLabel: daysShown(scale) < 40 ? `${words.dayShort(nowMs)} ${words.time(nowMs)}` : words.dayShort(nowMs),
+    nowLabel: daysShown(scale) < 8 ? `${words.dayShort(nowMs)} ${words.time(nowMs)}` : words.dayShort(nowMs),
     links: linkMarks(input, placed, bodyTop),
   }
 }
@@ -166,7 +183,13 @@ function loadColumns(days: Days, scale: Scale, load: Load): Frame['load'] {
   const columns: Frame['load'][number][] = []
   for (let i = dayIndex(days, scale.fromMs); i <= last; i++) {
     const x = xOf(scale, days.startMs[i] as number)
-    columns.push({ x, w: xOf(scale, days.startMs[i + 1] as number) - x, workH: load.workH[i] as number, crewH: load.crewH[i] as number, pressH: load.pressH[i] as number })
+    columns.push({
+      x,
+      w: xOf(scale, days.startMs[i + 1] as number) - x,
+      workH: load.workH[i] as number,
+      crewH: load.crewH[i] as number,
+      pressH: load.pressH[i] as number,
+    })
   }
   return columns
 }
@@ -188,7 +211,16 @@ function linkMarks(input: FrameInput, placed: readonly PlacedRow[], bodyTop: num
     const y2 = middle(next)
     if (y1 === undefined || y2 === undefined) return
     const prevEnd = Math.min(model.endMs[prev] as number, model.startMs[next] as number)
-    links.push({ points: [xOf(scale, Math.max(prevEnd, model.startMs[prev] as number)), y1, xOf(scale, model.startMs[next] as number), y2], hop, broken })
+    links.push({
+      points: [
+        xOf(scale, Math.max(prevEnd, model.startMs[prev] as number)),
+        y1,
+        xOf(scale, model.startMs[next] as number),
+        y2,
+      ],
+      hop,
+      broken,
+    })
   }
   if (input.allLinks)
     for (const { row } of placed)

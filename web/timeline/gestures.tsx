@@ -24,7 +24,13 @@ const LONG_PRESS_MS = 450
 
 type Grip =
   | { readonly kind: 'none' }
-  | { readonly kind: 'down'; readonly x: number; readonly y: number; readonly hit: Hit | undefined; readonly touch: boolean }
+  | {
+      readonly kind: 'down'
+      readonly x: number
+      readonly y: number
+      readonly hit: Hit | undefined
+      readonly touch: boolean
+    }
   | { readonly kind: 'pan' }
   | { readonly kind: 'carry'; readonly heldX: number }
   | { readonly kind: 'pinch'; readonly apartPx: number; readonly x: number; readonly y: number }
@@ -47,7 +53,8 @@ export function createGestures(target: GestureTarget) {
   const reachOf = (event: PointerEvent) => (event.pointerType === 'touch' ? 24 : 12)
 
   const down = (event: PointerEvent) => {
-    if (event.button !== 0 || (event.target instanceof Element && event.target.closest('button, input, select, a'))) return
+    if (event.button !== 0 || (event.target instanceof Element && event.target.closest('button, input, select, a')))
+      return
     const point = at(event)
     fingers.set(event.pointerId, point)
     last = point
@@ -74,7 +81,8 @@ export function createGestures(target: GestureTarget) {
     if (fingers.has(event.pointerId)) fingers.set(event.pointerId, point)
     switch (grip.kind) {
       case 'none':
-        if (event.pointerType !== 'touch') target.hover(target.inAxis(point.y) ? undefined : target.hit(point.x, point.y, 12))
+        if (event.pointerType !== 'touch')
+          target.hover(target.inAxis(point.y) ? undefined : target.hit(point.x, point.y, 12))
         return
       case 'down': {
         if (Math.hypot(point.x - grip.x, point.y - grip.y) < SLOP_PX) return
@@ -138,7 +146,8 @@ export function createGestures(target: GestureTarget) {
     const unit = event.deltaMode === 1 ? 16 : 1
     const dx = event.deltaX * unit
     const dy = event.deltaY * unit
-    if (event.ctrlKey || event.metaKey || target.inAxis(point.y)) return target.zoom(Math.exp(-dy * (event.ctrlKey ? 0.008 : 0.002)), point.x)
+    if (event.ctrlKey || event.metaKey || target.inAxis(point.y))
+      return target.zoom(Math.exp(-dy * (event.ctrlKey ? 0.008 : 0.002)), point.x)
     if (event.shiftKey) return target.pan(-(dx || dy), 0)
     if (Math.abs(dx) > Math.abs(dy)) return target.pan(-dx, 0)
     if (target.overflows()) target.scroll(dy)

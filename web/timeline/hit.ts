@@ -15,7 +15,8 @@ export function hitTest(frame: Frame, x: number, y: number, reachPx = 12): Hit |
   if (!row || x < frame.scale.leftPx) return undefined
   for (const bar of row.marks.bars) {
     const room = Math.max(bar.w, 22)
-    if (x >= bar.x - 3 && x <= bar.x + room && y >= bar.y - 2 && y <= bar.y + bar.h + 3) return { row, members: [bar.ix], x: bar.x, y: bar.y + bar.h - 9.5 }
+    if (x >= bar.x - 3 && x <= bar.x + room && y >= bar.y - 2 && y <= bar.y + bar.h + 3)
+      return { row, members: [bar.ix], x: bar.x, y: bar.y + bar.h - 9.5 }
   }
   let best: Hit | undefined
   let bestPx = Number.POSITIVE_INFINITY
@@ -33,7 +34,10 @@ export const rowUnder = (frame: Frame, y: number): PlacedRow | undefined =>
   frame.rows.find((r) => y >= r.place.y && y < r.place.y + r.place.h)
 
 /** Where a task is drawn now, if it is. */
-export function placeOfTask(frame: Frame, ix: number): { readonly x: number; readonly y: number; readonly row: PlacedRow } | undefined {
+export function placeOfTask(
+  frame: Frame,
+  ix: number,
+): { readonly x: number; readonly y: number; readonly row: PlacedRow } | undefined {
   for (const row of frame.rows) {
     for (const bar of row.marks.bars) if (bar.ix === ix) return { x: bar.x + 6, y: bar.y + bar.h - 9.5, row }
     for (const peg of row.marks.pegs) if (peg.members.includes(ix)) return { x: peg.x, y: peg.y, row }

@@ -8,7 +8,11 @@ export interface Intervals {
   readonly reachMs: Float64Array
 }
 
-export function indexIntervals(ix: readonly number[], startOf: (ix: number) => number, endOf: (ix: number) => number): Intervals {
+export function indexIntervals(
+  ix: readonly number[],
+  startOf: (ix: number) => number,
+  endOf: (ix: number) => number,
+): Intervals {
   const sorted = Int32Array.from(ix).sort((a, b) => startOf(a) - startOf(b) || a - b)
   const startMs = new Float64Array(sorted.length)
   const reachMs = new Float64Array(sorted.length)

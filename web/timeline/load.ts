@@ -17,15 +17,25 @@ export function layLoad(model: Model, days: Days): Load {
   const workH = new Float64Array(count)
   const crewH = new Float64Array(count)
   const pressH = new Float64Array(count)
-  const presses = new Set(model.plan.machines.filter((m) => m.kind === 'press' || m.kind === 'basket-press').map((m) => m.code))
+  const presses = new Set(
+    model.plan.machines.filter((m) => m.kind === 'press' || m.kind === 'basket-press').map((m) => m.code),
+  )
   model.plan.tasks.forEach((task, ix) => {
     if (task.state === 'cancelled' || task.state === 'skipped') return
     const startMs = model.startMs[ix] as number
     const day = dayIndex(days, startMs)
     workH[day] = (workH[day] as number) + (task.crewMin * task.crew) / 60
-    if (task.machines.some((code) => presses.has(code))) pressH[day] = (pressH[day] as number) + ((model.endMs[ix] as number) - startMs) / 3_600_000
+    if (task.machines.some((code) => presses.has(code)))
+      pressH[day] = (pressH[day] as number) + ((model.endMs[ix] as number) - startMs) / 3_600_000
   })
   for (let i = 0; i < count; i++)
     for (const person of model.plan.people) crewH[i] = (crewH[i] as number) + minutesOn(person, days, i) / 60
-  return { workH, crewH, pressH, mostH: Math.max(8, ...workH) }
+  return { workH, crewH, pressH, mostH: tallest(workH, crewH) }
+}
+
+/** One wild day must not flatten the rest: half as much again as the crew's best day, or the busiest day if that is less. */
+function tallest(workH: Float64Array, crewH: Float64Array): number {
+  const crew = crewH.reduce((most, h) => Math.max(most, h), 0)
+  const work = workH.reduce((most, h) => Math.max(most, h), 0)
+  return Math.max(8, crew, Math.min(work, crew > 0 ? crew * 1.5 : work))
 }

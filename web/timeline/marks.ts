@@ -3,7 +3,18 @@ import type { Family } from '../../api/protocol/types.ts'
 import { eachTouching } from './interval.ts'
 import type { Level, RowShape } from './lod.ts'
 import { mergeSpots, type Spot } from './merge.ts'
-import { CONFLICT, FAMILY_ORDER, LATE, type Model, msOfWire, PEG_STATES, PHASE_WORDS, type PhaseItem, type PegState, PINNED } from './model.ts'
+import {
+  CONFLICT,
+  FAMILY_ORDER,
+  LATE,
+  type Model,
+  msOfWire,
+  PEG_STATES,
+  type PegState,
+  PHASE_WORDS,
+  type PhaseItem,
+  PINNED,
+} from './model.ts'
 import type { Row } from './rows.ts'
 import { type Scale, xOf } from './scale.ts'
 import { bandPath } from './shape.ts'
@@ -101,7 +112,9 @@ export function rowMarks(row: Row, place: RowPlace, context: MarkContext): RowMa
     })
   return {
     bands: bandMarks(row, place, context),
-    ...(place.level === 'bars' ? { bars: barMarks(row, place, context), pegs: [] } : { bars: [], pegs: pegMarks(row, place, context) }),
+    ...(place.level === 'bars'
+      ? { bars: barMarks(row, place, context), pegs: [] }
+      : { bars: [], pegs: pegMarks(row, place, context) }),
     tails: place.level === 'full' ? tails(row, place, context) : [],
     shut,
   }
@@ -110,10 +123,16 @@ export function rowMarks(row: Row, place: RowPlace, context: MarkContext): RowMa
 function bandMarks(row: Row, place: RowPlace, context: MarkContext): BandMark[] {
   const { model, scale } = context
   const marks: BandMark[] = []
-  eachTouching(row.bands, (ix) => model.phases[ix]?.endMs ?? 0, scale.fromMs, scale.toMs, (ix) => {
-    const phase = model.phases[ix] as PhaseItem
-    marks.push(bandMark(phase, row.kind === 'vessel', place, context))
-  })
+  eachTouching(
+    row.bands,
+    (ix) => model.phases[ix]?.endMs ?? 0,
+    scale.fromMs,
+    scale.toMs,
+    (ix) => {
+      const phase = model.phases[ix] as PhaseItem
+      marks.push(bandMark(phase, row.kind === 'vessel', place, context))
+    },
+  )
   return marks
 }
 
@@ -130,9 +149,15 @@ function bandMark(phase: PhaseItem, inVessel: boolean, place: RowPlace, context:
   const h = place.shape.bandPx
   const fine = h >= 6
   const turns = fine ? turnDots(phase, x, y, w, h, scale) : []
-  const words = inVessel ? `${phase.lotCode} ${PHASE_WORDS[phase.kind]}` : `${PHASE_WORDS[phase.kind]}${phase.vessels.length > 0 ? `  ${vesselsWords(phase.vessels)}` : ''}`
+  const words = inVessel
+    ? `${phase.lotCode} ${PHASE_WORDS[phase.kind]}`
+    : `${PHASE_WORDS[phase.kind]}${phase.vessels.length > 0 ? `  ${vesselsWords(phase.vessels)}` : ''}`
   const labelX = Math.max(x + 6, scale.leftPx + 6)
-  const short = fitting([words, inVessel ? phase.lotCode : PHASE_WORDS[phase.kind]], x + w - labelX - 4, context.letterPx)
+  const short = fitting(
+    [words, inVessel ? phase.lotCode : PHASE_WORDS[phase.kind]],
+    x + w - labelX - 4,
+    context.letterPx,
+  )
   const kept = context.kept?.get(phase.key)
   return {
     x,
@@ -148,7 +173,10 @@ function bandMark(phase: PhaseItem, inVessel: boolean, place: RowPlace, context:
     ticks: fine && phase.kind === 'cold' ? coldTicks(x, w) : [],
     label: h >= 12 ? short : '',
     labelX,
-    ...(fine && phase.earliestEndMs !== undefined && phase.latestEndMs !== undefined && phase.latestEndMs > phase.earliestEndMs
+    ...(fine &&
+    phase.earliestEndMs !== undefined &&
+    phase.latestEndMs !== undefined &&
+    phase.latestEndMs > phase.earliestEndMs
       ? { whisker: { x1: xOf(scale, phase.earliestEndMs), x2: xOf(scale, phase.latestEndMs), y: y - 4 } }
       : {}),
     ...(fine && kept ? { baseline: { x1: xOf(scale, kept[0]), x2: xOf(scale, kept[1]), y: y + h + 4 } } : {}),
@@ -213,10 +241,24 @@ function pegMarks(row: Row, place: RowPlace, context: MarkContext): PegMark[] {
   const spots: Spot[] = []
   // Pegs stand at the start; one that begins just left of the window may still show half.
   const marginMs = 10 / scale.pxPerMs
-  eachTouching(row.tasks, (ix) => model.startMs[ix] as number, scale.fromMs - marginMs, scale.toMs + marginMs, (ix) => {
-    spots.push({ ix, x: xOf(scale, model.startMs[ix] as number), alone: ((model.flags[ix] as number) & (LATE | CONFLICT)) !== 0 && model.state[ix] !== 3 })
-  })
-  const clusters = mergeSpots(spots, place.shape.pegPx < 6 ? 3 : Math.max(8, place.shape.pegPx - 3), place.shape.pegPx < 6 ? 0 : 12)
+  eachTouching(
+    row.tasks,
+    (ix) => model.startMs[ix] as number,
+    scale.fromMs - marginMs,
+    scale.toMs + marginMs,
+    (ix) => {
+      spots.push({
+        ix,
+        x: xOf(scale, model.startMs[ix] as number),
+        alone: ((model.flags[ix] as number) & (LATE | CONFLICT)) !== 0 && model.state[ix] !== 3,
+      })
+    },
+  )
+  const clusters = mergeSpots(
+    spots,
+    place.shape.pegPx < 6 ? 3 : Math.max(8, place.shape.pegPx - 3),
+    place.shape.pegPx < 6 ? 0 : 12,
+  ).toSorted((a, b) => a.x - b.x)
   const y = place.y + place.shape.pegY
   const footY = row.bands.ix.length > 0 ? place.y + place.shape.bandY : y
   const labelled = place.level === 'full'
@@ -225,14 +267,22 @@ function pegMarks(row: Row, place: RowPlace, context: MarkContext): PegMark[] {
     const nextX = clusters[i + 1]?.x ?? scale.leftPx + scale.widthPx
     const name = labelled && members.length === 1 ? (model.plan.tasks[urgent]?.name ?? '') : ''
     const room = nextX - x - place.shape.pegPx - 6
-    return { x, y, size: place.shape.pegPx, look: lookOf(model, urgent, nowMs), members, footY, label: clip(name, room, context.letterPx) }
+    return {
+      x,
+      y,
+      size: place.shape.pegPx,
+      look: lookOf(model, urgent, nowMs),
+      members,
+      footY,
+      label: clip(name, room, context.letterPx),
+    }
   })
 }
 
 function clip(words: string, roomPx: number, letterPx: number): string {
   const letters = Math.floor(roomPx / letterPx)
   if (words.length <= letters) return words
-  return letters >= 6 ? `${words.slice(0, letters - 1).trimEnd()}\u2026` : ''
+  return letters >= 8 ? `${words.slice(0, letters - 1).trimEnd()}\u2026` : ''
 }
 
 /** Conflict, late, blocked, under way, due, planned, done. */
@@ -253,19 +303,38 @@ function barMarks(row: Row, place: RowPlace, context: MarkContext): BarMark[] {
   row.tasks.ix.forEach((ix, i) => laneOf.set(ix, row.lanes[i] ?? 0))
   const lastIn = new Map<number, number>()
   const { laneY, lanePx } = place.shape
-  eachTouching(row.tasks, (ix) => model.endMs[ix] as number, scale.fromMs, scale.toMs, (ix) => {
-    const lane = laneOf.get(ix) ?? 0
-    const x = Math.max(scale.leftPx - 8, xOf(scale, model.startMs[ix] as number))
-    const w = Math.max(4, Math.min(scale.leftPx + scale.widthPx + 8, xOf(scale, model.endMs[ix] as number)) - x)
-    const before = lastIn.get(lane)
-    if (before !== undefined) {
-      const prior = bars[before] as BarMark
-      bars[before] = { ...prior, room: x - prior.x - 26, label: clip(prior.label, x - prior.x - 26, context.letterPx) }
-    }
-    lastIn.set(lane, bars.length)
-    const room = scale.leftPx + scale.widthPx - x - 26
-    bars.push({ x, y: place.y + laneY + lane * lanePx, w, h: lanePx - 6, look: lookOf(model, ix, nowMs), ix, label: clip(model.plan.tasks[ix]?.name ?? '', room, context.letterPx), room })
-  })
+  eachTouching(
+    row.tasks,
+    (ix) => model.endMs[ix] as number,
+    scale.fromMs,
+    scale.toMs,
+    (ix) => {
+      const lane = laneOf.get(ix) ?? 0
+      const x = Math.max(scale.leftPx - 8, xOf(scale, model.startMs[ix] as number))
+      const w = Math.max(4, Math.min(scale.leftPx + scale.widthPx + 8, xOf(scale, model.endMs[ix] as number)) - x)
+      const before = lastIn.get(lane)
+      if (before !== undefined) {
+        const prior = bars[before] as BarMark
+        bars[before] = {
+          ...prior,
+          room: x - prior.x - 26,
+          label: clip(prior.label, x - prior.x - 26, context.letterPx),
+        }
+      }
+      lastIn.set(lane, bars.length)
+      const room = scale.leftPx + scale.widthPx - x - 26
+      bars.push({
+        x,
+        y: place.y + laneY + lane * lanePx,
+        w,
+        h: lanePx - 6,
+        look: lookOf(model, ix, nowMs),
+        ix,
+        label: clip(model.plan.tasks[ix]?.name ?? '', room, context.letterPx),
+        room,
+      })
+    },
+  )
   return bars
 }
 
@@ -273,12 +342,18 @@ function barMarks(row: Row, place: RowPlace, context: MarkContext): BarMark[] {
 function tails(row: Row, place: RowPlace, context: MarkContext): number[] {
   const { model, scale } = context
   const out: number[] = []
-  eachTouching(row.tasks, (ix) => model.startMs[ix] as number, scale.fromMs, scale.toMs, (ix) => {
-    const task = model.plan.tasks[ix]
-    if (!task || model.state[ix] === 3 || task.slackMin <= 0) return
-    const x1 = xOf(scale, model.startMs[ix] as number) + place.shape.pegPx / 2 + 1
-    const x2 = Math.min(scale.leftPx + scale.widthPx, xOf(scale, msOfWire(task.latestAt)))
-    if (x2 - x1 > 4) out.push(x1, x2, place.y + place.shape.pegY + place.shape.pegPx / 2 + 2)
-  })
+  eachTouching(
+    row.tasks,
+    (ix) => model.startMs[ix] as number,
+    scale.fromMs,
+    scale.toMs,
+    (ix) => {
+      const task = model.plan.tasks[ix]
+      if (!task || model.state[ix] === 3 || task.slackMin <= 0) return
+      const x1 = xOf(scale, model.startMs[ix] as number) + place.shape.pegPx / 2 + 1
+      const x2 = Math.min(scale.leftPx + scale.widthPx, xOf(scale, msOfWire(task.latestAt)))
+      if (x2 - x1 > 4) out.push(x1, x2, place.y + place.shape.pegY + place.shape.pegPx / 2 + 2)
+    },
+  )
   return out
 }

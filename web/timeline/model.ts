@@ -1,8 +1,8 @@
 /** The plan as the chart reads it: one parse of the wire, then typed arrays. */
 import type { Family, PhaseKind } from '../../api/protocol/types.ts'
-import type { BrokenWire, ConflictWire, MachineWire, PersonWire, PhaseWire, TaskWire, VesselWire } from './wire.ts'
 import { shapeOfVessel, type VesselShape } from './shape.ts'
 import { turnsAt } from './texture.ts'
+import type { BrokenWire, ConflictWire, MachineWire, PersonWire, PhaseWire, TaskWire, VesselWire } from './wire.ts'
 
 export interface SeasonPlan {
   readonly tasks: readonly TaskWire[]
@@ -140,7 +140,8 @@ function pegState(task: TaskWire): PegState {
   return task.state
 }
 
-const isOver = (task: TaskWire): boolean => task.state === 'done' || task.state === 'skipped' || task.state === 'cancelled'
+const isOver = (task: TaskWire): boolean =>
+  task.state === 'done' || task.state === 'skipped' || task.state === 'cancelled'
 
 const inConflict = (task: TaskWire, accused: ReadonlySet<string>): boolean =>
   !isOver(task) && (accused.has(task.key) || task.broken.some((b) => b.strength === 'hard'))

@@ -1,5 +1,5 @@
 /** A move in progress: what is held, where it would start, what is said of it. Nothing is kept before it is committed. */
-import { dayIndex, type Days, snapMs, wallMinute, wallMs } from './days.ts'
+import { type Days, dayIndex, snapMs, wallMinute, wallMs } from './days.ts'
 import type { Model } from './model.ts'
 import { judgeMove, type MoveRules, type MoveWindow, moveWindow, type Verdict } from './verdict.ts'
 
@@ -17,12 +17,27 @@ export interface Move {
 export function beginMove(rules: MoveRules, ix: number, andFollows = true): Move {
   const startMs = rules.model.startMs[ix] as number
   const window = moveWindow(rules, ix, andFollows)
-  return { ix, fromMs: startMs, startMs, andFollows, window, verdict: judgeMove(rules, { ix, startMs, andFollows }, window) }
+  return {
+    ix,
+    fromMs: startMs,
+    startMs,
+    andFollows,
+    window,
+    verdict: judgeMove(rules, { ix, startMs, andFollows }, window),
+  }
 }
 
 export function moveTo(rules: MoveRules, move: Move, startMs: number, person?: string): Move {
   const wish = { ix: move.ix, startMs, andFollows: move.andFollows, ...(person && { people: [person] }) }
-  return { ix: move.ix, fromMs: move.fromMs, startMs, andFollows: move.andFollows, window: move.window, verdict: judgeMove(rules, wish, move.window), ...(person && { person }) }
+  return {
+    ix: move.ix,
+    fromMs: move.fromMs,
+    startMs,
+    andFollows: move.andFollows,
+    window: move.window,
+    verdict: judgeMove(rules, wish, move.window),
+    ...(person && { person }),
+  }
 }
 
 export function withFollowers(rules: MoveRules, move: Move, andFollows: boolean): Move {
@@ -32,7 +47,8 @@ export function withFollowers(rules: MoveRules, move: Move, andFollows: boolean)
 
 /** True only when something would change: letting go where one took hold is no move. */
 export const isMoved = (move: Move, model: Model): boolean =>
-  move.startMs !== move.fromMs || (move.person !== undefined && !(model.plan.tasks[move.ix]?.people ?? []).includes(move.person))
+  move.startMs !== move.fromMs ||
+  (move.person !== undefined && !(model.plan.tasks[move.ix]?.people ?? []).includes(move.person))
 
 /** Finer steps the closer one looks. */
 export const stepMin = (days: number): number => (days <= 3 ? 15 : days <= 14 ? 30 : days <= 62 ? 60 : 240)

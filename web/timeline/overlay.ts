@@ -1,7 +1,7 @@
 /** Drawn over the chart while a hand or an eye rests on a task: the ring, the allowed window, the ghost. The chart itself is not redrawn. */
 import type { Palette } from '../palette.ts'
 import type { Frame } from './frame.ts'
-import { placeOfTask, type Hit } from './hit.ts'
+import { type Hit, placeOfTask } from './hit.ts'
 import { lookOf } from './marks.ts'
 import type { Model } from './model.ts'
 import type { Move } from './move.ts'
@@ -68,7 +68,12 @@ function paintMove(to: Surface, { frame, model, palette, nowMs, targetY }: Overl
   const x = xOf(scale, move.startMs)
   const y = targetY ?? home?.y ?? row.place.y + row.place.shape.pegY
   const bad = move.verdict.level === 'no'
-  to.segments([x, frame.bodyTop, x, frame.geometry.heightPx], bad ? palette.late : palette.ink, 1, bad ? [4, 3] : undefined)
+  to.segments(
+    [x, frame.bodyTop, x, frame.geometry.heightPx],
+    bad ? palette.late : palette.ink,
+    1,
+    bad ? [4, 3] : undefined,
+  )
   const wPx = ((model.endMs[move.ix] as number) - (model.startMs[move.ix] as number)) * scale.pxPerMs
   if (wPx > 10) to.rect(x, y + 9, wPx, 3, bad ? palette.late : palette.ink)
   const look = { ...lookOf(model, move.ix, nowMs), conflict: bad }

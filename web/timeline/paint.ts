@@ -22,7 +22,9 @@ export function paintFrame(to: Surface, frame: Frame, palette: Palette): void {
 
 function paintLines(to: Surface, frame: Frame, palette: Palette): void {
   const segments = (strong: boolean) =>
-    frame.ticks.lines.filter((l) => l.strong === strong).flatMap((l) => [crisp(l.x), frame.bodyTop, crisp(l.x), frame.geometry.heightPx])
+    frame.ticks.lines
+      .filter((l) => l.strong === strong)
+      .flatMap((l) => [crisp(l.x), frame.bodyTop, crisp(l.x), frame.geometry.heightPx])
   to.segments(segments(false), palette.hair, 0.6)
   to.segments(segments(true), palette.hair, 1.2)
 }
@@ -34,12 +36,23 @@ function paintRow(to: Surface, placed: PlacedRow, palette: Palette, textPx: numb
   for (const s of marks.shut) to.rect(s.x, place.y + 2, Math.max(1, s.w), place.h - 4, palette.hair)
   for (const band of marks.bands) paintBand(to, band, palette, textPx)
   const tails: number[] = []
-  for (let i = 0; i < marks.tails.length; i += 3) tails.push(marks.tails[i] as number, marks.tails[i + 2] as number, marks.tails[i + 1] as number, marks.tails[i + 2] as number)
+  for (let i = 0; i < marks.tails.length; i += 3)
+    tails.push(
+      marks.tails[i] as number,
+      marks.tails[i + 2] as number,
+      marks.tails[i + 1] as number,
+      marks.tails[i + 2] as number,
+    )
   to.segments(tails, palette.quiet, 1, [1, 3])
   if (place.level !== 'ticks') paintStems(to, marks.pegs, palette)
   for (const peg of marks.pegs) paintPeg(to, peg, palette, textPx)
   for (const bar of marks.bars) paintBar(to, bar, palette, textPx)
-  if (placed.row.kind === 'group') to.segments([frame.scale.leftPx, place.y + place.h - 5.5, frame.scale.leftPx + frame.scale.widthPx, place.y + place.h - 5.5], palette.hair, 1)
+  if (placed.row.kind === 'group')
+    to.segments(
+      [frame.scale.leftPx, place.y + place.h - 5.5, frame.scale.leftPx + frame.scale.widthPx, place.y + place.h - 5.5],
+      palette.hair,
+      1,
+    )
 }
 
 function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number): void {
@@ -54,20 +67,26 @@ function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number
   to.path(band.path, at, { fill: resting ? palette.ground : tint, stroke: hue, width: 1 })
   if (band.leesPx > 0) {
     const hatch: number[] = []
-    for (let x = band.x + 2; x < band.x + band.w - 4; x += 4) hatch.push(x, band.y + band.h - 0.5, x + band.leesPx, band.y + band.h - 0.5 - band.leesPx)
+    for (let x = band.x + 2; x < band.x + band.w - 4; x += 4)
+      hatch.push(x, band.y + band.h - 0.5, x + band.leesPx, band.y + band.h - 0.5 - band.leesPx)
     to.clipPath(band.path, at, () => to.segments(hatch, hue, 1))
   }
   for (let i = 0; i < band.lines.length; i += 4) {
     const [x1, y, x2, width] = band.lines.slice(i, i + 4) as [number, number, number, number]
     to.segments([x1, y, x2, y], hue, Math.max(0.4, width))
   }
-  to.segments(band.ticks.flatMap((x) => [x, band.y + 1, x, band.y + band.h * 0.38]), hue, 1)
+  to.segments(
+    band.ticks.flatMap((x) => [x, band.y + 1, x, band.y + band.h * 0.38]),
+    hue,
+    1,
+  )
   to.dots(band.dots, 1.05, hue)
   to.dots(band.rings, 2, hue, true)
   if (band.label) {
     const width = band.label.length * textPx * 0.52 + 6
     // Letters over stipple need a quiet patch under them.
-    if (band.dots.length + band.rings.length + band.lines.length > 0) to.rect(band.labelX - 3, band.y + 1.5, width, band.h - 3, tint)
+    if (band.dots.length + band.rings.length + band.lines.length > 0)
+      to.rect(band.labelX - 3, band.y + 1.5, width, band.h - 3, tint)
     to.text(band.label, band.labelX, band.y + band.h / 2 + textPx * 0.36, { px: textPx, fill: palette.ink })
   }
   if (band.whisker) {
@@ -82,20 +101,29 @@ function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number
 
 function paintStems(to: Surface, pegs: readonly PegMark[], palette: Palette): void {
   const stems: number[] = []
-  for (const peg of pegs) if (peg.footY > peg.y + peg.size / 2) stems.push(peg.x, peg.y + peg.size / 2, peg.x, peg.footY)
+  for (const peg of pegs)
+    if (peg.footY > peg.y + peg.size / 2) stems.push(peg.x, peg.y + peg.size / 2, peg.x, peg.footY)
   to.segments(stems, palette.quiet, 1)
 }
 
 function paintPeg(to: Surface, peg: PegMark, palette: Palette, textPx: number): void {
-  to.stamp(pegName(peg.look, peg.size, palette), peg.size * 1.3, peg.x, peg.y, (stamp) => drawPeg(stamp, peg.look, peg.size, palette))
+  to.stamp(pegName(peg.look, peg.size, palette), peg.size * 1.3, peg.x, peg.y, (stamp) =>
+    drawPeg(stamp, peg.look, peg.size, palette),
+  )
   if (peg.size < 6) return
   const besideX = peg.x + peg.size * 0.68 + 1
   const beside = peg.y + textPx * 0.36
   if (peg.members.length > 1) {
     const count = String(peg.members.length)
     const fill = peg.look.state === 'done' ? palette.quiet : palette.ink
-    to.stamp(`${palette.name} n${count} ${fill} ${textPx}`, 12, besideX + 6, peg.y, (stamp) => stamp.text(count, -6, textPx * 0.36, { px: textPx, fill }))
-  } else if (peg.label) to.text(peg.label, besideX + (peg.look.conflict ? 6 : 2), beside, { px: textPx, fill: peg.look.state === 'done' ? palette.quiet : palette.ink })
+    to.stamp(`${palette.name} n${count} ${fill} ${textPx}`, 12, besideX + 6, peg.y, (stamp) =>
+      stamp.text(count, -6, textPx * 0.36, { px: textPx, fill }),
+    )
+  } else if (peg.label)
+    to.text(peg.label, besideX + (peg.look.conflict ? 6 : 2), beside, {
+      px: textPx,
+      fill: peg.look.state === 'done' ? palette.quiet : palette.ink,
+    })
 }
 
 function paintBar(to: Surface, bar: BarMark, palette: Palette, textPx: number): void {
@@ -108,8 +136,13 @@ function paintBar(to: Surface, bar: BarMark, palette: Palette, textPx: number): 
   const edge = over ? palette.done : look.conflict ? palette.conflict : look.state === 'planned' ? hue : palette.ink
   to.segments([bar.x, bar.y + bar.h, bar.x + bar.w, bar.y + bar.h], edge, look.conflict ? 2.4 : 1.2)
   if (look.late) to.rect(bar.x, bar.y + bar.h + 0.5, bar.w, 3, palette.late)
-  to.stamp(pegName({ ...look, late: false }, 11, palette), 15, bar.x + 6, bar.y + bar.h - 9.5, (stamp) => drawPeg(stamp, { ...look, late: false }, 11, palette))
-  to.text(bar.label, bar.x + (look.conflict ? 20 : 16), bar.y + bar.h - 5.5, { px: textPx, fill: over ? palette.quiet : palette.ink })
+  to.stamp(pegName({ ...look, late: false }, 11, palette), 15, bar.x + 6, bar.y + bar.h - 9.5, (stamp) =>
+    drawPeg(stamp, { ...look, late: false }, 11, palette),
+  )
+  to.text(bar.label, bar.x + (look.conflict ? 20 : 16), bar.y + bar.h - 5.5, {
+    px: textPx,
+    fill: over ? palette.quiet : palette.ink,
+  })
 }
 
 function paintLinks(to: Surface, frame: Frame, palette: Palette): void {
@@ -135,16 +168,24 @@ function paintGutter(to: Surface, frame: Frame, palette: Palette): void {
       if (place.h < 11) continue
       const px = geometry.textPx
       if (row.kind === 'group') {
-        to.path(row.folded ? 'M0-4L5 0L0 4Z' : 'M-1-2H7L3 3Z', { x: 16, y: place.y + place.h / 2 + 1 }, { fill: palette.quiet })
+        to.path(
+          row.folded ? 'M0-4L5 0L0 4Z' : 'M-1-2H7L3 3Z',
+          { x: 16, y: place.y + place.h / 2 + 1 },
+          { fill: palette.quiet },
+        )
         to.text(row.label, 30, place.y + place.h / 2 + 5, { px: px + 1, fill: palette.ink, weight: 600 })
-        to.text(row.note, 30 + row.label.length * px * 0.62 + 10, place.y + place.h / 2 + 5, { px, fill: palette.quiet })
+        to.text(row.note, 30 + row.label.length * px * 0.62 + 10, place.y + place.h / 2 + 5, {
+          px,
+          fill: palette.quiet,
+        })
         continue
       }
       const two = place.h >= 34
       const base = two ? place.y + place.h / 2 - 1 : place.y + place.h / 2 + px * 0.36
       to.text(row.label, 16, base, { px: px + 1, fill: palette.ink, weight: 600 })
       if (two) to.text(row.note, 16, base + px + 3, { px, fill: palette.quiet })
-      else if (place.h >= 18) to.text(row.note, 16 + row.label.length * px * 0.66 + 10, base, { px, fill: palette.quiet })
+      else if (place.h >= 18)
+        to.text(row.note, 16 + row.label.length * px * 0.66 + 10, base, { px, fill: palette.quiet })
     }
   })
 }
@@ -156,10 +197,16 @@ function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
   to.clipRect(scale.leftPx, 0, scale.widthPx, geometry.axisPx, () => {
     for (const head of ticks.upper) {
       const x = Math.max(scale.leftPx, head.x)
-      if (head.toX - x > head.label.length * (px + 4) * 0.5) to.text(head.label, x + 1, px + 9, { px: px + 4, fill: palette.ink, weight: 600 })
+      if (head.toX - x > head.label.length * (px + 4) * 0.5)
+        to.text(head.label, x + 1, px + 9, { px: px + 4, fill: palette.ink, weight: 600 })
     }
     for (const tick of ticks.lower)
-      to.text(tick.label, tick.x, geometry.axisPx - 6, { px, fill: tick.strong ? palette.ink : palette.quiet, align: 'middle', ...(tick.strong && { weight: 600 as const }) })
+      to.text(tick.label, tick.x, geometry.axisPx - 6, {
+        px,
+        fill: tick.strong ? palette.ink : palette.quiet,
+        align: 'middle',
+        ...(tick.strong && { weight: 600 as const }),
+      })
   })
 }
 
@@ -177,13 +224,26 @@ function paintLoad(to: Surface, frame: Frame, palette: Palette): void {
       const gap = c.w > 5 ? Math.min(3, c.w * 0.12) : 0
       const within = Math.min(c.workH, c.crewH)
       to.rect(c.x + gap, y(within), Math.max(1, c.w - 2 * gap), base - y(within), palette.hair)
-      if (c.workH > c.crewH) to.rect(c.x + gap, y(c.workH), Math.max(1, c.w - 2 * gap), y(within) - y(c.workH), palette.late)
-      if (c.pressH > 0) to.rect(c.x + gap, base - Math.max(1.5, (c.pressH / frame.loadMostH) * room), Math.max(1, Math.min(3, c.w - 2 * gap)), Math.max(1.5, (c.pressH / frame.loadMostH) * room), palette.kinds.juice)
+      if (c.workH > c.crewH)
+        to.rect(c.x + gap, y(c.workH), Math.max(1, c.w - 2 * gap), y(within) - y(c.workH), palette.late)
+      if (c.pressH > 0)
+        to.rect(
+          c.x + gap,
+          base - Math.max(1.5, (c.pressH / frame.loadMostH) * room),
+          Math.max(1, Math.min(3, c.w - 2 * gap)),
+          Math.max(1.5, (c.pressH / frame.loadMostH) * room),
+          palette.kinds.juice,
+        )
       const limit = y(c.crewH)
       if (before !== undefined && before !== limit) crew.push(c.x, before, c.x, limit)
       crew.push(c.x, limit, c.x + c.w, limit)
       before = limit
-      if (c.w > 46 && c.workH > 0) to.text(`${Math.round(c.workH)} h`, c.x + c.w / 2, base - 4, { px: geometry.textPx, fill: palette.ink, align: 'middle' })
+      if (c.w > 46 && c.workH > 0)
+        to.text(`${Math.round(c.workH)} h`, c.x + c.w / 2, base - 4, {
+          px: geometry.textPx,
+          fill: palette.ink,
+          align: 'middle',
+        })
     }
     to.segments(crew, palette.ink, 1)
   })
@@ -200,5 +260,10 @@ function paintNow(to: Surface, frame: Frame, palette: Palette): void {
   const w = frame.nowLabel.length * geometry.textPx * 0.56 + 12
   const left = Math.max(scale.leftPx, Math.min(scale.leftPx + scale.widthPx - w, x - w / 2))
   to.rect(left, geometry.axisPx - geometry.textPx - 8, w, geometry.textPx + 7, palette.ink)
-  to.text(frame.nowLabel, left + w / 2, geometry.axisPx - 5, { px: geometry.textPx, fill: palette.ground, weight: 600, align: 'middle' })
+  to.text(frame.nowLabel, left + w / 2, geometry.axisPx - 5, {
+    px: geometry.textPx,
+    fill: palette.ground,
+    weight: 600,
+    align: 'middle',
+  })
 }

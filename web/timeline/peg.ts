@@ -24,11 +24,18 @@ export function drawPeg(to: Surface, look: PegLook, size: number, palette: Palet
     to.segments([-size * 0.5, size * 0.36, size * 0.5, -size * 0.36], palette.done, 1.1)
     return
   }
-  const edge = look.conflict ? { stroke: palette.conflict, width: 2.4 } : look.state === 'planned' && !look.late ? { stroke: hue, width: 1.6 } : { stroke: palette.ink, width: 1.2 }
-  const solid = look.state === 'due' || look.late || (look.conflict && look.state !== 'blocked' && look.state !== 'underway')
+  const edge = look.conflict
+    ? { stroke: palette.conflict, width: 2.4 }
+    : look.state === 'planned' && !look.late
+      ? { stroke: hue, width: 1.6 }
+      : { stroke: palette.ink, width: 1.2 }
+  const solid =
+    look.state === 'due' || look.late || (look.conflict && look.state !== 'blocked' && look.state !== 'underway')
   to.path(path, at, { fill: solid ? hue : tint, ...edge })
   if (look.state === 'underway' && !solid) {
-    to.clipRect(-8 * scale, -9 * scale, (16 * scale * look.eighths) / 8, 18 * scale, () => to.path(path, at, { fill: hue }))
+    to.clipRect(-8 * scale, -9 * scale, (16 * scale * look.eighths) / 8, 18 * scale, () =>
+      to.path(path, at, { fill: hue }),
+    )
     to.path(path, at, edge)
   }
   if (look.state === 'blocked') {

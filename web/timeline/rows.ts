@@ -108,7 +108,14 @@ const taskText = (task: TaskWire): string =>
 
 function draftRows(model: Model, by: RowsBy, nowMs: number): readonly Draft[] {
   const drafts = new Map<string, Draft>()
-  const draft = (id: string, kind: Row['kind'], label: string, note = '', group = '', shut: readonly Span[] = []): Draft => {
+  const draft = (
+    id: string,
+    kind: Row['kind'],
+    label: string,
+    note = '',
+    group = '',
+    shut: readonly Span[] = [],
+  ): Draft => {
     const known = drafts.get(id)
     if (known) return known
     const made: Draft = { id, kind, label, note, group, shut, tasks: [], bands: [] }
@@ -116,9 +123,29 @@ function draftRows(model: Model, by: RowsBy, nowMs: number): readonly Draft[] {
     return made
   }
   const { plan } = model
-  if (by === 'vessel') for (const v of plan.vessels) draft(v.code, 'vessel', v.code, `${litres(v.volumeL)} ${vesselWords(v.kind)}`, vesselWords(v.kind), v.bookings.map(spanOf))
-  if (by === 'person') for (const p of plan.people) draft(p.id, 'person', p.name, p.post, p.post, p.absences.map((a) => ({ fromMs: msOfWire(a.fromAt), toMs: msOfWire(a.toAt), why: a.reason })))
-  if (by === 'machine') for (const m of plan.machines) draft(m.code, 'machine', m.code, m.name, m.kind.replaceAll('-', ' '), m.bookings.map(spanOf))
+  if (by === 'vessel')
+    for (const v of plan.vessels)
+      draft(
+        v.code,
+        'vessel',
+        v.code,
+        `${litres(v.volumeL)} ${vesselWords(v.kind)}`,
+        vesselWords(v.kind),
+        v.bookings.map(spanOf),
+      )
+  if (by === 'person')
+    for (const p of plan.people)
+      draft(
+        p.id,
+        'person',
+        p.name,
+        p.post,
+        p.post,
+        p.absences.map((a) => ({ fromMs: msOfWire(a.fromAt), toMs: msOfWire(a.toAt), why: a.reason })),
+      )
+  if (by === 'machine')
+    for (const m of plan.machines)
+      draft(m.code, 'machine', m.code, m.name, m.kind.replaceAll('-', ' '), m.bookings.map(spanOf))
   for (const phase of model.phases) {
     if (by === 'lot') draft(phase.lotCode, 'lot', phase.lotCode).bands.push(phase.ix)
     if (by === 'vessel') for (const code of phase.vessels) drafts.get(code)?.bands.push(phase.ix)
@@ -128,7 +155,8 @@ function draftRows(model: Model, by: RowsBy, nowMs: number): readonly Draft[] {
     for (const id of rowsOfTask(task, by)) {
       const known = drafts.get(id)
       if (known) known.tasks.push(ix)
-      else if (by === 'lot') draft(id, task.lotId === null ? 'house' : 'lot', task.lotId === null ? 'House' : id).tasks.push(ix)
+      else if (by === 'lot')
+        draft(id, task.lotId === null ? 'house' : 'lot', task.lotId === null ? 'House' : id).tasks.push(ix)
     }
   })
   const named = by === 'lot' ? [...drafts.values()].map((d) => nameLot(d, model, nowMs)) : [...drafts.values()]
@@ -139,7 +167,9 @@ function rowsOfTask(task: TaskWire, by: RowsBy): readonly string[] {
   if (by === 'lot') return [task.lotId === null ? 'house' : task.lotCode]
   if (by === 'person') return task.people
   if (by === 'machine') return task.machines
-  return task.fromVessels.length + task.toVessels.length === 0 ? [] : [...new Set([...task.fromVessels, ...task.toVessels])]
+  return task.fromVessels.length + task.toVessels.length === 0
+    ? []
+    : [...new Set([...task.fromVessels, ...task.toVessels])]
 }
 
 function nameLot(draft: Draft, model: Model, nowMs: number): Draft {
@@ -165,7 +195,13 @@ function sortRows<T extends Draft>(drafts: readonly T[], model: Model, sort: Sor
   const weight = (d: T): number => {
     if (d.kind === 'house') return Number.POSITIVE_INFINITY
     if (sort === 'late') return -d.tasks.filter((ix) => (model.flags[ix] as number) & LATE).length
-    return d.tasks.reduce((best, ix) => ((model.endMs[ix] as number) >= nowMs && model.state[ix] !== 3 ? Math.min(best, model.startMs[ix] as number) : best), 8e15)
+    return d.tasks.reduce(
+      (best, ix) =>
+        (model.endMs[ix] as number) >= nowMs && model.state[ix] !== 3
+          ? Math.min(best, model.startMs[ix] as number)
+          : best,
+      8e15,
+    )
   }
   const collate = new Intl.Collator('en', { numeric: true })
   const byName = (a: T, b: T) => Number(a.kind === 'house') - Number(b.kind === 'house') || collate.compare(a.id, b.id)
@@ -175,7 +211,11 @@ function sortRows<T extends Draft>(drafts: readonly T[], model: Model, sort: Sor
 }
 
 function finishRow(draft: Draft, model: Model, folded: readonly string[]): Row {
-  const tasks = indexIntervals(draft.tasks, (ix) => model.startMs[ix] as number, (ix) => model.endMs[ix] as number)
+  const tasks = indexIntervals(
+    draft.tasks,
+    (ix) => model.startMs[ix] as number,
+    (ix) => model.endMs[ix] as number,
+  )
   const { lanes, laneCount } = assignLanes(tasks.ix, model.startMs, model.endMs)
   return {
     id: draft.id,
@@ -184,7 +224,11 @@ function finishRow(draft: Draft, model: Model, folded: readonly string[]): Row {
     note: draft.note,
     group: draft.group,
     folded: folded.includes(draft.id),
-    bands: indexIntervals(draft.bands, (ix) => model.phases[ix]?.startMs ?? 0, (ix) => model.phases[ix]?.endMs ?? 0),
+    bands: indexIntervals(
+      draft.bands,
+      (ix) => model.phases[ix]?.startMs ?? 0,
+      (ix) => model.phases[ix]?.endMs ?? 0,
+    ),
     tasks,
     lanes,
     laneCount,

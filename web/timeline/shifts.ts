@@ -5,12 +5,19 @@ import type { Span } from './rows.ts'
 import type { PersonWire } from './wire.ts'
 
 /** The last rule that fits a day decides. */
-export function shiftOn(person: PersonWire, days: Days, index: number): readonly [startMin: number, endMin: number] | undefined {
+export function shiftOn(
+  person: PersonWire,
+  days: Days,
+  index: number,
+): readonly [startMin: number, endMin: number] | undefined {
   const on = dateOf(days, index).toString()
   if ((person.fromOn && on < person.fromOn) || (person.untilOn && on > person.untilOn)) return undefined
   const weekday = days.weekday[index] as number
   const rule = person.shifts.findLast(
-    (s) => (!s.fromOn || on >= s.fromOn) && (!s.untilOn || on <= s.untilOn) && (s.weekdays.length === 0 || s.weekdays.includes(weekday)),
+    (s) =>
+      (!s.fromOn || on >= s.fromOn) &&
+      (!s.untilOn || on <= s.untilOn) &&
+      (s.weekdays.length === 0 || s.weekdays.includes(weekday)),
   )
   return rule && rule.weekdays.length > 0 && rule.endMin > rule.startMin ? [rule.startMin, rule.endMin] : undefined
 }
@@ -20,7 +27,12 @@ export function shiftSpan(person: PersonWire, days: Days, index: number): Span |
   const shift = shiftOn(person, days, index)
   if (!shift) return undefined
   const [startMin, endMin] = shift
-  const toMs = endMin > 1440 ? wallMs(days, index + 1, endMin - 1440) : endMin === 1440 ? (days.startMs[index + 1] as number) : wallMs(days, index, endMin)
+  const toMs =
+    endMin > 1440
+      ? wallMs(days, index + 1, endMin - 1440)
+      : endMin === 1440
+        ? (days.startMs[index + 1] as number)
+        : wallMs(days, index, endMin)
   return { fromMs: wallMs(days, index, startMin), toMs, why: 'shift' }
 }
 

@@ -18,7 +18,8 @@ export function svgDrawing(prefix = 's'): SvgDrawing {
   let out: string[] = []
   let clips = 0
 
-  const at = ({ x, y, scale = 1 }: Place): string => `transform="translate(${n(x)} ${n(y)})${scale === 1 ? '' : ` scale(${n(scale)})`}"`
+  const at = ({ x, y, scale = 1 }: Place): string =>
+    `transform="translate(${n(x)} ${n(y)})${scale === 1 ? '' : ` scale(${n(scale)})`}"`
   const style = ({ fill, stroke, width = 1 }: PathStyle): string =>
     `fill="${fill ?? 'none'}"${stroke ? ` stroke="${stroke}" stroke-width="${n(width)}"` : ''}`
   const within = (clip: string, inside: () => void) => {
@@ -31,7 +32,9 @@ export function svgDrawing(prefix = 's'): SvgDrawing {
 
   const surface: Surface = {
     rect: (x, y, w, h, fill) => {
-      out.push(`<rect x="${n(x)}" y="${n(y)}" width="${n(Math.max(0, w))}" height="${n(Math.max(0, h))}" fill="${fill}"/>`)
+      out.push(
+        `<rect x="${n(x)}" y="${n(y)}" width="${n(Math.max(0, w))}" height="${n(Math.max(0, h))}" fill="${fill}"/>`,
+      )
     },
     path: (d, place, look) => {
       out.push(`<path d="${d}" ${at(place)} ${style(look)}/>`)
@@ -39,14 +42,19 @@ export function svgDrawing(prefix = 's'): SvgDrawing {
     segments: (points, stroke, width, dash) => {
       if (points.length === 0) return
       let d = ''
-      for (let i = 0; i < points.length; i += 4) d += `M${n(points[i] as number)} ${n(points[i + 1] as number)}L${n(points[i + 2] as number)} ${n(points[i + 3] as number)}`
-      out.push(`<path d="${d}" fill="none" stroke="${stroke}" stroke-width="${n(width)}"${dash ? ` stroke-dasharray="${dash.join(' ')}"` : ''}/>`)
+      for (let i = 0; i < points.length; i += 4)
+        d += `M${n(points[i] as number)} ${n(points[i + 1] as number)}L${n(points[i + 2] as number)} ${n(points[i + 3] as number)}`
+      out.push(
+        `<path d="${d}" fill="none" stroke="${stroke}" stroke-width="${n(width)}"${dash ? ` stroke-dasharray="${dash.join(' ')}"` : ''}/>`,
+      )
     },
     dots: (centres, radius, colour, open) => {
       if (centres.length === 0) return
       if (open) {
         for (let i = 0; i < centres.length; i += 2)
-          out.push(`<circle cx="${n(centres[i] as number)}" cy="${n(centres[i + 1] as number)}" r="${n(radius)}" fill="none" stroke="${colour}"/>`)
+          out.push(
+            `<circle cx="${n(centres[i] as number)}" cy="${n(centres[i + 1] as number)}" r="${n(radius)}" fill="none" stroke="${colour}"/>`,
+          )
         return
       }
       let d = ''
@@ -57,9 +65,12 @@ export function svgDrawing(prefix = 's'): SvgDrawing {
       if (words === '') return
       const anchor = look.align && look.align !== 'start' ? ` text-anchor="${look.align}"` : ''
       const weight = look.weight && look.weight !== 400 ? ` font-weight="${look.weight}"` : ''
-      out.push(`<text x="${n(x)}" y="${n(y)}" font-size="${n(look.px)}" fill="${look.fill}"${anchor}${weight}>${escapeXml(words)}</text>`)
+      out.push(
+        `<text x="${n(x)}" y="${n(y)}" font-size="${n(look.px)}" fill="${look.fill}"${anchor}${weight}>${escapeXml(words)}</text>`,
+      )
     },
-    clipRect: (x, y, w, h, inside) => within(`<rect x="${n(x)}" y="${n(y)}" width="${n(w)}" height="${n(h)}"/>`, inside),
+    clipRect: (x, y, w, h, inside) =>
+      within(`<rect x="${n(x)}" y="${n(y)}" width="${n(w)}" height="${n(h)}"/>`, inside),
     clipPath: (d, place, inside) => within(`<path d="${d}" ${at(place)}/>`, inside),
     stamp: (name, _halfPx, x, y, draw) => {
       let id = stamps.get(name)
@@ -78,6 +89,12 @@ export function svgDrawing(prefix = 's'): SvgDrawing {
   return { surface, body: () => `<defs>${defs.join('')}</defs>${out.join('')}` }
 }
 
-export function svgDocument(widthPx: number, heightPx: number, title: string, description: string, body: string): string {
+export function svgDocument(
+  widthPx: number,
+  heightPx: number,
+  title: string,
+  description: string,
+  body: string,
+): string {
   return `<svg xmlns="http://www.w3.org/2000/svg" width="${n(widthPx)}" height="${n(heightPx)}" viewBox="0 0 ${n(widthPx)} ${n(heightPx)}" role="img" font-family="system-ui, sans-serif" style="font-variant-numeric:tabular-nums"><title>${escapeXml(title)}</title><desc>${escapeXml(description)}</desc>${body}</svg>`
 }

@@ -1,5 +1,5 @@
 /** The date axis: local days decide where lines fall, so a DST day is drawn 23 or 25 hours wide and named once. */
-import { dayCount, dayIndex, type Days, wallMs } from './days.ts'
+import { type Days, dayCount, dayIndex, wallMs } from './days.ts'
 import { daysShown, type Scale, xOf } from './scale.ts'
 import type { Words } from './words.ts'
 
@@ -18,7 +18,8 @@ export function layTicks(days: Days, scale: Scale, words: Words): Ticks {
   const unit: Unit = dayPx > 260 ? 'hour' : dayPx > 24 ? 'day' : dayPx > 4 ? 'week' : 'month'
   const first = dayIndex(days, scale.fromMs)
   const last = Math.min(dayCount(days) - 1, dayIndex(days, scale.toMs))
-  const upper = unit === 'hour' ? dayHeads(days, scale, words, first, last) : monthHeads(days, scale, words, first, last)
+  const upper =
+    unit === 'hour' ? dayHeads(days, scale, words, first, last) : monthHeads(days, scale, words, first, last)
   return { upper, ...lowerTicks(days, scale, words, unit, first, last, dayPx) }
 }
 
@@ -40,12 +41,24 @@ function monthHeads(days: Days, scale: Scale, words: Words, first: number, last:
     if (before) before.toX = x
     const wide = scale.widthPx / daysShown(scale) > 2.6
     const name = (wide ? words.months : words.monthsShort)[(days.month[i] as number) - 1] ?? ''
-    heads.push({ x, toX: scale.leftPx + scale.widthPx, label: days.month[i] === 1 || i === first ? `${name} ${days.year[i]}` : name })
+    heads.push({
+      x,
+      toX: scale.leftPx + scale.widthPx,
+      label: days.month[i] === 1 || i === first ? `${name} ${days.year[i]}` : name,
+    })
   }
   return heads
 }
 
-function lowerTicks(days: Days, scale: Scale, words: Words, unit: Unit, first: number, last: number, dayPx: number): Omit<Ticks, 'upper'> {
+function lowerTicks(
+  days: Days,
+  scale: Scale,
+  words: Words,
+  unit: Unit,
+  first: number,
+  last: number,
+  dayPx: number,
+): Omit<Ticks, 'upper'> {
   const lower: { x: number; label: string; strong: boolean }[] = []
   const lines: { x: number; strong: boolean }[] = []
   for (let i = first; i <= last; i++) {
@@ -63,7 +76,10 @@ function lowerTicks(days: Days, scale: Scale, words: Words, unit: Unit, first: n
       continue
     }
     if (unit === 'day') {
-      const name = dayPx > 46 ? `${words.weekdays[(days.weekday[i] as number) - 1]} ${days.dayOfMonth[i]}` : String(days.dayOfMonth[i])
+      const name =
+        dayPx > 46
+          ? `${words.weekdays[(days.weekday[i] as number) - 1]} ${days.dayOfMonth[i]}`
+          : String(days.dayOfMonth[i])
       lower.push({ x: x + dayPx / 2, label: name, strong: monday })
       lines.push({ x, strong: monday })
     }
@@ -76,4 +92,5 @@ function lowerTicks(days: Days, scale: Scale, words: Words, unit: Unit, first: n
   return { lower, lines }
 }
 
-const range = (from: number, to: number): number[] => Array.from({ length: Math.max(0, to - from + 1) }, (_, i) => from + i)
+const range = (from: number, to: number): number[] =>
+  Array.from({ length: Math.max(0, to - from + 1) }, (_, i) => from + i)

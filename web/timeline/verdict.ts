@@ -54,10 +54,20 @@ export function moveRules(model: Model, days: Days, words: Words, nowMs: number)
         else lists.set(id, [ix])
       }
     })
-    return new Map([...lists].map(([id, list]) => [id, indexIntervals(list, (i) => model.startMs[i] as number, (i) => model.endMs[i] as number)]))
+    return new Map(
+      [...lists].map(([id, list]) => [
+        id,
+        indexIntervals(
+          list,
+          (i) => model.startMs[i] as number,
+          (i) => model.endMs[i] as number,
+        ),
+      ]),
+    )
   }
-  const spans = (bookings: readonly { readonly fromAt: string; readonly toAt: string; readonly why: string }[]): Span[] =>
-    bookings.map((b) => ({ fromMs: msOfWire(b.fromAt), toMs: msOfWire(b.toAt), why: b.why }))
+  const spans = (
+    bookings: readonly { readonly fromAt: string; readonly toAt: string; readonly why: string }[],
+  ): Span[] => bookings.map((b) => ({ fromMs: msOfWire(b.fromAt), toMs: msOfWire(b.toAt), why: b.why }))
   return {
     model,
     days,
@@ -83,7 +93,8 @@ export function moveWindow(rules: MoveRules, ix: number, andFollows: boolean): M
   for (const prev of neighboursOf(model.prev, ix)) {
     const name = nameOf(model, prev)
     // Work that now starts before the other ends streams along with it: it waits for the start, not the end.
-    if ((model.startMs[ix] as number) >= (model.endMs[prev] as number)) later(model.endMs[prev] as number, `${name} ends ${words.moment(model.endMs[prev] as number)}`)
+    if ((model.startMs[ix] as number) >= (model.endMs[prev] as number))
+      later(model.endMs[prev] as number, `${name} ends ${words.moment(model.endMs[prev] as number)}`)
     else later(model.startMs[prev] as number, `${name} starts ${words.moment(model.startMs[prev] as number)}`)
   }
   later(rules.nowMs, 'that is past')
@@ -91,7 +102,8 @@ export function moveWindow(rules: MoveRules, ix: number, andFollows: boolean): M
     for (const next of neighboursOf(model.next, ix)) {
       const streams = (model.startMs[next] as number) < (model.endMs[ix] as number)
       const ms = (model.startMs[next] as number) - (streams ? 0 : lengthMs)
-      if (ms < latest.ms) latest = { ms, why: `${nameOf(model, next)} follows ${words.moment(model.startMs[next] as number)}` }
+      if (ms < latest.ms)
+        latest = { ms, why: `${nameOf(model, next)} follows ${words.moment(model.startMs[next] as number)}` }
     }
   return { earliest, latest: latest.ms < earliest.ms ? { ...latest, ms: earliest.ms } : latest }
 }
@@ -100,8 +112,10 @@ export function judgeMove(rules: MoveRules, wish: Wish, window = moveWindow(rule
   const { model, words } = rules
   const { ix, startMs } = wish
   const task = model.plan.tasks[ix] as TaskWire
-  if (startMs < window.earliest.ms) return { level: 'no', words: `Too early: ${window.earliest.why}.`, nearestMs: window.earliest.ms }
-  if (startMs > window.latest.ms) return { level: 'no', words: `Too late: ${sentence(window.latest.why)}`, nearestMs: window.latest.ms }
+  if (startMs < window.earliest.ms)
+    return { level: 'no', words: `Too early: ${window.earliest.why}.`, nearestMs: window.earliest.ms }
+  if (startMs > window.latest.ms)
+    return { level: 'no', words: `Too late: ${sentence(window.latest.why)}`, nearestMs: window.latest.ms }
   const endMs = startMs + (model.endMs[ix] as number) - (model.startMs[ix] as number)
   const taken = unitTaken(rules, task, ix, startMs, endMs)
   if (taken) return { level: 'no', words: taken.why, nearestMs: taken.ms }
@@ -120,16 +134,28 @@ function unitTaken(rules: MoveRules, task: TaskWire, ix: number, startMs: number
   const units = [...task.machines, ...task.toVessels]
   for (const code of units) {
     const booking = rules.booked.get(code)?.find((b) => b.fromMs < endMs && b.toMs > startMs)
-    if (booking) return { ms: booking.toMs, why: `${code} is booked until ${words.moment(booking.toMs)}: ${booking.why}.` }
+    if (booking)
+      return { ms: booking.toMs, why: `${code} is booked until ${words.moment(booking.toMs)}: ${booking.why}.` }
   }
   for (const code of task.machines) {
     const uses = rules.byMachine.get(code)
     if (!uses || !isSingle(rules, code)) continue
     let other: number | undefined
-    eachTouching(uses, (i) => model.endMs[i] as number, startMs, endMs, (i) => {
-      if (i !== ix && model.plan.tasks[i]?.lotCode !== task.lotCode && (model.endMs[i] as number) > startMs) other ??= i
-    })
-    if (other !== undefined) return { ms: model.endMs[other] as number, why: `${code} is taken by ${nameOf(model, other)} until ${words.moment(model.endMs[other] as number)}.` }
+    eachTouching(
+      uses,
+      (i) => model.endMs[i] as number,
+      startMs,
+      endMs,
+      (i) => {
+        if (i !== ix && model.plan.tasks[i]?.lotCode !== task.lotCode && (model.endMs[i] as number) > startMs)
+          other ??= i
+      },
+    )
+    if (other !== undefined)
+      return {
+        ms: model.endMs[other] as number,
+        why: `${code} is taken by ${nameOf(model, other)} until ${words.moment(model.endMs[other] as number)}.`,
+      }
   }
   return undefined
 }
@@ -137,7 +163,9 @@ function unitTaken(rules: MoveRules, task: TaskWire, ix: number, startMs: number
 /** Of a cold room or a chiller several tasks take a share; the server weighs those. */
 const isSingle = (rules: MoveRules, code: string): boolean => {
   const machine = rules.model.plan.machines.find((m) => m.code === code)
-  return machine !== undefined && machine.kind !== 'cold-room' && machine.kind !== 'chiller' && machine.kind !== 'warm-water'
+  return (
+    machine !== undefined && machine.kind !== 'cold-room' && machine.kind !== 'chiller' && machine.kind !== 'warm-water'
+  )
 }
 
 function personAway(rules: MoveRules, id: string, ix: number, startMs: number, endMs: number): string | undefined {
@@ -151,16 +179,24 @@ function personAway(rules: MoveRules, id: string, ix: number, startMs: number, e
   })
   if (!inside) {
     const shift = shiftSpan(person, days, day)
-    return shift ? `Outside ${person.name}'s shift, ${words.time(shift.fromMs)} to ${words.time(shift.toMs)}.` : `${person.name} does not work that day.`
+    return shift
+      ? `Outside ${person.name}'s shift, ${words.time(shift.fromMs)} to ${words.time(shift.toMs)}.`
+      : `${person.name} does not work that day.`
   }
   const absence = person.absences.find((a) => msOfWire(a.fromAt) < endMs && msOfWire(a.toAt) > startMs)
   if (absence) return `${person.name} is away: ${absence.reason}.`
   const tasks = rules.byPerson.get(id)
   let other: number | undefined
   if (tasks)
-    eachTouching(tasks, (i) => (model.startMs[i] as number) + (model.plan.tasks[i]?.crewMin ?? 0) * 60_000, startMs, endMs, (i) => {
-      if (i !== ix) other ??= i
-    })
+    eachTouching(
+      tasks,
+      (i) => (model.startMs[i] as number) + (model.plan.tasks[i]?.crewMin ?? 0) * 60_000,
+      startMs,
+      endMs,
+      (i) => {
+        if (i !== ix) other ??= i
+      },
+    )
   return other === undefined ? undefined : `${person.name} has ${nameOf(model, other)} then.`
 }
 

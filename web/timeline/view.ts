@@ -12,7 +12,8 @@ export interface View {
 export type Span = 'day' | 'week' | 'month' | 'season' | 'all'
 
 export function spanAround(span: Span, aroundMs: number, days: Days, model: Model): View {
-  const start = (by: number) => days.startMs[Math.max(0, Math.min(days.startMs.length - 1, dayIndex(days, aroundMs) + by))] as number
+  const start = (by: number) =>
+    days.startMs[Math.max(0, Math.min(days.startMs.length - 1, dayIndex(days, aroundMs) + by))] as number
   const of = (fromMs: number, lengthDays: number): View => ({ fromMs, toMs: fromMs + lengthDays * DAY_MS, scrollPx: 0 })
   switch (span) {
     case 'day':
@@ -30,7 +31,8 @@ export function spanAround(span: Span, aroundMs: number, days: Days, model: Mode
   }
 }
 
-export const scaleOf = (view: View, leftPx: number, widthPx: number): Scale => timeScale(view.fromMs, view.toMs, Math.max(1, widthPx), leftPx)
+export const scaleOf = (view: View, leftPx: number, widthPx: number): Scale =>
+  timeScale(view.fromMs, view.toMs, Math.max(1, widthPx), leftPx)
 
 const withScale = (view: View, scale: Scale): View => ({ ...view, fromMs: scale.fromMs, toMs: scale.toMs })
 

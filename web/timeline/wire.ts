@@ -8,6 +8,7 @@ export type {
   TaskWire,
   VesselWire,
 } from '../../api/wire.ts'
+
 import type { TaskWire } from '../../api/wire.ts'
 
 export type BrokenWire = TaskWire['broken'][number]

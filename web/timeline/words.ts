@@ -13,8 +13,13 @@ export interface Words {
   momentLong(atMs: number): string
 }
 
-export function wordsFor(language: string, zone: string): Words {
-  const form = (options: Intl.DateTimeFormatOptions) => new Intl.DateTimeFormat(language, { timeZone: zone, ...options })
+/** Plain `en` would put the month first; a cellar reads 3 April, not April 3. */
+const dayFirst = (language: string): string => (language === 'en' ? 'en-GB' : language)
+
+export function wordsFor(spoken: string, zone: string): Words {
+  const language = dayFirst(spoken)
+  const form = (options: Intl.DateTimeFormatOptions) =>
+    new Intl.DateTimeFormat(language, { timeZone: zone, ...options })
   const month = new Intl.DateTimeFormat(language, { timeZone: 'UTC', month: 'long' })
   const monthShort = new Intl.DateTimeFormat(language, { timeZone: 'UTC', month: 'short' })
   const weekday = new Intl.DateTimeFormat(language, { timeZone: 'UTC', weekday: 'short' })
