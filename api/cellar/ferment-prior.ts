@@ -23,7 +23,7 @@ const START: Readonly<Record<YeastKind, { readonly share: number; readonly sprea
  */
 export const DEFAULT_PACE = 0.6
 export const DEFAULT_TAIL = 1.5
-const TAIL_SPREAD = 0.55
+const TAIL_SPREAD = 0.45
 /** Sugar of the must is known to 3 %: 0.3 Brix and the convention. */
 const SUGAR_SPREAD = 0.03
 

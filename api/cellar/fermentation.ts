@@ -19,7 +19,7 @@ export { type CellarPace, DEFAULT_PACE, type Span, YEAST_KINDS, type YeastKind }
 /** Dry, as the forecast counts it. */
 export const DRY_G_PER_L = 2
 /** Spread of a sugar reading about the curve: 0.3 Brix is 3.2 g/L, the rest is what the model cannot follow. */
-const NOISE_G_PER_L = 3.6
+const NOISE_G_PER_L = 3.5
 const POINT_EVERY_H = 6
 /** A ferment that has not come down in this time does not. */
 const HORIZON_H = 2400
