@@ -74,6 +74,8 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
 
   'GET /api/feeds': 'anyone',
   'POST /api/feeds': 'anyone',
+  'PUT /api/feeds/{id}': 'anyone',
+  'POST /api/feeds/{id}/renew': 'anyone',
   'DELETE /api/feeds/{id}': 'anyone',
   'GET /api/changes': 'anyone',
 

@@ -47,3 +47,6 @@ export function readEnv(source: Readonly<Record<string, string | undefined>> = p
 /** The embedded database's folder: the invented cellar never shares one with real records, nor with another day of its own. */
 export const databaseFolder = (env: Env, args: { readonly demo: boolean; readonly atOn?: { toString(): string } }) =>
   join(env.DATA_DIR, !args.demo ? 'cellar' : args.atOn ? `demo-${args.atOn}` : 'demo')
+
+/** The edition of the IANA time zone data in this runtime. */
+export const ZONE_DATA_EDITION = process.versions.tz ?? 'unknown'

@@ -10,6 +10,7 @@ import type { Db } from '../../db/types.ts'
 import { isStillGood, takesGzip } from '../feed/conditional.ts'
 import { createShelf, type Shelf, type Shelved } from '../feed/shelf.ts'
 import { feedTaskOf } from '../feed/task.ts'
+import { createTempo } from '../feed/tempo.ts'
 import { DAYS_BACK, FEED_LANGUAGES, type FeedSettings, MONTHS_ON } from '../feed/types.ts'
 import { writeFeed } from '../feed/write.ts'
 import { problem } from '../problem.ts'
@@ -25,9 +26,19 @@ const CACHE = 'private, max-age=300'
 /** The last use is written down at most this often. */
 const NOTE_MIN = 10
 
+/** A shared address may be read by a whole crew's phones; more than this is a loop. */
+const READS = { most: 120, windowMs: 5 * 60_000 }
+/** Guessing 128 random bits is hopeless; this only keeps the log and the database quiet. */
+const MISSES = { most: 60, windowMs: 15 * 60_000 }
+
 /** @param shelf built bodies, one for each app, so that most readers are answered without building or with 304 */
-export const feedFile = (shelf: Shelf = createShelf()) =>
-  routes().openapi(
+export function feedFile(shelf: Shelf = createShelf()) {
+  const reads = createTempo(READS.most, READS.windowMs)
+  const misses = createTempo(MISSES.most, MISSES.windowMs)
+  const slowDown = (retryAfterS: number) => {
+    if (retryAfterS > 0) throw problem(429, 'too-many', 'Too many requests; wait a little', { retryAfterS })
+  }
+  return routes().openapi(
     describe({
       method: 'get',
       path: '/feed/{file}',
@@ -44,11 +55,17 @@ export const feedFile = (shelf: Shelf = createShelf()) =>
       const token = /^(.+)\.ics$/.exec(c.req.valid('param').file)?.[1] ?? ''
       const feed = looksLikeSecret(token) ? await findFeedByToken(c.var.db, hashOf(token)) : undefined
       const cellar = feed && (await findCellar(c.var.db, feed.cellarId))
-      if (!feed || !cellar) throw problem(404, 'unknown-feed', 'There is no feed at this address')
+      const nowMs = c.var.now().epochMilliseconds
+      if (!feed || !cellar) {
+        slowDown(misses.take(c.var.address, nowMs))
+        throw problem(404, 'unknown-feed', 'There is no feed at this address')
+      }
+      slowDown(reads.take(feed.id, nowMs))
       await note(c, feed)
       return send(c, await shelvedFor(c, shelf, feed, cellar))
     },
   )
+}
 
 async function shelvedFor(c: Context<AppEnv>, shelf: Shelf, feed: StoredFeed, cellar: StoredCellar): Promise<Shelved> {
   const nowAt = c.var.now()
@@ -104,6 +121,10 @@ function belongs(task: TaskWire, feed: StoredFeed): boolean {
   if (feed.kind === 'person') return task.people.includes(feed.subject)
   if (feed.kind === 'lot') return task.lotId === feed.subject
   if (feed.kind === 'family') return task.family === feed.subject
+  if (feed.kind === 'vessels') {
+    const codes = new Set(feed.subject.split(','))
+    return [...task.fromVessels, ...task.toVessels].some((v) => codes.has(v))
+  }
   return true
 }
 

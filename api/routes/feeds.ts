@@ -1,24 +1,39 @@
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
-import { addFeed, findFeed, listFeeds, revokeFeed, type StoredFeed } from '../../db/queries/feeds.ts'
+import { findCellar } from '../../db/queries/cellars.ts'
+import {
+  addFeed,
+  findFeed,
+  listFeeds,
+  renewFeed,
+  revokeFeed,
+  type StoredFeed,
+  saveFeed,
+} from '../../db/queries/feeds.ts'
 import { listLots } from '../../db/queries/lots.ts'
 import { listPeople } from '../../db/queries/people.ts'
+import { listVessels } from '../../db/queries/vessels.ts'
 import { idParam } from '../bodies.ts'
+import { ZONE_DATA_EDITION } from '../env.ts'
 import { FEED_LANGUAGES, type FeedLanguage } from '../feed/types.ts'
-import { id, line, opId } from '../fields.ts'
+import { zoneData } from '../feed/zone-data.ts'
+import { line, opId } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { fieldProblem, problem } from '../problem.ts'
-import { FAMILIES } from '../protocol/types.ts'
+import { FAMILIES, type Family } from '../protocol/types.ts'
 import { hashOf, newSecret } from '../secrets.ts'
 import { moment } from '../wire.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 
-const KINDS = ['cellar', 'person', 'lot', 'family'] as const
+const KINDS = ['cellar', 'person', 'lot', 'vessels', 'family'] as const
+
+/** Minutes before the start, for work that others wait for; checks and lees work come without. Common practice. */
+const USUAL_ALARMS: Partial<Record<Family, number>> = { juice: 30, move: 30, ferment: 15, protect: 30 }
 
 const feedWire = z
   .object({
     id: z.string(),
-    kind: z.enum(['cellar', 'person', 'lot', 'vessels', 'family']),
+    kind: z.enum(KINDS),
     subject: z.string(),
     name: z.string(),
     personId: z.string(),
@@ -31,17 +46,36 @@ const feedWire = z
   })
   .openapi('Feed')
 
+const alarmMin = z.partialRecord(z.enum(FAMILIES), z.number().int().min(0).max(2880))
+
 const body = z
   .strictObject({
     opId: opId.optional(),
     kind: z.enum(KINDS),
-    subject: id.optional().openapi({ description: 'Person id, lot id or code, or family; absent for the cellar' }),
+    subject: line(400).optional().openapi({
+      description:
+        'Person id, lot id or code, family, or vessel codes and rows with commas between; absent for the cellar',
+      example: 'T01, T02, A',
+    }),
     name: line(80).optional(),
     language: z.enum(FEED_LANGUAGES).optional(),
     showDoses: z.boolean().default(false),
-    alarmMin: z.partialRecord(z.enum(FAMILIES), z.number().int().min(0).max(2880)).default({}),
+    alarmMin: alarmMin.default(USUAL_ALARMS),
   })
-  .openapi('NewFeed', { example: { kind: 'cellar', showDoses: false, alarmMin: {} } })
+  .openapi('NewFeed', { example: { kind: 'cellar', showDoses: false } })
+
+const settings = z
+  .strictObject({
+    name: line(80),
+    language: z.enum(FEED_LANGUAGES),
+    showDoses: z.boolean(),
+    alarmMin,
+  })
+  .openapi('FeedSettings')
+
+const zoneDataWire = z
+  .object({ edition: z.string(), warning: z.string().optional() })
+  .openapi('ZoneData', { description: 'Age of the time zone data, and a warning where the zone changed since' })
 
 const made = z.object({
   feed: feedWire,
@@ -58,12 +92,13 @@ export const feeds = routes()
       operationId: 'listFeeds',
       tags: ['Feeds'],
       summary: 'Calendar feeds: your own; an owner or winemaker sees all',
-      responses: { 200: answers(z.object({ feeds: z.array(feedWire) }), 'By age') },
+      responses: { 200: answers(z.object({ feeds: z.array(feedWire), zoneData: zoneDataWire }), 'By age') },
     }),
     async (c) => {
       const { db, who } = c.var
       const found = await listFeeds(db, who.cellarId, leads(c) ? undefined : who.personId)
-      return c.json({ feeds: found.map(toWire) }, 200)
+      const cellar = await findCellar(db, who.cellarId)
+      return c.json({ feeds: found.map(toWire), zoneData: zoneData(cellar?.zone ?? 'UTC', ZONE_DATA_EDITION) }, 200)
     },
   )
   .openapi(
@@ -78,7 +113,7 @@ export const feeds = routes()
     }),
     async (c) => {
       const asked = c.req.valid('json')
-      const { db, who, baseUrl } = c.var
+      const { db, who } = c.var
       const nowAt = c.var.now()
       const feedId = asked.opId ?? newId(nowAt.epochMilliseconds)
       if (await findFeed(db, who.cellarId, feedId)) {
@@ -101,9 +136,40 @@ export const feeds = routes()
         alarmMin: asked.alarmMin,
         createdAt: nowAt,
       })
-      const url = `${baseUrl}/feed/${secret}.ics`
-      const stored = await findFeed(db, who.cellarId, feedId)
-      return c.json({ feed: toWire(stored!), url, webcal: url.replace(/^https?:/, 'webcal:') }, 201)
+      return c.json(address(c, (await findFeed(db, who.cellarId, feedId))!, secret), 201)
+    },
+  )
+  .openapi(
+    describe({
+      method: 'put',
+      path: '/api/feeds/{id}',
+      operationId: 'changeFeed',
+      tags: ['Feeds'],
+      summary: 'Change what a feed shows; its address stays',
+      request: { params: idParam, body: takes(settings) },
+      responses: { 200: answers(feedWire, 'As it is now') },
+    }),
+    async (c) => {
+      const feed = await ownFeed(c, c.req.valid('param').id)
+      await saveFeed(c.var.db, feed.cellarId, feed.id, c.req.valid('json'))
+      return c.json(toWire((await findFeed(c.var.db, feed.cellarId, feed.id))!), 200)
+    },
+  )
+  .openapi(
+    describe({
+      method: 'post',
+      path: '/api/feeds/{id}/renew',
+      operationId: 'renewFeed',
+      tags: ['Feeds'],
+      summary: 'A new address for a feed; the old one is dead at once',
+      request: { params: idParam },
+      responses: { 200: answers(made, 'The new address, shown once') },
+    }),
+    async (c) => {
+      const feed = await ownFeed(c, c.req.valid('param').id)
+      const secret = newSecret()
+      await renewFeed(c.var.db, feed.cellarId, feed.id, hashOf(secret))
+      return c.json(address(c, (await findFeed(c.var.db, feed.cellarId, feed.id))!, secret), 200)
     },
   )
   .openapi(
@@ -117,16 +183,25 @@ export const feeds = routes()
       responses: { 204: { description: 'Revoked' } },
     }),
     async (c) => {
-      const { db, who } = c.var
-      const { id: feedId } = c.req.valid('param')
-      const found = await findFeed(db, who.cellarId, feedId)
-      if (!found || (found.personId !== who.personId && !leads(c))) {
-        throw problem(404, 'unknown-feed', `There is no feed ${feedId}`)
-      }
-      await revokeFeed(db, who.cellarId, feedId, c.var.now())
+      const feed = await ownFeed(c, c.req.valid('param').id)
+      await revokeFeed(c.var.db, feed.cellarId, feed.id, c.var.now())
       return c.body(null, 204)
     },
   )
+
+function address(c: Context<AppEnv>, feed: StoredFeed, secret: string) {
+  const url = `${c.var.baseUrl}/feed/${secret}.ics`
+  return { feed: toWire(feed), url, webcal: url.replace(/^https?:/, 'webcal:') }
+}
+
+/** Others' feeds are as unknown as none at all. */
+async function ownFeed(c: Context<AppEnv>, feedId: string): Promise<StoredFeed> {
+  const found = await findFeed(c.var.db, c.var.who.cellarId, feedId)
+  if (!found || (found.personId !== c.var.who.personId && !leads(c))) {
+    throw problem(404, 'unknown-feed', `There is no feed ${feedId}`)
+  }
+  return found
+}
 
 const leads = (c: Context<AppEnv>) => c.var.who.role === 'owner' || c.var.who.role === 'winemaker'
 
@@ -162,6 +237,14 @@ async function subjectOf(
     const person = (await listPeople(db, who.cellarId)).find((p) => p.id === asked.subject)
     if (!person) throw fieldProblem('#/subject', `is not known: ${asked.subject} is nobody here`)
     return { id: person.id, name: person.name }
+  }
+  if (asked.kind === 'vessels') {
+    const names = asked.subject.split(',').map((t) => t.trim())
+    const vessels = await listVessels(db, who.cellarId)
+    const unknown = names.filter((n) => !vessels.some((v) => v.code === n || v.row === n))
+    if (unknown.length > 0) throw fieldProblem('#/subject', `is not known: no vessel or row ${unknown.join(', ')}`)
+    const codes = vessels.filter((v) => names.includes(v.code) || (v.row && names.includes(v.row))).map((v) => v.code)
+    return { id: codes.join(','), name: names.join(', ') }
   }
   const lot = (await listLots(db, who.cellarId)).find((l) => l.id === asked.subject || l.code === asked.subject)
   if (!lot) throw fieldProblem('#/subject', `is not known: there is no lot ${asked.subject}`)

@@ -1,4 +1,4 @@
-import { and, asc, eq, isNull } from 'drizzle-orm'
+import { and, asc, eq, isNull, sql } from 'drizzle-orm'
 import type { Temporal } from '../../api/time.ts'
 import { feed } from '../schema.ts'
 import type { Db } from '../types.ts'
@@ -70,4 +70,19 @@ export async function noteFetch(
     .update(feed)
     .set({ lastFetchAt, lastClient })
     .where(and(eq(feed.cellarId, cellarId), eq(feed.id, id)))
+}
+
+/** Changes what a feed shows; its version rises, so that it is built anew. */
+export async function saveFeed(
+  db: Db,
+  cellarId: string,
+  id: string,
+  settings: Pick<StoredFeed, 'name' | 'language' | 'showDoses' | 'alarmMin'>,
+): Promise<boolean> {
+  const rows = await db
+    .update(feed)
+    .set({ ...settings, version: sql`${feed.version} + 1` })
+    .where(and(eq(feed.cellarId, cellarId), eq(feed.id, id), isNull(feed.revokedAt)))
+    .returning({ id: feed.id })
+  return rows.length === 1
 }
