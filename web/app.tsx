@@ -11,8 +11,8 @@ import { SessionProvider } from './session.tsx'
 const page = (load: () => Promise<Record<string, unknown>>, name: string) =>
   lazy(async () => ({ default: (await load())[name] as () => import('solid-js').JSX.Element }))
 
-const Season = page(() => import('./pages/timeline.tsx'), 'Timeline')
-const Calendar = page(() => import('./pages/calendar.tsx'), 'Calendar')
+const Season = page(() => import('./pages/timeline.tsx'), 'SeasonPage')
+const Calendar = page(() => import('./pages/calendar.tsx'), 'CalendarPage')
 const Today = page(() => import('./pages/today.tsx'), 'Today')
 const Lots = page(() => import('./pages/lots.tsx'), 'Lots')
 const NewLot = page(() => import('./pages/new-lot.tsx'), 'NewLot')

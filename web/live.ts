@@ -12,7 +12,6 @@ const PATIENCE_MS = 2_500
 /** Listens for new plan revisions and asks again for what is on screen. Call once, while somebody is signed in. */
 export function createLive(): void {
   const client = useQueryClient()
-  let newest = -1
   let lost = false
   let timer: ReturnType<typeof setTimeout> | undefined
   const source = new EventSource('/api/changes')
@@ -28,17 +27,14 @@ export function createLive(): void {
     lost = true
     timer ??= setTimeout(() => setOffline(true), PATIENCE_MS)
   }
+  // The stream opens by telling the revision as it is; only later ones are news.
   const changed = (event: MessageEvent<string>) => {
-    const revision = revisionOf(event.data)
-    if (revision !== undefined && revision <= newest) return
-    newest = revision ?? newest
-    void client.invalidateQueries()
+    if (event.lastEventId !== 'now') void client.invalidateQueries()
   }
 
   source.addEventListener('open', heard)
   source.addEventListener('error', missed)
-  source.addEventListener('message', changed)
-  source.addEventListener('change', changed)
+  source.addEventListener('plan', changed)
   window.addEventListener('offline', missed)
   window.addEventListener('online', heard)
   onCleanup(() => {
@@ -47,16 +43,4 @@ export function createLive(): void {
     window.removeEventListener('offline', missed)
     window.removeEventListener('online', heard)
   })
-}
-
-function revisionOf(text: string): number | undefined {
-  try {
-    const value: unknown = JSON.parse(text)
-    if (typeof value === 'number') return value
-    if (typeof value === 'object' && value !== null && 'revision' in value && typeof value.revision === 'number')
-      return value.revision
-  } catch {
-    // not ours; ask again to be safe
-  }
-  return undefined
 }

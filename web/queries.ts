@@ -95,15 +95,20 @@ export interface ProtocolWire {
   readonly name: string
   readonly choices: Choices
   readonly version: number
+  readonly changedAt: string
 }
 
 export interface FeedWire {
   readonly id: string
-  readonly scope: string
-  readonly name?: string
-  readonly url?: string
+  readonly kind: 'cellar' | 'person' | 'lot' | 'vessels' | 'family'
+  readonly subject: string
+  readonly name: string
+  readonly personId: string
+  readonly language: string
+  readonly showDoses: boolean
   readonly createdAt: string
-  readonly lastReadAt?: string
+  readonly lastFetchAt?: string
+  readonly lastClient?: string
 }
 
 export const useMe = () => useQuery(() => ({ queryKey: ['me'], queryFn: () => get<Me>('/api/me'), staleTime: 60_000 }))

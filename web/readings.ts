@@ -1,9 +1,9 @@
 /** How each kind of reading is said, stepped and converted on screen. What is stored is always in the unit of its kind. */
 import { plausible, READING_BOUNDS } from '../api/cellar/plausible.ts'
+import { densityOfBrix } from '../api/cellar/sugar.ts'
 import type { ReadingKind } from '../api/protocol/facts.ts'
 import type { ReadingWire } from '../api/wire.ts'
 import { brixOfShown, type Format, msOf, SUGAR_LABEL, sugarShown } from './format.ts'
-import { densityOfBrix } from '../api/cellar/sugar.ts'
 
 interface Way {
   readonly label: string
@@ -71,7 +71,8 @@ export function readingInput(kind: ReadingKind, format: Format): ReadingInput {
     stored: same,
   }
   if (format.units === 'us' && kind === 'temp') return converted(plain, format.tempShown, format.tempC, '°F', 1)
-  if (format.units === 'us' && kind === 'volume') return converted(plain, format.volumeShown, format.volumeL, 'US gal', 5)
+  if (format.units === 'us' && kind === 'volume')
+    return converted(plain, format.volumeShown, format.volumeL, 'US gal', 5)
   if (kind === 'density' && (format.sugarUnit === 'oechsle' || format.sugarUnit === 'baume')) {
     const unit = format.sugarUnit
     const baume = unit === 'baume'
@@ -123,7 +124,10 @@ export function lastReading(readings: readonly ReadingWire[], kind: ReadingKind)
   const corrected = new Set(readings.flatMap((entry) => (entry.correctsId ? [entry.correctsId] : [])))
   return readings
     .filter((entry) => entry.kind === kind && !corrected.has(entry.id))
-    .reduce<ReadingWire | undefined>((best, entry) => (!best || entry.takenAt >= best.takenAt ? entry : best), undefined)
+    .reduce<ReadingWire | undefined>(
+      (best, entry) => (!best || entry.takenAt >= best.takenAt ? entry : best),
+      undefined,
+    )
 }
 
 /** What speaks against a value, in words; empty where nothing does. */

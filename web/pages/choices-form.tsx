@@ -28,7 +28,11 @@ export function ChoicesForm(props: ChoicesFormProps) {
   const usual = createMemo(() => defaultsFor(props.choices.style))
   const different = createMemo(() => new Set(differences(props.choices, usual()).map((entry) => entry.key)))
   const against = (note: ChoiceNote) =>
-    props.conflicts.filter((found) => found.fields.some((field) => note.keys[0] === note.keys.find((key) => key === field) || note.keys.includes(field as ChoiceKey)))
+    props.conflicts.filter((found) =>
+      found.fields.some(
+        (field) => note.keys[0] === note.keys.find((key) => key === field) || note.keys.includes(field as ChoiceKey),
+      ),
+    )
   const shown = () =>
     props.onlyDifferent
       ? NOTES.filter((note) => note.keys.some((key) => different().has(key)) || against(note).length > 0)
@@ -117,7 +121,11 @@ function Answer(props: AnswerProps) {
                 label={option.label}
                 checked={props.choices.claims.some((claim) => claim === option.value)}
                 onInput={(on) =>
-                  set(on ? [...props.choices.claims, option.value] : props.choices.claims.filter((claim) => claim !== option.value))
+                  set(
+                    on
+                      ? [...props.choices.claims, option.value]
+                      : props.choices.claims.filter((claim) => claim !== option.value),
+                  )
                 }
               />
             )}
@@ -170,7 +178,12 @@ function Answer(props: AnswerProps) {
       <Match when={NUMBER_ANSWERS[props.key]}>
         {(answer) => (
           <Show when={answer().when?.(props.choices) ?? true}>
-            <NumberChoice answer={answer()} value={value() as number | undefined} readOnly={props.readOnly} onInput={set} />
+            <NumberChoice
+              answer={answer()}
+              value={value() as number | undefined}
+              readOnly={props.readOnly}
+              onInput={set}
+            />
           </Show>
         )}
       </Match>
@@ -235,7 +248,7 @@ function VesselParts(props: AnswerProps) {
         <legend>Parts</legend>
         <For each={parts()}>
           {(part, index) => {
-            const change = (next: Partial<(typeof parts extends () => infer L ? (L & unknown[])[number] : never)>) =>
+            const change = (next: Partial<typeof parts extends () => infer L ? (L & unknown[])[number] : never>) =>
               set(parts().map((entry, at) => (at === index() ? { ...entry, ...next } : entry)))
             return (
               <div class="row">
@@ -268,7 +281,11 @@ function VesselParts(props: AnswerProps) {
         </Show>
         <Show when={!props.readOnly}>
           <div class="row">
-            <Button kind="plain" disabled={parts().length >= 6} onClick={() => set([...parts(), { vessel: 'used-barrel', share: 0.1 }])}>
+            <Button
+              kind="plain"
+              disabled={parts().length >= 6}
+              onClick={() => set([...parts(), { vessel: 'used-barrel', share: 0.1 }])}
+            >
               Add a part
             </Button>
             <Button kind="plain" onClick={() => set(undefined)}>
@@ -283,7 +300,8 @@ function VesselParts(props: AnswerProps) {
 
 /** What the choice does to the wine, the calendar, the purse and the people. */
 function Does(props: { readonly note: ChoiceNote; readonly choices: Choices }) {
-  const effects = () => (props.note.keys.includes('vessel') || props.note.keys.includes('oak') ? effectsOf(props.choices) : [])
+  const effects = () =>
+    props.note.keys.includes('vessel') || props.note.keys.includes('oak') ? effectsOf(props.choices) : []
   return (
     <div class="does stack tight">
       <p>

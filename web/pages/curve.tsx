@@ -36,7 +36,11 @@ export function sugarOfReading(reading: Pick<ReadingWire, 'kind' | 'value'>, sta
 type Row = readonly [atS: number, likely: number | null, low: number | null, high: number | null, read: number | null]
 
 /** One time axis for the forecast and the readings, as uPlot wants it. */
-export function curveRows(points: readonly ForecastPoint[], readings: readonly ReadingWire[], startBrix: number): uPlot.AlignedData {
+export function curveRows(
+  points: readonly ForecastPoint[],
+  readings: readonly ReadingWire[],
+  startBrix: number,
+): uPlot.AlignedData {
   const rows: Row[] = [
     ...points.map((point): Row => [msOf(point.at) / 1000, point.sugarGPerL, point.lowGPerL, point.highGPerL, null]),
     ...readings.flatMap((reading): Row[] => {
@@ -61,7 +65,12 @@ export function Curve(props: CurveProps) {
     const colour = (name: string) => resolved(styles, name)
     const format = session.format()
     const days = new Intl.DateTimeFormat(format.language, { timeZone: format.zone, day: 'numeric', month: 'short' })
-    const axis = { stroke: colour('--ink-2'), grid: { stroke: colour('--rule'), width: 1 }, ticks: { show: false }, font: '12px system-ui' }
+    const axis = {
+      stroke: colour('--ink-2'),
+      grid: { stroke: colour('--rule'), width: 1 },
+      ticks: { show: false },
+      font: '12px system-ui',
+    }
     plot = new uPlot(
       {
         width: place.clientWidth,
@@ -74,7 +83,14 @@ export function Curve(props: CurveProps) {
         ],
         series: [
           { label: 'At', value: (_, at) => (at == null ? '' : format.moment(at * 1000)) },
-          { label: 'Forecast g/L', stroke: colour('--ferment'), width: 2, spanGaps: true, points: { show: false }, value: whole },
+          {
+            label: 'Forecast g/L',
+            stroke: colour('--ferment'),
+            width: 2,
+            spanGaps: true,
+            points: { show: false },
+            value: whole,
+          },
           { label: 'lowest', stroke: 'transparent', spanGaps: true, points: { show: false }, value: whole },
           { label: 'highest', stroke: 'transparent', spanGaps: true, points: { show: false }, value: whole },
           {

@@ -39,7 +39,10 @@ export function DaySheet(props: {
             {(task) => (
               <tr>
                 <td>
-                  <VesselTags codes={[...task.fromVessels, ...task.toVessels.filter((code) => !task.fromVessels.includes(code))]} most={4} />
+                  <VesselTags
+                    codes={[...task.fromVessels, ...task.toVessels.filter((code) => !task.fromVessels.includes(code))]}
+                    most={4}
+                  />
                 </td>
                 <td>
                   <b>{task.name}</b> {task.lotCode}
@@ -62,7 +65,8 @@ export function DaySheet(props: {
                   <For each={kindsFor(task.records, session.format())}>
                     {(kind) => (
                       <div>
-                        {readingInput(kind, session.format()).label} ________ {readingInput(kind, session.format()).unit}
+                        {readingInput(kind, session.format()).label} ________{' '}
+                        {readingInput(kind, session.format()).unit}
                       </div>
                     )}
                   </For>

@@ -34,7 +34,12 @@ export function KeepProtocol(props: { readonly choices: Choices; readonly sugges
       >
         Keep as protocol
       </Button>
-      <Dialog open={open()} onClose={() => setOpen(false)} title="Keep as protocol" description="Its answers can then be copied to any lot.">
+      <Dialog
+        open={open()}
+        onClose={() => setOpen(false)}
+        title="Keep as protocol"
+        description="Its answers can then be copied to any lot."
+      >
         <form
           class="stack"
           onSubmit={(event) => {

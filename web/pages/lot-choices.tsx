@@ -1,6 +1,6 @@
 import { createMemo, createSignal, Show } from 'solid-js'
 import type { Choices } from '../../api/protocol/choices.ts'
-import { blocking, findConflicts } from '../../api/protocol/conflicts.ts'
+import { findConflicts } from '../../api/protocol/conflicts.ts'
 import type { ConflictContext } from '../../api/protocol/types.ts'
 import type { LotWire, ReadingWire } from '../../api/wire.ts'
 import { put } from '../api.ts'
@@ -13,11 +13,16 @@ import { type LotPageWire, useWrite } from '../queries.ts'
 import { lastReading } from '../readings.ts'
 import { useSession } from '../session.tsx'
 import { ChoicesForm, StylePick } from './choices-form.tsx'
-import type { Signed } from './conflict-notes.tsx'
+import { allFound, type FoundConflict, type Signed, unsigned } from './conflict-notes.tsx'
 import { KeepProtocol } from './keep-protocol.tsx'
+import { MainDates } from './main-dates.tsx'
 
 /** What the rules are asked with before anything is sent; the server asks again with all it knows. */
-export function contextOf(lot: Pick<LotWire, 'fruit' | 'volumeL'>, choices: Choices, readings: readonly ReadingWire[]): ConflictContext {
+export function contextOf(
+  lot: Pick<LotWire, 'fruit' | 'volumeL'>,
+  choices: Choices,
+  readings: readonly ReadingWire[],
+): ConflictContext {
   const kinds = new Set(readings.map((reading) => reading.kind))
   const latest = Object.fromEntries([...kinds].map((kind) => [kind, lastReading(readings, kind)?.value]))
   return { choices, fruit: lot.fruit, volumeL: lot.volumeL, latest }
@@ -34,12 +39,19 @@ export function LotChoices(props: {
   const [signed, setSigned] = createSignal<readonly Signed[]>([])
   const [everything, setEverything] = createSignal(false)
   const choices = () => draft() ?? props.lot.choices
-  const found = createMemo(() => findConflicts(contextOf(props.lot, choices(), props.latest)))
+  const [there, setThere] = createSignal<readonly FoundConflict[]>(props.lot.conflicts)
+  const found = createMemo(() => allFound(findConflicts(contextOf(props.lot, choices(), props.latest)), there()))
   const kept = (): readonly Signed[] =>
-    props.lot.conflicts.flatMap((entry) => (entry.signedReason ? [{ conflict: entry.id, reason: entry.signedReason }] : []))
-  const blocks = () => blocking(found(), signed())
+    props.lot.conflicts.flatMap((entry) =>
+      entry.signedReason ? [{ conflict: entry.id, reason: entry.signedReason }] : [],
+    )
+  const blocks = () => unsigned(found(), signed())
   const save = useWrite((next: Choices) =>
-    put(`/api/lots/${encodeURIComponent(props.lot.id)}/choices`, { choices: next, signed: signed(), version: props.lot.version }),
+    put(`/api/lots/${encodeURIComponent(props.lot.id)}/choices`, {
+      choices: next,
+      signed: signed(),
+      version: props.lot.choicesVersion,
+    }),
   )
   const begin = () => {
     setDraft(props.lot.choices)
@@ -68,7 +80,9 @@ export function LotChoices(props: {
         </Show>
         <Check label="Show all 25" checked={everything()} onInput={setEverything} />
       </div>
-      <Show when={draft()}>{(value) => <StylePick value={value().style} onInput={(style) => setDraft({ ...value(), style })} />}</Show>
+      <Show when={draft()}>
+        {(value) => <StylePick value={value().style} onInput={(style) => setDraft({ ...value(), style })} />}
+      </Show>
       <ChoicesForm
         choices={choices()}
         onChange={setDraft}
@@ -79,14 +93,24 @@ export function LotChoices(props: {
         onlyDifferent={!everything()}
       />
       <Show when={draft()}>
+        <h3>Dates these answers would give</h3>
+        <MainDates
+          choices={choices()}
+          fruit={props.lot.fruit}
+          pickOn={props.lot.pickOn}
+          lot={props.lot.id}
+          onConflicts={setThere}
+        />
         <div class="stack tight bar">
           <Show when={save.isError}>
             <Failed error={save.error} />
           </Show>
           <Show when={blocks().length > 0}>
             <p class="late-text" role="status">
-              {blocks().map((rule) => rule.id).join(', ')} {blocks().length === 1 ? 'stands' : 'stand'} against this. Change an answer, or sign a
-              reason.
+              {blocks()
+                .map((rule) => rule.id)
+                .join(', ')}{' '}
+              {blocks().length === 1 ? 'stands' : 'stand'} against this. Change an answer, or sign a reason.
             </p>
           </Show>
           <div class="row">

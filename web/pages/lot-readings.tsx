@@ -1,7 +1,8 @@
 import { createSignal, For, Show } from 'solid-js'
+import { Temporal } from '../../api/time.ts'
 import type { LotWire, ReadingWire } from '../../api/wire.ts'
 import { post } from '../api.ts'
-import { momentOfWall, msOf, wallOfMoment } from '../format.ts'
+import { msOf, wallOfMoment } from '../format.ts'
 import { Button } from '../parts/button.tsx'
 import { Select, TextField } from '../parts/field.tsx'
 import { Failed } from '../parts/states.tsx'
@@ -10,19 +11,33 @@ import { toast } from '../parts/toast.tsx'
 import { usePeople, useWrite } from '../queries.ts'
 import { kindsFor, lastReading, readingInput, readingLabel, sayReading } from '../readings.ts'
 import { useSession } from '../session.tsx'
-import { Temporal } from '../../api/time.ts'
 
 type Kind = ReadingWire['kind']
 
-const USUAL: readonly Kind[] = ['density', 'temp', 'pH', 'ta', 'malic', 'free-so2', 'total-so2', 'va', 'yan', 'glucose-fructose', 'volume', 'ntu', 'alcohol']
+const USUAL: readonly Kind[] = [
+  'density',
+  'temp',
+  'pH',
+  'ta',
+  'malic',
+  'free-so2',
+  'total-so2',
+  'va',
+  'yan',
+  'glucose-fructose',
+  'volume',
+  'ntu',
+  'alcohol',
+]
 
 interface Written {
-  readonly lotId: string
+  readonly opId: string
+  readonly lot: string
   readonly kind: Kind
   readonly value: number
-  readonly takenAt: string
-  readonly vesselCode?: string
-  readonly correctsId?: string
+  readonly takenAtLocal?: string
+  readonly vessel?: string
+  readonly corrects?: string
   readonly note?: string
 }
 
@@ -35,7 +50,12 @@ export function LotReadings(props: { readonly lot: LotWire; readonly readings: r
       <Show when={session.works()}>
         <Show when={correcting()} keyed fallback={<ReadingForm lot={props.lot} readings={props.readings} />}>
           {(wrong) => (
-            <ReadingForm lot={props.lot} readings={props.readings} corrects={wrong} close={() => setCorrecting(undefined)} />
+            <ReadingForm
+              lot={props.lot}
+              readings={props.readings}
+              corrects={wrong}
+              close={() => setCorrecting(undefined)}
+            />
           )}
         </Show>
       </Show>
@@ -54,23 +74,29 @@ function ReadingForm(props: {
   const kinds = () => kindsFor(USUAL, session.format())
   const [kind, setKind] = createSignal<Kind>(props.corrects?.kind ?? kinds()[0] ?? 'density')
   const [value, setValue] = createSignal<number>()
-  const [vessel, setVessel] = createSignal(props.corrects?.vesselCode ?? (props.lot.vessels.length === 1 ? (props.lot.vessels[0] ?? '') : ''))
-  const now = () => wallOfMoment(Temporal.Instant.fromEpochMilliseconds(session.nowMs()).toString(), session.cellar().zone)
-  const [wall, setWall] = createSignal(props.corrects ? wallOfMoment(props.corrects.takenAt, session.cellar().zone) : '')
+  const [vessel, setVessel] = createSignal(
+    props.corrects?.vesselCode ?? (props.lot.vessels.length === 1 ? (props.lot.vessels[0] ?? '') : ''),
+  )
+  const now = () =>
+    wallOfMoment(Temporal.Instant.fromEpochMilliseconds(session.nowMs()).toString(), session.cellar().zone)
+  const [wall, setWall] = createSignal(
+    props.corrects ? wallOfMoment(props.corrects.takenAt, session.cellar().zone) : '',
+  )
   const [note, setNote] = createSignal('')
-  const write = useWrite((reading: Written) => post('/api/readings', { opId: crypto.randomUUID(), readings: [reading] }))
+  const write = useWrite((reading: Written) => post('/api/readings', { readings: [reading] }))
 
   const send = async () => {
     const shown = value()
     if (shown === undefined) return
     try {
       await write.mutateAsync({
-        lotId: props.lot.id,
+        opId: crypto.randomUUID(),
+        lot: props.lot.id,
         kind: kind(),
         value: readingInput(kind(), session.format()).stored(shown),
-        takenAt: momentOfWall(wall() || now(), session.cellar().zone),
-        ...(vessel() ? { vesselCode: vessel() } : {}),
-        ...(props.corrects ? { correctsId: props.corrects.id } : {}),
+        ...(wall() ? { takenAtLocal: wall() } : {}),
+        ...(vessel() ? { vessel: vessel() } : {}),
+        ...(props.corrects ? { corrects: props.corrects.id } : {}),
         ...(note() ? { note: note() } : {}),
       })
       toast(`${readingLabel(kind())} written down for ${props.lot.code}.`)
@@ -102,13 +128,28 @@ function ReadingForm(props: {
             setValue(undefined)
           }}
         />
-        <ReadingStepper kind={kind()} value={value()} last={props.corrects ?? lastReading(props.readings, kind())} onInput={setValue} />
-        <TextField label="Taken" type="datetime-local" hint="Empty: now, cellar time" value={wall()} max={now()} onInput={setWall} />
+        <ReadingStepper
+          kind={kind()}
+          value={value()}
+          last={props.corrects ?? lastReading(props.readings, kind())}
+          onInput={setValue}
+        />
+        <TextField
+          label="Taken"
+          type="datetime-local"
+          hint="Empty: now, cellar time"
+          value={wall()}
+          max={now()}
+          onInput={setWall}
+        />
         <Show when={props.lot.vessels.length > 1}>
           <Select
             label="From"
             value={vessel()}
-            options={[{ value: '', label: 'The whole lot' }, ...props.lot.vessels.map((code) => ({ value: code, label: code }))]}
+            options={[
+              { value: '', label: 'The whole lot' },
+              ...props.lot.vessels.map((code) => ({ value: code, label: code })),
+            ]}
             onInput={setVessel}
           />
         </Show>
@@ -133,7 +174,10 @@ function ReadingForm(props: {
 
 const FIRST = 12
 
-function ReadingTable(props: { readonly readings: readonly ReadingWire[]; readonly correct?: (reading: ReadingWire) => void }) {
+function ReadingTable(props: {
+  readonly readings: readonly ReadingWire[]
+  readonly correct?: (reading: ReadingWire) => void
+}) {
   const session = useSession()
   const people = usePeople()
   const [all, setAll] = createSignal(false)

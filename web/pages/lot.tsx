@@ -66,15 +66,17 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
           <dd>{format().volume(lot().volumeL)}</dd>
           <dt>Fruit</dt>
           <dd>
-            {format().number(lot().fruit.tonnes, 2)} t, {format().sugar(lot().fruit.brix)}, pH {format().number(lot().fruit.pH, 2)}, acid{' '}
-            {format().number(lot().fruit.acidGPerLTartaric, 1)} g/L as tartaric
+            {format().number(lot().fruit.tonnes, 2)} t, {format().sugar(lot().fruit.brix)}, pH{' '}
+            {format().number(lot().fruit.pH, 2)}, acid {format().number(lot().fruit.acidGPerLTartaric, 1)} g/L as
+            tartaric
           </dd>
           <Show when={lot().dry}>
             {(dry) => (
               <>
                 <dt>Dry about</dt>
                 <dd>
-                  <b>{format().dayMonth(dry().likelyAt)}</b>, between {format().dayRange(dry().earliestAt, dry().latestAt)}
+                  <b>{format().dayMonth(dry().likelyAt)}</b>, between{' '}
+                  {format().dayRange(dry().earliestAt, dry().latestAt)}
                 </dd>
               </>
             )}
@@ -87,7 +89,9 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
         <Show when={lot().conflicts.length > 0}>
           <ConflictNotes
             found={lot().conflicts}
-            signed={lot().conflicts.flatMap((found) => (found.signedReason ? [{ conflict: found.id, reason: found.signedReason }] : []))}
+            signed={lot().conflicts.flatMap((found) =>
+              found.signedReason ? [{ conflict: found.id, reason: found.signedReason }] : [],
+            )}
           />
         </Show>
       </Folio>
@@ -102,7 +106,8 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
         title="Work"
         note={
           <>
-            {props.answer.tasks.filter(isOpen).length} to do, {props.answer.tasks.filter((task) => task.state === 'done').length} done
+            {props.answer.tasks.filter(isOpen).length} to do,{' '}
+            {props.answer.tasks.filter((task) => task.state === 'done').length} done
           </>
         }
       >
@@ -143,7 +148,14 @@ function History(props: { readonly answer: LotPageWire }) {
           </tr>
         </thead>
         <tbody>
-          <For each={shown()} fallback={<tr><td colSpan={3}>Nothing yet.</td></tr>}>
+          <For
+            each={shown()}
+            fallback={
+              <tr>
+                <td colSpan={3}>Nothing yet.</td>
+              </tr>
+            }
+          >
             {(entry) => (
               <tr>
                 <td class="nowrap">{session.format().moment(entry.at)}</td>
@@ -162,4 +174,3 @@ function History(props: { readonly answer: LotPageWire }) {
     </>
   )
 }
-

@@ -22,7 +22,9 @@ export function Lots() {
     from: startOfDay(session.dayFromNow(-30), session.cellar().zone),
     to: startOfDay(session.dayFromNow(120), session.cellar().zone),
   }))
-  const byKey = createMemo(() => new Map(((tasks.dataUpdatedAt > 0 && tasks.data?.tasks) || []).map((task) => [task.key, task])))
+  const byKey = createMemo(
+    () => new Map(((tasks.dataUpdatedAt > 0 && tasks.data?.tasks) || []).map((task) => [task.key, task])),
+  )
   return (
     <>
       <PageHead title="Lots" lede="Where each lot is, what it is doing, and what comes next.">
@@ -81,7 +83,8 @@ export function Lots() {
 function LotRow(props: { readonly lot: LotWire; readonly next: TaskWire | undefined }) {
   const session = useSession()
   const format = session.format
-  const count = (level: 'block' | 'warn') => props.lot.conflicts.filter((found) => found.level === level && !found.signedReason).length
+  const count = (level: 'block' | 'warn') =>
+    props.lot.conflicts.filter((found) => found.level === level && !found.signedReason).length
   return (
     <tr>
       <th scope="row" class="first">

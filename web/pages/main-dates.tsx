@@ -1,9 +1,8 @@
 import { keepPreviousData, useQuery } from '@tanstack/solid-query'
-import { createEffect, createSignal, For, on, onCleanup, Show } from 'solid-js'
+import { createEffect, createSignal, For, on, onCleanup } from 'solid-js'
 import type { Choices } from '../../api/protocol/choices.ts'
-import type { ConflictWire, LotWire, TaskWire } from '../../api/wire.ts'
+import type { ConflictWire, LotWire } from '../../api/wire.ts'
 import { post } from '../api.ts'
-import { FAMILY_WORDS, PegMark } from '../parts/peg-mark.tsx'
 import { Ask } from '../parts/states.tsx'
 import { useSession } from '../session.tsx'
 
@@ -11,22 +10,27 @@ interface Asked {
   readonly choices: Choices
   readonly fruit: LotWire['fruit']
   readonly pickOn: string
-  readonly code: string
+  /** An existing lot these answers would be for. */
+  readonly lot?: string
 }
 
 interface Checked {
   readonly conflicts: ConflictWire[]
-  readonly dates: readonly Pick<TaskWire, 'step' | 'name' | 'family' | 'startAt' | 'spread'>[]
-  readonly broken: TaskWire['broken']
+  readonly dates: readonly {
+    readonly step: string
+    readonly name: string
+    readonly at: string
+    readonly forecast: boolean
+  }[]
 }
 
 /** Typing pauses this long before the planner is asked. */
 const PAUSE_MS = 500
 
 /** The plan that these answers would give, asked of the server and not kept. */
-export function MainDates(props: Asked) {
+export function MainDates(props: Asked & { readonly onConflicts?: (found: readonly ConflictWire[]) => void }) {
   const session = useSession()
-  const asked = (): Asked => ({ choices: props.choices, fruit: props.fruit, pickOn: props.pickOn, code: props.code })
+  const asked = (): Asked => ({ choices: props.choices, fruit: props.fruit, pickOn: props.pickOn, lot: props.lot })
   const [settled, setSettled] = createSignal<Asked>(asked())
   createEffect(
     on(
@@ -43,36 +47,34 @@ export function MainDates(props: Asked) {
     queryFn: () => post<Checked>('/api/lots/check', settled()),
     placeholderData: keepPreviousData,
   }))
+  // The server knows the other lots: vessels, press and cold of the day.
+  createEffect(() => {
+    if (check.dataUpdatedAt > 0 && check.data) props.onConflicts?.(check.data.conflicts)
+  })
   return (
     <Ask query={check} what="the planner">
       {(answer) => (
         <>
-          <table class="ledger">
+          <table class="ledger dates">
             <tbody>
-              <For each={answer().dates} fallback={<tr><td>No dates came out.</td></tr>}>
+              <For
+                each={answer().dates}
+                fallback={
+                  <tr>
+                    <td>No dates came out.</td>
+                  </tr>
+                }
+              >
                 {(date) => (
                   <tr>
-                    <td class="nowrap">{session.format().moment(date.startAt)}</td>
-                    <th scope="row">
-                      <PegMark family={date.family} name={FAMILY_WORDS[date.family]} /> {date.name}
-                    </th>
-                    <td class="quiet">
-                      <Show when={date.spread}>
-                        {(spread) => session.format().dayRange(spread().earliestAt, spread().latestAt)}
-                      </Show>
-                    </td>
+                    <td class="nowrap">{session.format().moment(date.at)}</td>
+                    <th scope="row">{date.name}</th>
+                    <td class="quiet">{date.forecast ? 'forecast, moves with the readings' : ''}</td>
                   </tr>
                 )}
               </For>
             </tbody>
           </table>
-          <For each={answer().broken}>
-            {(entry) => (
-              <p class="note" classList={{ bad: entry.strength === 'hard', warn: entry.strength === 'soft' }}>
-                {entry.words}
-              </p>
-            )}
-          </For>
         </>
       )}
     </Ask>

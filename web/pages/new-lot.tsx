@@ -1,7 +1,7 @@
 import { useNavigate, useSearchParams } from '@solidjs/router'
 import { createEffect, createMemo, createSignal, For, Show } from 'solid-js'
 import { type Choices, choices as choicesSchema, type Style } from '../../api/protocol/choices.ts'
-import { blocking, findConflicts } from '../../api/protocol/conflicts.ts'
+import { findConflicts } from '../../api/protocol/conflicts.ts'
 import { defaultsFor, differences } from '../../api/protocol/defaults.ts'
 import { STYLE_NOTES } from '../../api/protocol/notes.ts'
 import type { LotWire } from '../../api/wire.ts'
@@ -15,7 +15,7 @@ import { toast } from '../parts/toast.tsx'
 import { useLots, useProtocols, useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { ChoicesForm, StylePick } from './choices-form.tsx'
-import type { Signed } from './conflict-notes.tsx'
+import { allFound, type FoundConflict, type Signed, unsigned } from './conflict-notes.tsx'
 import { MainDates } from './main-dates.tsx'
 
 type Fruit = LotWire['fruit']
@@ -65,7 +65,9 @@ export function NewLot() {
   const fruit = (part: Partial<Fruit>) => setDraft((now) => ({ ...now, fruit: { ...now.fruit, ...part } }))
   const whole = (): Fruit | undefined => {
     const given = draft().fruit
-    return Object.keys(USUAL_FRUIT).every((key) => given[key as keyof Fruit] !== undefined) ? (given as Fruit) : undefined
+    return Object.keys(USUAL_FRUIT).every((key) => given[key as keyof Fruit] !== undefined)
+      ? (given as Fruit)
+      : undefined
   }
 
   // The first free code is offered once the lots are known; it can be typed over.
@@ -75,15 +77,20 @@ export function NewLot() {
   })
   createEffect(() => {
     const wanted = search.protocol
-    const found = wanted && protocols.dataUpdatedAt > 0 && protocols.data?.protocols.find((entry) => entry.id === wanted)
+    const found =
+      wanted && protocols.dataUpdatedAt > 0 && protocols.data?.protocols.find((entry) => entry.id === wanted)
     if (found) setChoices(found.choices)
   })
 
+  const [there, setThere] = createSignal<readonly FoundConflict[]>([])
   const found = createMemo(() => {
     const given = whole()
-    return given ? findConflicts({ choices: choices(), fruit: given, volumeL: given.tonnes * given.yieldLPerT, latest: {} }) : []
+    const here = given
+      ? findConflicts({ choices: choices(), fruit: given, volumeL: given.tonnes * given.yieldLPerT, latest: {} })
+      : []
+    return allFound(here, there())
   })
-  const blocks = () => blocking(found(), signed())
+  const blocks = () => unsigned(found(), signed())
   const fits = createMemo(() => choicesSchema.safeParse(choices()).success)
   const ready = () => {
     const { code, name, variety, pickOn } = draft()
@@ -93,8 +100,6 @@ export function NewLot() {
     post<{ lot: LotWire }>('/api/lots', {
       opId: crypto.randomUUID(),
       ...draft(),
-      block: draft().block || '–',
-      place: draft().place || '–',
       choices: choices(),
       signed: signed(),
     }),
@@ -119,44 +124,154 @@ export function NewLot() {
         void send()
       }}
     >
-      <PageHead title="New lot" lede="Fruit and a style first; then the answers that are your own. The dates appear below at once." />
+      <PageHead
+        title="New lot"
+        lede="Fruit and a style first; then the answers that are your own. The dates appear below at once."
+      />
 
       <Folio title="Fruit" note="What the block or the scale says. A later reading overrides it.">
         <div class="columns">
-          <TextField label="Code" value={draft().code} onInput={(code) => change({ code })} required maxLength={16} wrong={wrongAt(save.error, '#/code')} hint="Leads its tasks: L13" />
-          <TextField label="Name" value={draft().name} onInput={(name) => change({ name })} required maxLength={80} wrong={wrongAt(save.error, '#/name')} />
-          <TextField label="Variety" value={draft().variety} onInput={(variety) => change({ variety })} required maxLength={80} wrong={wrongAt(save.error, '#/variety')} />
-          <TextField label="Block" value={draft().block} onInput={(block) => change({ block })} maxLength={80} wrong={wrongAt(save.error, '#/block')} />
-          <TextField label="Place" value={draft().place} onInput={(place) => change({ place })} maxLength={80} wrong={wrongAt(save.error, '#/place')} />
-          <TextField label="Picked on" type="date" value={draft().pickOn} onInput={(pickOn) => change({ pickOn })} required wrong={wrongAt(save.error, '#/pickOn')} />
+          <TextField
+            label="Code"
+            value={draft().code}
+            onInput={(code) => change({ code })}
+            required
+            maxLength={16}
+            wrong={wrongAt(save.error, '#/code')}
+            hint="Leads its tasks: L13"
+          />
+          <TextField
+            label="Name"
+            value={draft().name}
+            onInput={(name) => change({ name })}
+            required
+            maxLength={80}
+            wrong={wrongAt(save.error, '#/name')}
+          />
+          <TextField
+            label="Variety"
+            value={draft().variety}
+            onInput={(variety) => change({ variety })}
+            required
+            maxLength={80}
+            wrong={wrongAt(save.error, '#/variety')}
+          />
+          <TextField
+            label="Block"
+            value={draft().block}
+            onInput={(block) => change({ block })}
+            maxLength={80}
+            wrong={wrongAt(save.error, '#/block')}
+          />
+          <TextField
+            label="Place"
+            value={draft().place}
+            onInput={(place) => change({ place })}
+            maxLength={80}
+            wrong={wrongAt(save.error, '#/place')}
+          />
+          <TextField
+            label="Picked on"
+            type="date"
+            value={draft().pickOn}
+            onInput={(pickOn) => change({ pickOn })}
+            required
+            wrong={wrongAt(save.error, '#/pickOn')}
+          />
         </div>
         <div class="columns">
-          <NumberField label="Fruit" unit="t" min={0.01} max={500} value={draft().fruit.tonnes} onInput={(tonnes) => fruit({ tonnes })} required wrong={wrongAt(save.error, '#/fruit/tonnes')} />
+          <NumberField
+            label="Fruit"
+            unit="t"
+            min={0.01}
+            max={500}
+            value={draft().fruit.tonnes}
+            onInput={(tonnes) => fruit({ tonnes })}
+            required
+            wrong={wrongAt(save.error, '#/fruit/tonnes')}
+          />
           <NumberField
             label="Sugar"
             unit={SUGAR_LABEL[sugarUnit()]}
             min={Math.round(sugarShown(8, sugarUnit()))}
             max={Math.round(sugarShown(sugarUnit() === 'kmw' ? 30 : 45, sugarUnit()))}
-            value={draft().fruit.brix === undefined ? undefined : Math.round(sugarShown(draft().fruit.brix ?? 0, sugarUnit()) * 10) / 10}
+            value={
+              draft().fruit.brix === undefined
+                ? undefined
+                : Math.round(sugarShown(draft().fruit.brix ?? 0, sugarUnit()) * 10) / 10
+            }
             onInput={(shown) => fruit({ brix: shown === undefined ? undefined : brixOr(shown, sugarUnit()) })}
             required
             wrong={wrongAt(save.error, '#/fruit/brix')}
           />
-          <NumberField label="pH" min={2.5} max={4.5} step={0.01} value={draft().fruit.pH} onInput={(pH) => fruit({ pH })} required wrong={wrongAt(save.error, '#/fruit/pH')} />
-          <NumberField label="Acid, as tartaric" unit="g/L" min={1} max={20} value={draft().fruit.acidGPerLTartaric} onInput={(acidGPerLTartaric) => fruit({ acidGPerLTartaric })} required />
-          <NumberField label="Malic acid" unit="g/L" min={0} max={12} value={draft().fruit.malicGPerL} onInput={(malicGPerL) => fruit({ malicGPerL })} required />
-          <NumberField label="Yeast nitrogen" unit="mg/L" min={0} max={600} value={draft().fruit.yanMgPerL} onInput={(yanMgPerL) => fruit({ yanMgPerL })} required />
+          <NumberField
+            label="pH"
+            min={2.5}
+            max={4.5}
+            step={0.01}
+            value={draft().fruit.pH}
+            onInput={(pH) => fruit({ pH })}
+            required
+            wrong={wrongAt(save.error, '#/fruit/pH')}
+          />
+          <NumberField
+            label="Acid, as tartaric"
+            unit="g/L"
+            min={1}
+            max={20}
+            value={draft().fruit.acidGPerLTartaric}
+            onInput={(acidGPerLTartaric) => fruit({ acidGPerLTartaric })}
+            required
+          />
+          <NumberField
+            label="Malic acid"
+            unit="g/L"
+            min={0}
+            max={12}
+            value={draft().fruit.malicGPerL}
+            onInput={(malicGPerL) => fruit({ malicGPerL })}
+            required
+          />
+          <NumberField
+            label="Yeast nitrogen"
+            unit="mg/L"
+            min={0}
+            max={600}
+            value={draft().fruit.yanMgPerL}
+            onInput={(yanMgPerL) => fruit({ yanMgPerL })}
+            required
+          />
           <NumberField
             label="Fruit arrives at"
             unit={format().tempUnit}
             min={Math.round(format().tempShown(-2))}
             max={Math.round(format().tempShown(45))}
-            value={draft().fruit.fruitTempC === undefined ? undefined : Math.round(format().tempShown(draft().fruit.fruitTempC ?? 0) * 10) / 10}
+            value={
+              draft().fruit.fruitTempC === undefined
+                ? undefined
+                : Math.round(format().tempShown(draft().fruit.fruitTempC ?? 0) * 10) / 10
+            }
             onInput={(shown) => fruit({ fruitTempC: shown === undefined ? undefined : format().tempC(shown) })}
             required
           />
-          <NumberField label="Rot" unit="%" min={0} max={100} value={draft().fruit.rotPct} onInput={(rotPct) => fruit({ rotPct })} required />
-          <NumberField label="Juice expected" unit="L/t" min={200} max={850} value={draft().fruit.yieldLPerT} onInput={(yieldLPerT) => fruit({ yieldLPerT })} required />
+          <NumberField
+            label="Rot"
+            unit="%"
+            min={0}
+            max={100}
+            value={draft().fruit.rotPct}
+            onInput={(rotPct) => fruit({ rotPct })}
+            required
+          />
+          <NumberField
+            label="Juice expected"
+            unit="L/t"
+            min={200}
+            max={850}
+            value={draft().fruit.yieldLPerT}
+            onInput={(yieldLPerT) => fruit({ yieldLPerT })}
+            required
+          />
         </div>
         <Show when={whole()}>
           {(given) => <p class="quiet">About {format().volume(given().tonnes * given().yieldLPerT)} of juice.</p>}
@@ -164,13 +279,22 @@ export function NewLot() {
       </Folio>
 
       <Folio title="Style" note={`${different()} of your answers differ from it.`}>
-        <StylePick value={choices().style} onInput={(style: Style) => setChoices({ ...defaultsFor(style), finishOn: choices().finishOn })} />
+        <StylePick
+          value={choices().style}
+          onInput={(style: Style) => setChoices({ ...defaultsFor(style), finishOn: choices().finishOn })}
+        />
         <Show when={(protocols.dataUpdatedAt > 0 && protocols.data?.protocols.length) || 0}>
           <Select
             class="short"
             label="Or copy a protocol"
             value=""
-            options={[{ value: '', label: 'None' }, ...(protocols.data?.protocols ?? []).map((entry) => ({ value: entry.id, label: `${entry.name} (${STYLE_NOTES[entry.choices.style].label})` }))]}
+            options={[
+              { value: '', label: 'None' },
+              ...(protocols.data?.protocols ?? []).map((entry) => ({
+                value: entry.id,
+                label: `${entry.name} (${STYLE_NOTES[entry.choices.style].label})`,
+              })),
+            ]}
             onInput={(id) => {
               const chosen = protocols.data?.protocols.find((entry) => entry.id === id)
               if (chosen) setChoices(chosen.choices)
@@ -180,12 +304,21 @@ export function NewLot() {
       </Folio>
 
       <Folio title="Choices" note="In the order of the work. Beside each: what it does.">
-        <ChoicesForm choices={choices()} onChange={setChoices} conflicts={found()} signed={signed()} onSign={setSigned} />
+        <ChoicesForm
+          choices={choices()}
+          onChange={setChoices}
+          conflicts={found()}
+          signed={signed()}
+          onSign={setSigned}
+        />
       </Folio>
 
       <Folio title="Dates" note="What these answers would mean, planned among the other lots.">
-        <Show when={ready() ? whole() : undefined} fallback={<p class="quiet">Give the lot a code, a name and a variety, and its dates stand here.</p>}>
-          {(given) => <MainDates choices={choices()} fruit={given()} pickOn={draft().pickOn} code={draft().code} />}
+        <Show
+          when={ready() ? whole() : undefined}
+          fallback={<p class="quiet">Give the lot a code, a name and a variety, and its dates stand here.</p>}
+        >
+          {(given) => <MainDates choices={choices()} fruit={given()} pickOn={draft().pickOn} onConflicts={setThere} />}
         </Show>
       </Folio>
 
@@ -195,8 +328,8 @@ export function NewLot() {
         </Show>
         <Show when={blocks().length > 0}>
           <p class="late-text" role="status">
-            <For each={blocks()}>{(rule, index) => `${index() > 0 ? ', ' : ''}${rule.id}`}</For> {blocks().length === 1 ? 'stands' : 'stand'}{' '}
-            against this. Change an answer, or sign a reason.
+            <For each={blocks()}>{(rule, index) => `${index() > 0 ? ', ' : ''}${rule.id}`}</For>{' '}
+            {blocks().length === 1 ? 'stands' : 'stand'} against this. Change an answer, or sign a reason.
           </p>
         </Show>
         <div class="row">
@@ -222,4 +355,3 @@ function brixOr(shown: number, unit: Parameters<typeof brixOfShown>[1]): number 
     return shown // out of the scale's range: the server says so at the field
   }
 }
-

@@ -12,7 +12,8 @@ export function TaskLedger(props: { readonly tasks: readonly TaskWire[]; readonl
   const session = useSession()
   const people = usePeople()
   const format = session.format
-  const inOrder = () => [...props.tasks].sort((a, b) => a.startAt.localeCompare(b.startAt) || a.key.localeCompare(b.key))
+  const inOrder = () =>
+    [...props.tasks].sort((a, b) => a.startAt.localeCompare(b.startAt) || a.key.localeCompare(b.key))
   const names = (ids: readonly string[]) =>
     ids
       .map((id) => (people.dataUpdatedAt > 0 && people.data?.people.find((person) => person.id === id)?.name) || id)
@@ -36,7 +37,9 @@ export function TaskLedger(props: { readonly tasks: readonly TaskWire[]; readonl
                 <td class="nowrap">
                   {format().moment(task.startAt)}
                   <Show when={task.spread}>
-                    {(spread) => <div class="small quiet">{format().dayRange(spread().earliestAt, spread().latestAt)}</div>}
+                    {(spread) => (
+                      <div class="small quiet">{format().dayRange(spread().earliestAt, spread().latestAt)}</div>
+                    )}
                   </Show>
                 </td>
                 <th scope="row">
@@ -47,7 +50,13 @@ export function TaskLedger(props: { readonly tasks: readonly TaskWire[]; readonl
                 </th>
                 <td>
                   <VesselTags codes={task.fromVessels.length ? task.fromVessels : task.toVessels} most={3} />
-                  <Show when={task.toVessels.length > 0 && task.fromVessels.length > 0 && task.toVessels.join() !== task.fromVessels.join()}>
+                  <Show
+                    when={
+                      task.toVessels.length > 0 &&
+                      task.fromVessels.length > 0 &&
+                      task.toVessels.join() !== task.fromVessels.join()
+                    }
+                  >
                     <span aria-hidden="true"> → </span>
                     <VesselTags codes={task.toVessels} most={3} />
                   </Show>
@@ -56,7 +65,9 @@ export function TaskLedger(props: { readonly tasks: readonly TaskWire[]; readonl
                 <td>
                   <span class="row">
                     <Show when={!isOpen(task)}>
-                      <Badge>{task.state === 'done' ? 'done' : task.state === 'skipped' ? 'left out' : 'cancelled'}</Badge>
+                      <Badge>
+                        {task.state === 'done' ? 'done' : task.state === 'skipped' ? 'left out' : 'cancelled'}
+                      </Badge>
                     </Show>
                     <Show when={isOpen(task) && task.late}>
                       <Badge kind="late">late</Badge>

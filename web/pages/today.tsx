@@ -1,5 +1,5 @@
 import { useSearchParams } from '@solidjs/router'
-import { createMemo, For, Show } from "solid-js"
+import { createMemo, For, Show } from 'solid-js'
 import type { PersonWire, TaskWire } from '../../api/wire.ts'
 import { addDays, duration, msOf, startOfDay } from '../format.ts'
 import { Badge } from '../parts/badge.tsx'
@@ -51,7 +51,10 @@ export function Today() {
         <Select
           label="For"
           value={who()}
-          options={[{ value: '', label: 'Everybody' }, ...crew().map((person) => ({ value: person.id, label: person.name }))]}
+          options={[
+            { value: '', label: 'Everybody' },
+            ...crew().map((person) => ({ value: person.id, label: person.name })),
+          ]}
           onInput={(person) => setParams({ person })}
         />
         <Button onClick={() => window.print()}>Print the sheet</Button>
@@ -59,12 +62,7 @@ export function Today() {
       <Ask query={tasks} what="the day’s work">
         {(answer) => (
           <>
-            <DayList
-              tasks={answer().tasks}
-              on={on()}
-              nameOf={nameOf()}
-              open={(key) => setParams({ open: key })}
-            />
+            <DayList tasks={answer().tasks} on={on()} nameOf={nameOf()} open={(key) => setParams({ open: key })} />
             <DaySheet tasks={answer().tasks} on={on()} title={nameOf().get(who()) ?? 'Everybody'} nameOf={nameOf()} />
           </>
         )}
@@ -138,7 +136,11 @@ function DayList(props: {
         </Empty>
       </Show>
       <List title="Late" note={count(parts().late)} tasks={parts().late} />
-      <List title="Before you go home" note={`${count(parts().before)}: cannot wait until tomorrow`} tasks={parts().before} />
+      <List
+        title="Before you go home"
+        note={`${count(parts().before)}: cannot wait until tomorrow`}
+        tasks={parts().before}
+      />
       <List title="In the day" note={count(parts().rest)} tasks={parts().rest} />
       <List title="Done" note={count(parts().done)} tasks={parts().done} />
     </div>
@@ -147,7 +149,11 @@ function DayList(props: {
 
 const count = (tasks: readonly TaskWire[]) => `${tasks.length} ${tasks.length === 1 ? 'task' : 'tasks'}`
 
-function Work(props: { readonly task: TaskWire; readonly nameOf: ReadonlyMap<string, string>; readonly open: (key: string) => void }) {
+function Work(props: {
+  readonly task: TaskWire
+  readonly nameOf: ReadonlyMap<string, string>
+  readonly open: (key: string) => void
+}) {
   const session = useSession()
   const task = () => props.task
   const format = session.format
@@ -161,7 +167,13 @@ function Work(props: { readonly task: TaskWire; readonly nameOf: ReadonlyMap<str
     >
       <div class="where">
         <VesselTags codes={task().fromVessels.length ? task().fromVessels : task().toVessels} huge most={3} />
-        <Show when={task().fromVessels.length > 0 && task().toVessels.length > 0 && task().toVessels.join() !== task().fromVessels.join()}>
+        <Show
+          when={
+            task().fromVessels.length > 0 &&
+            task().toVessels.length > 0 &&
+            task().toVessels.join() !== task().fromVessels.join()
+          }
+        >
           <span aria-hidden="true">→</span>
           <span class="visually-hidden">to</span>
           <VesselTags codes={task().toVessels} huge most={3} />
@@ -185,9 +197,7 @@ function Work(props: { readonly task: TaskWire; readonly nameOf: ReadonlyMap<str
             <Badge kind="strong">Under way</Badge>
           </Show>
           <Show when={isOpen(task()) && task().late}>
-            <Badge kind="late">
-              Late, planned {format().dayMonth(task().startAt)}
-            </Badge>
+            <Badge kind="late">Late, planned {format().dayMonth(task().startAt)}</Badge>
           </Show>
           <Show when={isOpen(task()) && !task().late && leftMin() > 0 && leftMin() < 24 * 60}>
             <span class="quiet">
@@ -215,4 +225,3 @@ function Work(props: { readonly task: TaskWire; readonly nameOf: ReadonlyMap<str
     </li>
   )
 }
-

@@ -54,6 +54,7 @@ export function VesselDialog(props: { readonly vessel: VesselWire | undefined; r
       insulated: rest.insulated,
       pressureBar: rest.pressureBar,
       state: rest.state,
+      bookings: props.vessel?.bookings ?? [],
       ...(row ? { row } : {}),
       ...(fills === undefined ? {} : { fills }),
     }
@@ -71,7 +72,11 @@ export function VesselDialog(props: { readonly vessel: VesselWire | undefined; r
     }
   }
   return (
-    <Dialog open onClose={props.close} title={props.vessel ? `${props.vessel.code}, ${VESSEL_WORDS[props.vessel.kind].toLowerCase()}` : 'New vessel'}>
+    <Dialog
+      open
+      onClose={props.close}
+      title={props.vessel ? `${props.vessel.code}, ${VESSEL_WORDS[props.vessel.kind].toLowerCase()}` : 'New vessel'}
+    >
       <Show when={props.vessel}>
         {(vessel) => (
           <dl class="pairs">
@@ -81,7 +86,14 @@ export function VesselDialog(props: { readonly vessel: VesselWire | undefined; r
                 ? `${vessel().now?.lotCode} ${vessel().now?.lotName}, ${format().volume(vessel().now?.volumeL ?? 0)}, since ${format().moment(vessel().now?.sinceAt ?? '')}`
                 : `Empty, ${VESSEL_STATE_WORDS[vessel().state].toLowerCase()}`}
             </dd>
-            <Show when={vessel().now?.freeAt}>{(freeAt) => (<><dt>Free</dt><dd>{format().moment(freeAt())}</dd></>)}</Show>
+            <Show when={vessel().now?.freeAt}>
+              {(freeAt) => (
+                <>
+                  <dt>Free</dt>
+                  <dd>{format().moment(freeAt())}</dd>
+                </>
+              )}
+            </Show>
             <For each={vessel().next}>
               {(next) => (
                 <>
@@ -114,24 +126,61 @@ export function VesselDialog(props: { readonly vessel: VesselWire | undefined; r
           }}
         >
           <div class="columns">
-            <TextField label="Code" hint="As painted on it" value={form().code} onInput={(code) => change({ code })} required maxLength={16} wrong={wrongAt(save.error, '#/code')} />
-            <Select label="Kind" value={form().kind} options={optionsFrom(VESSEL_WORDS)} onInput={(kind) => change({ kind })} />
+            <TextField
+              label="Code"
+              hint="As painted on it"
+              value={form().code}
+              onInput={(code) => change({ code })}
+              required
+              maxLength={16}
+              wrong={wrongAt(save.error, '#/code')}
+            />
+            <Select
+              label="Kind"
+              value={form().kind}
+              options={optionsFrom(VESSEL_WORDS)}
+              onInput={(kind) => change({ kind })}
+            />
             <NumberField
               label="Holds"
               unit={format().volumeUnit}
               min={1}
-              value={form().volumeL === undefined ? undefined : Math.round(format().volumeShown(form().volumeL ?? 0) * 10) / 10}
+              value={
+                form().volumeL === undefined
+                  ? undefined
+                  : Math.round(format().volumeShown(form().volumeL ?? 0) * 10) / 10
+              }
               onInput={(shown) => change({ volumeL: shown === undefined ? undefined : format().volumeL(shown) })}
               required
               wrong={wrongAt(save.error, '#/volumeL')}
             />
-            <Select label="State" value={form().state} options={optionsFrom(VESSEL_STATE_WORDS)} onInput={(state) => change({ state })} />
+            <Select
+              label="State"
+              value={form().state}
+              options={optionsFrom(VESSEL_STATE_WORDS)}
+              onInput={(state) => change({ state })}
+            />
             <Show
               when={OF_WOOD.includes(form().kind)}
-              fallback={<NumberField label="Holds pressure to" unit="bar" min={0} max={10} value={form().pressureBar} onInput={(pressureBar) => change({ pressureBar: pressureBar ?? 0 })} />}
+              fallback={
+                <NumberField
+                  label="Holds pressure to"
+                  unit="bar"
+                  min={0}
+                  max={10}
+                  value={form().pressureBar}
+                  onInput={(pressureBar) => change({ pressureBar: pressureBar ?? 0 })}
+                />
+              }
             >
               <TextField label="Row" value={form().row} onInput={(row) => change({ row })} maxLength={16} />
-              <NumberField label="Wines it has held" min={0} max={60} value={form().fills} onInput={(fills) => change({ fills })} />
+              <NumberField
+                label="Wines it has held"
+                min={0}
+                max={60}
+                value={form().fills}
+                onInput={(fills) => change({ fills })}
+              />
             </Show>
           </div>
           <Show when={!OF_WOOD.includes(form().kind)}>
@@ -145,7 +194,12 @@ export function VesselDialog(props: { readonly vessel: VesselWire | undefined; r
           </Show>
           <div class="row end">
             <Button onClick={props.close}>Back</Button>
-            <Button kind="main" type="submit" pending={save.isPending} disabled={form().code.trim() === '' || form().volumeL === undefined}>
+            <Button
+              kind="main"
+              type="submit"
+              pending={save.isPending}
+              disabled={form().code.trim() === '' || form().volumeL === undefined}
+            >
               Keep
             </Button>
           </div>

@@ -26,7 +26,9 @@ export function Vessels() {
   const fits = (vessel: VesselWire) =>
     (!onlyFree() || (vessel.now === null && vessel.state !== 'out-of-service')) &&
     vessel.volumeL >= (wantedL() === undefined ? 0 : session.format().volumeL(wantedL() ?? 0)) &&
-    `${vessel.code} ${vessel.now?.lotCode ?? ''} ${vessel.now?.lotName ?? ''} ${VESSEL_WORDS[vessel.kind]}`.toLowerCase().includes(find().toLowerCase())
+    `${vessel.code} ${vessel.now?.lotCode ?? ''} ${vessel.now?.lotName ?? ''} ${VESSEL_WORDS[vessel.kind]}`
+      .toLowerCase()
+      .includes(find().toLowerCase())
   return (
     <>
       <PageHead title="Vessels" lede="What is where, how full, and free from when.">
@@ -54,7 +56,14 @@ export function Vessels() {
             >
               <div class="row">
                 <TextField label="Find" value={find()} onInput={setFind} />
-                <NumberField class="short" label="Holds at least" unit={session.format().volumeUnit} min={0} value={wantedL()} onInput={setWantedL} />
+                <NumberField
+                  class="short"
+                  label="Holds at least"
+                  unit={session.format().volumeUnit}
+                  min={0}
+                  value={wantedL()}
+                  onInput={setWantedL}
+                />
                 <Check label="Only free now" checked={onlyFree()} onInput={setOnlyFree} />
               </div>
               <p class="quiet" role="status">
@@ -69,7 +78,10 @@ export function Vessels() {
               </Show>
               <For each={rows()}>
                 {([row, barrels]) => (
-                  <Folio title={`Row ${row}`} note={`${barrels.filter((barrel) => barrel.now).length} of ${barrels.length} full`}>
+                  <Folio
+                    title={`Row ${row}`}
+                    note={`${barrels.filter((barrel) => barrel.now).length} of ${barrels.length} full`}
+                  >
                     <div class="barrel-row">
                       <For each={barrels}>
                         {(barrel) => (
@@ -103,7 +115,9 @@ export function Vessels() {
 function summary(vessels: readonly VesselWire[], say: (volumeL: number) => string): string {
   const full = vessels.filter((vessel) => vessel.now)
   const heldL = full.reduce((sum, vessel) => sum + (vessel.now?.volumeL ?? 0), 0)
-  const roomL = vessels.filter((vessel) => !vessel.now && vessel.state !== 'out-of-service').reduce((sum, vessel) => sum + vessel.volumeL, 0)
+  const roomL = vessels
+    .filter((vessel) => !vessel.now && vessel.state !== 'out-of-service')
+    .reduce((sum, vessel) => sum + vessel.volumeL, 0)
   return `${full.length} of ${vessels.length} in use, ${say(heldL)} of wine and juice; ${say(roomL)} of empty room.`
 }
 
@@ -122,7 +136,12 @@ function VesselEntry(props: { readonly vessel: VesselWire; readonly open: () => 
     <article class="vessel">
       <VesselDrawing kind={props.vessel.kind} share={share()} />
       <div class="row">
-        <button type="button" class="tag-button" aria-label={`${props.vessel.code}, details`} onClick={() => props.open()}>
+        <button
+          type="button"
+          class="tag-button"
+          aria-label={`${props.vessel.code}, details`}
+          onClick={() => props.open()}
+        >
           <VesselTag code={props.vessel.code} />
         </button>
         <span class="small quiet">
@@ -142,7 +161,9 @@ function VesselEntry(props: { readonly vessel: VesselWire; readonly open: () => 
                 <Badge>brim full</Badge>
               </Show>
             </p>
-            <p class="small quiet">{inside().freeAt ? `free about ${format().dayMonth(inside().freeAt ?? '')}` : 'no end planned'}</p>
+            <p class="small quiet">
+              {inside().freeAt ? `free about ${format().dayMonth(inside().freeAt ?? '')}` : 'no end planned'}
+            </p>
           </>
         )}
       </Show>

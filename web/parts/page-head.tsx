@@ -1,7 +1,11 @@
 import { type JSX, Show } from 'solid-js'
 
 /** What the page is called, what it tells, what may be done on it. */
-export function PageHead(props: { readonly title: JSX.Element; readonly lede?: JSX.Element; readonly children?: JSX.Element }) {
+export function PageHead(props: {
+  readonly title: JSX.Element
+  readonly lede?: JSX.Element
+  readonly children?: JSX.Element
+}) {
   return (
     <header class="page-head">
       <div>

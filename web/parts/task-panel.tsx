@@ -15,7 +15,11 @@ import { VesselTags } from './tag.tsx'
 import { createTaskActs, DoseLines, TaskActs } from './task-work.tsx'
 
 /** One task in a drawer, from any page: where, when, why, what holds it, and everything that may be done to it. */
-export function TaskPanel(props: { readonly taskKey: string; readonly onClose: () => void; readonly onOpen?: (key: string) => void }) {
+export function TaskPanel(props: {
+  readonly taskKey: string
+  readonly onClose: () => void
+  readonly onOpen?: (key: string) => void
+}) {
   const task = useTask(() => props.taskKey)
   const name = () => (task.dataUpdatedAt > 0 && !task.isPlaceholderData && task.data?.name) || 'Task'
   return (
@@ -42,7 +46,9 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
   const people = usePeople()
   const format = session.format
   const task = () => props.task
-  const names = createMemo(() => new Map(((people.dataUpdatedAt > 0 && people.data?.people) || []).map((person) => [person.id, person.name])))
+  const names = createMemo(
+    () => new Map(((people.dataUpdatedAt > 0 && people.data?.people) || []).map((person) => [person.id, person.name])),
+  )
   const crew = () => (task().donePeople ?? task().people).map((id) => names().get(id) ?? id).join(', ')
   return (
     <div class="stack">
@@ -153,7 +159,9 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
         )}
       </For>
       <Neighbours task={task()} onOpen={props.onOpen} />
-      <Show when={session.leads() && (task().state === 'planned' || task().state === 'due' || task().state === 'blocked')}>
+      <Show
+        when={session.leads() && (task().state === 'planned' || task().state === 'due' || task().state === 'blocked')}
+      >
         <PinForm task={task()} />
         <CrewForm task={task()} names={names()} />
       </Show>
@@ -205,8 +213,13 @@ function Neighbours(props: { readonly task: TaskWire; readonly onOpen?: (key: st
 
 interface Preview {
   readonly allowed: boolean
-  readonly words: string
-  readonly changed: TaskWire[]
+  readonly words: readonly string[]
+  readonly changed: readonly {
+    readonly key: string
+    readonly name: string
+    readonly lotCode: string
+    readonly toStartAt: string | null
+  }[]
 }
 
 /** Moving without dragging: type a time, see what it would do, then pin it there. */
@@ -246,13 +259,19 @@ function PinForm(props: { readonly task: TaskWire }) {
         <Show when={preview()}>
           {(seen) => (
             <div class="note" classList={{ bad: !seen().allowed }} role="status">
-              <p>{seen().words}</p>
+              <p>
+                <b>{seen().allowed ? 'It fits.' : 'A rule would break.'}</b>
+              </p>
+              <For each={seen().words.slice(0, 6)}>{(words) => <p>{words}</p>}</For>
               <Show when={others().length > 0}>
                 <p class="small">
                   Also moves:{' '}
                   {others()
                     .slice(0, 5)
-                    .map((entry) => `${entry.name} (${entry.lotCode}) to ${session.format().moment(entry.startAt)}`)
+                    .map(
+                      (entry) =>
+                        `${entry.name} (${entry.lotCode}) ${entry.toStartAt ? `to ${session.format().moment(entry.toStartAt)}` : 'falls away'}`,
+                    )
                     .join('; ')}
                   {others().length > 5 ? ` and ${others().length - 5} more` : ''}
                 </p>
@@ -286,7 +305,8 @@ function PinForm(props: { readonly task: TaskWire }) {
 function CrewForm(props: { readonly task: TaskWire; readonly names: ReadonlyMap<string, string> }) {
   const { act, write } = createTaskActs()
   const [chosen, setChosen] = createSignal<readonly string[]>(props.task.people)
-  const toggle = (id: string, on: boolean) => setChosen((now) => (on ? [...now, id] : now.filter((entry) => entry !== id)))
+  const toggle = (id: string, on: boolean) =>
+    setChosen((now) => (on ? [...now, id] : now.filter((entry) => entry !== id)))
   return (
     <details>
       <summary>Assign people</summary>

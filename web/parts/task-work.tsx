@@ -5,7 +5,7 @@ import { doubt, kindsFor, lastReading, readingInput, sayReading } from '../readi
 import { useSession } from '../session.tsx'
 import { Button } from './button.tsx'
 import { Dialog } from './dialog.tsx'
-import { Check, TextArea } from './field.tsx'
+import { Check, NumberField, TextArea, TextField } from './field.tsx'
 import { Stepper } from './stepper.tsx'
 import { toast, toastError } from './toast.tsx'
 
@@ -103,7 +103,13 @@ export function TaskActs(props: { readonly task: TaskWire; readonly compact?: bo
       </Show>
       <Show when={sheet()}>
         {(kind) => (
-          <WorkSheet task={props.task} kind={kind()} act={act} pending={write.isPending} close={() => setSheet(undefined)} />
+          <WorkSheet
+            task={props.task}
+            kind={kind()}
+            act={act}
+            pending={write.isPending}
+            close={() => setSheet(undefined)}
+          />
         )}
       </Show>
     </Show>
@@ -127,12 +133,31 @@ function WorkSheet(props: {
   const session = useSession()
   const [seen, setSeen] = createSignal(false)
   const [words, setWords] = createSignal('')
+  const [amounts, setAmounts] = createSignal<readonly (number | undefined)[]>(
+    props.task.doses.map((dose) => dose.amount),
+  )
+  const [batches, setBatches] = createSignal<readonly string[]>(props.task.doses.map(() => ''))
+  const [movedL, setMovedL] = createSignal<number>()
+  const moves = () => props.kind === 'done' && props.task.lotId !== null && props.task.toVessels.length > 0
   const [values, setValues] = createSignal<Readonly<Record<string, number | undefined>>>({})
   const measures = () => (props.kind === 'done' ? kindsFor(props.task.records, session.format()) : [])
-  const caution = () => props.task.caution !== '' && (props.kind === 'start' || (props.kind === 'done' && props.task.state !== 'underway'))
+  const caution = () =>
+    props.task.caution !== '' && (props.kind === 'start' || (props.kind === 'done' && props.task.state !== 'underway'))
   const readings = useReadings(() => (measures().length > 0 ? (props.task.lotId ?? undefined) : undefined))
   const mayGo = () => !caution() || seen()
 
+  // What really went in, not what was asked for: the register stands on it.
+  const added = () =>
+    props.kind !== 'done'
+      ? []
+      : props.task.doses.flatMap((dose, at) => {
+          const amount = amounts()[at]
+          if (amount === undefined || amount === 0) return []
+          const batchNo = batches()[at]?.trim()
+          return [
+            { product: dose.product, amount, unit: dose.unit, treatedL: dose.volumeL, ...(batchNo ? { batchNo } : {}) },
+          ]
+        })
   const send = async () => {
     const measured = measures().flatMap((kind) => {
       const shown = values()[kind]
@@ -143,13 +168,25 @@ function WorkSheet(props: {
       props.kind === 'skip'
         ? { reason: words() }
         : props.kind === 'problem'
-          ? { note: words(), problem: true }
-          : { ...(words() ? { note: words() } : {}), ...(measured.length ? { readings: measured } : {}) }
+          ? { note: `Problem: ${words()}` }
+          : {
+              ...(words() ? { note: words() } : {}),
+              ...(measured.length ? { readings: measured } : {}),
+              ...(added().length ? { additions: added() } : {}),
+              ...(movedL() === undefined
+                ? {}
+                : { volumeL: session.format().volumeL(movedL() ?? 0), vessels: props.task.toVessels }),
+            }
     if (await props.act(props.task, act, body)) props.close()
   }
 
   return (
-    <Dialog open onClose={props.close} title={`${TITLES[props.kind]}: ${props.task.name}`} description={`${props.task.lotCode} ${props.task.lotName}`}>
+    <Dialog
+      open
+      onClose={props.close}
+      title={`${TITLES[props.kind]}: ${props.task.name}`}
+      description={`${props.task.lotCode} ${props.task.lotName}`}
+    >
       <form
         class="stack"
         onSubmit={(event) => {
@@ -165,6 +202,37 @@ function WorkSheet(props: {
         </Show>
         <Show when={props.kind === 'done' && props.task.doses.length > 0}>
           <DoseLines doses={props.task.doses} />
+          <For each={props.task.doses}>
+            {(dose, at) => (
+              <div class="row top">
+                <NumberField
+                  class="short"
+                  label={`Put in: ${dose.product}`}
+                  unit={dose.unit}
+                  min={0}
+                  value={amounts()[at()]}
+                  onInput={(amount) => setAmounts((now) => now.with(at(), amount))}
+                />
+                <TextField
+                  class="short"
+                  label="Batch number"
+                  value={batches()[at()] ?? ''}
+                  maxLength={60}
+                  onInput={(batch) => setBatches((now) => now.with(at(), batch))}
+                />
+              </div>
+            )}
+          </For>
+        </Show>
+        <Show when={moves()}>
+          <NumberField
+            class="short"
+            label="Volume that arrived, if measured"
+            unit={session.format().volumeUnit}
+            min={0}
+            value={movedL()}
+            onInput={setMovedL}
+          />
         </Show>
         <Show when={measures().length > 0}>
           <div class="columns">
@@ -201,7 +269,13 @@ function WorkSheet(props: {
             pending={props.pending}
             disabled={!mayGo() || ((props.kind === 'skip' || props.kind === 'problem') && words().trim() === '')}
           >
-            {props.kind === 'start' ? 'Start' : props.kind === 'done' ? 'Done' : props.kind === 'skip' ? 'Leave it out' : 'Tell it'}
+            {props.kind === 'start'
+              ? 'Start'
+              : props.kind === 'done'
+                ? 'Done'
+                : props.kind === 'skip'
+                  ? 'Leave it out'
+                  : 'Tell it'}
           </Button>
         </div>
       </form>
@@ -218,7 +292,8 @@ export function ReadingStepper(props: {
 }) {
   const session = useSession()
   const input = () => readingInput(props.kind, session.format())
-  const last = () => props.last && `${sayReading(props.last, session.format())}, ${session.format().moment(props.last.takenAt)}`
+  const last = () =>
+    props.last && `${sayReading(props.last, session.format())}, ${session.format().moment(props.last.takenAt)}`
   const against = () =>
     props.value === undefined ? '' : doubt(props.kind, input().stored(props.value), session.nowMs(), props.last)
   return (
@@ -242,4 +317,3 @@ export function ReadingStepper(props: {
     </div>
   )
 }
-
