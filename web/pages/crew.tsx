@@ -1,0 +1,224 @@
+import { createMemo, createSignal, For, Show } from 'solid-js'
+import { Temporal } from '../../api/time.ts'
+import type { PersonWire, TaskWire } from '../../api/wire.ts'
+import { addDays, duration, msOf, startOfDay } from '../format.ts'
+import { Badge } from '../parts/badge.tsx'
+import { Button, ButtonLink } from '../parts/button.tsx'
+import { Folio, PageHead } from '../parts/page-head.tsx'
+import { ScrollX } from '../parts/scroll-x.tsx'
+import { Ask, Empty } from '../parts/states.tsx'
+import { usePeople, useTasks } from '../queries.ts'
+import { useSession } from '../session.tsx'
+import { ROLE_WORDS } from '../words.ts'
+import { clockOf, PersonDialog, SKILLS, WEEKDAYS } from './person-dialog.tsx'
+
+const DAYS = 7
+
+/** Who works, when, what they can do, and how full their next days are. */
+export function Crew() {
+  const session = useSession()
+  const people = usePeople()
+  const zone = () => session.cellar().zone
+  const tasks = useTasks(() => ({
+    from: startOfDay(session.today(), zone()),
+    to: startOfDay(addDays(session.today(), DAYS), zone()),
+  }))
+  const [open, setOpen] = createSignal<PersonWire | 'new'>()
+  const days = () => Array.from({ length: DAYS }, (_, at) => addDays(session.today(), at))
+  const all = (): readonly TaskWire[] => (tasks.dataUpdatedAt > 0 && tasks.data?.tasks) || []
+  return (
+    <>
+      <PageHead title="Crew" lede="Who works, when, what they can do, and how full the next seven days are.">
+        <Show when={session.leads()}>
+          <Button kind="main" onClick={() => setOpen('new')}>
+            New person
+          </Button>
+        </Show>
+      </PageHead>
+      <Ask query={people} what="the crew">
+        {(answer) => (
+          <Show
+            when={answer().people.length > 0}
+            fallback={
+              <Empty title="Nobody yet">
+                <p>Add the people who work here, with their hours and what they can do: the work is dealt by it.</p>
+              </Empty>
+            }
+          >
+            <Folio title="The next days" note="Planned work of each person against their hours.">
+              <ScrollX label="Load of each person by day">
+                <LoadTable
+                  people={answer().people.filter((person) => person.shifts.length > 0)}
+                  tasks={all()}
+                  days={days()}
+                />
+              </ScrollX>
+            </Folio>
+            <Folio title="People" note={`${answer().people.length} in all`}>
+              <table class="ledger folds">
+                <thead>
+                  <tr>
+                    <th>Name</th>
+                    <th>Post</th>
+                    <th>May</th>
+                    <th>Can do</th>
+                    <th>Hours</th>
+                    <th>Away</th>
+                  </tr>
+                </thead>
+                <tbody>
+                  <For each={answer().people}>
+                    {(person) => (
+                      <tr>
+                        <th scope="row">
+                          <Show when={session.leads()} fallback={person.name}>
+                            <button type="button" class="link" onClick={() => setOpen(person)}>
+                              {person.name}
+                            </button>
+                          </Show>
+                        </th>
+                        <td>{person.post}</td>
+                        <td>{ROLE_WORDS[person.role]}</td>
+                        <td class="small">{person.skills.map(skillWord).join(', ')}</td>
+                        <td class="small">
+                          <For each={person.shifts.filter((shift) => inForce(shift, session.today()))}>
+                            {(shift) => <div>{sayShift(shift)}</div>}
+                          </For>
+                        </td>
+                        <td class="small">
+                          <For each={person.absences.filter((absence) => msOf(absence.toAt) > session.nowMs())}>
+                            {(absence) => (
+                              <div>
+                                {session.format().dayRange(absence.fromAt, absence.toAt)} {absence.reason}
+                              </div>
+                            )}
+                          </For>
+                        </td>
+                      </tr>
+                    )}
+                  </For>
+                </tbody>
+              </table>
+              <p>
+                <ButtonLink kind="plain" href="/feeds">
+                  Put a person’s work into a phone calendar
+                </ButtonLink>
+              </p>
+            </Folio>
+          </Show>
+        )}
+      </Ask>
+      <Show when={open()} keyed>
+        {(which) => <PersonDialog person={which === 'new' ? undefined : which} close={() => setOpen(undefined)} />}
+      </Show>
+    </>
+  )
+}
+
+const skillWord = (id: string): string => SKILLS.find((skill) => skill.value === id)?.label.toLowerCase() ?? id
+
+type Shift = PersonWire['shifts'][number]
+
+export const inForce = (shift: Shift, on: string): boolean =>
+  (shift.fromOn === undefined || shift.fromOn <= on) && (shift.untilOn === undefined || shift.untilOn >= on)
+
+export function sayShift(shift: Shift): string {
+  if (shift.weekdays.length === 0) return 'off'
+  return `${sayDays(shift.weekdays)} ${clockOf(shift.startMin)}–${clockOf(shift.endMin)}`
+}
+
+/** `Mon–Fri`, `Mon, Wed`. */
+export function sayDays(weekdays: readonly number[]): string {
+  const first = weekdays[0] ?? 1
+  const last = weekdays[weekdays.length - 1] ?? 1
+  const name = (day: number) => WEEKDAYS[day - 1] ?? ''
+  const run = weekdays.length > 2 && last - first === weekdays.length - 1
+  return run ? `${name(first)}–${name(last)}` : weekdays.map(name).join(', ')
+}
+
+/** Minutes a person works on a day by their hours: the last line that fits decides. Absences are shown, not subtracted by part. */
+export function shiftMin(
+  person: Pick<PersonWire, 'shifts' | 'absences' | 'fromOn' | 'untilOn'>,
+  on: string,
+  weekday: number,
+  dayStartMs: number,
+): number {
+  if ((person.fromOn && on < person.fromOn) || (person.untilOn && on > person.untilOn)) return 0
+  const fits = person.shifts.filter(
+    (shift) => inForce(shift, on) && (shift.weekdays.length === 0 || shift.weekdays.includes(weekday)),
+  )
+  const shift = fits[fits.length - 1]
+  if (!shift || shift.weekdays.length === 0) return 0
+  const fromMs = dayStartMs + shift.startMin * 60_000
+  const toMs = dayStartMs + shift.endMin * 60_000
+  const awayMs = person.absences.reduce(
+    (sum, absence) => sum + Math.max(0, Math.min(toMs, msOf(absence.toAt)) - Math.max(fromMs, msOf(absence.fromAt))),
+    0,
+  )
+  return Math.max(0, Math.round((toMs - fromMs - awayMs) / 60_000))
+}
+
+function LoadTable(props: {
+  readonly people: readonly PersonWire[]
+  readonly tasks: readonly TaskWire[]
+  readonly days: readonly string[]
+}) {
+  const session = useSession()
+  const minutes = createMemo(() => {
+    const sums = new Map<string, number>()
+    for (const task of props.tasks) {
+      if (task.state === 'cancelled' || task.state === 'skipped') continue
+      const on = session.format().dayOf(task.startAt)
+      for (const id of task.people) {
+        const key = `${id} ${on}`
+        sums.set(key, (sums.get(key) ?? 0) + task.crewMin)
+      }
+    }
+    return sums
+  })
+  return (
+    <table class="ledger load-table">
+      <thead>
+        <tr>
+          <th>Person</th>
+          <For each={props.days}>{(on) => <th>{session.format().day(on)}</th>}</For>
+        </tr>
+      </thead>
+      <tbody>
+        <For each={props.people}>
+          {(person) => (
+            <tr>
+              <th scope="row">{person.name}</th>
+              <For each={props.days}>
+                {(on) => {
+                  const start = () => msOf(startOfDay(on, session.cellar().zone))
+                  const weekday = () => isoWeekday(on)
+                  const has = () => shiftMin(person, on, weekday(), start())
+                  const work = () => minutes().get(`${person.id} ${on}`) ?? 0
+                  return (
+                    <td>
+                      <Show when={has() > 0 || work() > 0} fallback={<span class="quiet">off</span>}>
+                        <span class="nowrap small" classList={{ 'late-text': work() > has() }}>
+                          {work() === 0 ? '–' : duration(work())} <span class="quiet">/ {duration(has())}</span>
+                        </span>
+                        <span class="load" classList={{ over: work() > has() }} aria-hidden="true">
+                          <span style={{ width: `${Math.min(100, has() > 0 ? (work() / has()) * 100 : 100)}%` }} />
+                        </span>
+                        <Show when={work() > has()}>
+                          <Badge kind="late">over</Badge>
+                        </Show>
+                      </Show>
+                    </td>
+                  )
+                }}
+              </For>
+            </tr>
+          )}
+        </For>
+      </tbody>
+    </table>
+  )
+}
+
+/** Monday 1 to Sunday 7, of a calendar day. */
+const isoWeekday = (on: string): number => Temporal.PlainDate.from(on).dayOfWeek

@@ -1,0 +1,64 @@
+import { useQueryClient } from '@tanstack/solid-query'
+import { createSignal, onMount, Show } from 'solid-js'
+import { post } from '../api.ts'
+import { Button } from '../parts/button.tsx'
+import { TextField } from '../parts/field.tsx'
+import { Failed } from '../parts/states.tsx'
+import type { Me } from '../queries.ts'
+import { Alone } from './alone.tsx'
+
+/** Name and password; or how to get in without one. */
+export function SignIn() {
+  const client = useQueryClient()
+  const [name, setName] = createSignal('')
+  const [password, setPassword] = createSignal('')
+  const [error, setError] = createSignal<unknown>()
+  const [busy, setBusy] = createSignal(false)
+  onMount(() => {
+    document.title = 'Sign in – Leesway'
+  })
+  const send = async () => {
+    setBusy(true)
+    setError(undefined)
+    try {
+      client.setQueryData(['me'], await post<Me>('/api/session', { name: name(), password: password() }))
+    } catch (caught) {
+      setError(caught)
+    } finally {
+      setBusy(false)
+    }
+  }
+  return (
+    <Alone title="Sign in" lede="White-wine lots, their choices and their dated work.">
+      <form
+        class="stack"
+        onSubmit={(event) => {
+          event.preventDefault()
+          void send()
+        }}
+      >
+        <TextField label="Name" value={name()} onInput={setName} autocomplete="username" required />
+        <TextField
+          label="Password"
+          type="password"
+          value={password()}
+          onInput={setPassword}
+          autocomplete="current-password"
+          required
+        />
+        <Show when={error()}>
+          <Failed error={error()} />
+        </Show>
+        <div>
+          <Button kind="main" big type="submit" pending={busy()} disabled={name() === '' || password() === ''}>
+            Sign in
+          </Button>
+        </div>
+      </form>
+      <p class="prose quiet">
+        No password yet? The first start prints a one-time link on the server’s screen; later a winemaker makes one for
+        you under Crew.
+      </p>
+    </Alone>
+  )
+}

@@ -1,0 +1,62 @@
+import { useNavigate, useSearchParams } from '@solidjs/router'
+import { useQueryClient } from '@tanstack/solid-query'
+import { createSignal, onMount, Show } from 'solid-js'
+import { post } from '../api.ts'
+import { Button, ButtonLink } from '../parts/button.tsx'
+import { Failed } from '../parts/states.tsx'
+import type { Me } from '../queries.ts'
+import { Alone } from './alone.tsx'
+
+/** The one-time link: it is spent on a tap, not on arrival, so that a previewer cannot use it up. */
+export function Welcome() {
+  const [search] = useSearchParams<{ token?: string }>()
+  const client = useQueryClient()
+  const navigate = useNavigate()
+  const [error, setError] = createSignal<unknown>()
+  const [busy, setBusy] = createSignal(false)
+  onMount(() => {
+    document.title = 'Welcome – Leesway'
+  })
+  const enter = async () => {
+    setBusy(true)
+    setError(undefined)
+    try {
+      const me = await post<Me>('/api/session', { link: search.token })
+      client.setQueryData(['me'], me)
+      // The secret must not stay in the address bar or the history.
+      navigate(me.setup ? '/start' : '/', { replace: true })
+    } catch (caught) {
+      setError(caught)
+    } finally {
+      setBusy(false)
+    }
+  }
+  return (
+    <Alone title="Welcome" lede="This link opens the cellar’s book once, on this device.">
+      <Show
+        when={search.token}
+        fallback={
+          <p class="note bad">
+            The address holds no link. Copy it whole, as it was printed or shown, up to its last sign.
+          </p>
+        }
+      >
+        <Show when={error()}>
+          <Failed error={error()} />
+          <p>
+            A link works once, and only for a day. Ask the winemaker for another, or{' '}
+            <ButtonLink kind="plain" href="/">
+              sign in with a password
+            </ButtonLink>
+            .
+          </p>
+        </Show>
+        <div>
+          <Button kind="main" big pending={busy()} onClick={() => void enter()}>
+            Open the book
+          </Button>
+        </div>
+      </Show>
+    </Alone>
+  )
+}
