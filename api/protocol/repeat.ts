@@ -1,5 +1,5 @@
-import { DAY, dayAt, isDone, type Setting, startMinOf, wallMin } from './setting.ts'
-import { joined, keyOf, linkTo, NOTHING, type Part, startsId, type Wait, type WorkOptions, work } from './work.ts'
+import { DAY, dayAt, HOUR, isDone, type Setting, startMinOf, wallMin } from './setting.ts'
+import { joined, keyOf, NOTHING, type Part, startsId, type Wait, type WorkOptions, work } from './work.ts'
 
 export interface Series {
   readonly step: string
@@ -58,7 +58,9 @@ export function series(s: Setting, rule: Series): Part {
 export interface Rounds {
   readonly step: string
   /** The moment the rounds count from: yeast in, barrels filled. */
-  readonly anchor: Wait & { readonly endMin: number }
+  readonly anchor: { readonly key: string; readonly endMin: number; readonly minMin?: number }
+  /** The first one comes after this. */
+  readonly after?: string
   /** Another series has the days before. */
   readonly fromMin?: number
   /** Twice a day between these, once a day (mornings) else, until the end. */
@@ -69,7 +71,8 @@ export interface Rounds {
 }
 
 const MORNING = startsId([[420, 510]], undefined, true)
-const EVENING = startsId([[1020, 1110]], undefined, true)
+/** From 16:30, so that the day shift can walk it where there is no late one. */
+const EVENING = startsId([[990, 1110]], undefined, true)
 
 /**
  * Density rounds stay on the clock: 07:00 and 17:00 of local days, whatever was missed before.
@@ -93,21 +96,24 @@ export function rounds(s: Setting, rule: Rounds): { readonly part: Part; readonl
       if (!done && slot === 1 && (atMin < rule.twiceFromMin || atMin > rule.twiceUntilMin)) continue
       // A missing round stays missing: nobody can read yesterday's density today.
       if (!done && anchored && atMin + 90 < s.nowMin) continue
-      const gap = prev === undefined ? 0 : atMin - prev.atMin
       const own = rule.options(count)
-      part = joined(part, {
-        ...work(s, rule.step, {
+      // Counted from the anchor, not chained: a round nobody can walk must not push the others.
+      const soonest = Math.max(rule.anchor.minMin ?? 0, atMin - rule.anchor.endMin - 4 * HOUR)
+      const waits: readonly Wait[] = [
+        { key: rule.anchor.key, minMin: anchored ? 0 : soonest },
+        ...(prev === undefined && rule.after ? [{ key: rule.after, strength: 'soft' as const }] : []),
+      ]
+      part = joined(
+        part,
+        work(s, rule.step, {
           ...own,
           count,
+          after: waits,
           starts: slot === 0 ? MORNING : EVENING,
-          ...(anchored && !done ? { releaseMin: atMin, dueMin: atMin + 90 } : {}),
+          bias: { nearMin: atMin },
+          ...(anchored && !done ? { releaseMin: atMin - 30, dueMin: atMin + 90 } : {}),
         }),
-        links: [],
-      })
-      const wait: Wait = prev
-        ? { key: prev.key, from: 'start', minMin: Math.max(0, gap - 3 * 60), maxMin: gap + 3 * 60, strength: 'soft' }
-        : { ...rule.anchor, ...(anchored ? { minMin: 0, maxMin: undefined } : {}) }
-      part = joined(part, { works: [], links: [linkTo(key, wait)], holds: [] })
+      )
       prev = { key, atMin }
     }
     if (prev && wallMin(s, anchorOn.add({ days: day + 1 }), 420) > rule.untilMin && !laterDone(s, rule.step, 2 * day))

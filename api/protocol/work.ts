@@ -116,16 +116,18 @@ function taskOf(s: Setting, step: Step, key: string, sizes: StepSizes, o: WorkOp
   const streams = o.crewOf !== undefined
   const crew = streams ? 0 : Math.min(o.crew ?? step.crew, s.crewSize)
   const crewMin = crew === 0 ? 0 : (o.crewMin ?? fives((step.labourH(sizes) * HOUR) / crew))
+  const elapsedMin = o.elapsedMin ?? fives(step.elapsedH(sizes) * HOUR)
   return {
     key,
     group: s.lot.code,
-    elapsedMin: o.elapsedMin ?? fives(step.elapsedH(sizes) * HOUR),
+    elapsedMin,
     crewMin,
     crew,
     skills: streams ? [] : gatesOf(step),
     uses: usesOf(s, step, sizes, o.without ?? []),
     ...(o.starts === null ? {} : startsOf(step, o.starts)),
-    interruptible: step.interruptible,
+    // Short work is finished before people go; what runs by itself does not pause with them.
+    interruptible: step.interruptible && crewMin > PAUSED_FROM_MIN,
     bias: o.bias ?? 'early',
     ...(o.releaseMin === undefined ? {} : { releaseMin: Math.round(o.releaseMin) }),
     ...(o.dueMin === undefined ? {} : { dueMin: Math.round(o.dueMin), dueStrength: o.dueStrength ?? 'soft' }),
@@ -133,6 +135,9 @@ function taskOf(s: Setting, step: Step, key: string, sizes: StepSizes, o: WorkOp
     ...(o.spread ? { spread: o.spread } : {}),
   }
 }
+
+/** Work longer than this may be left for the next shift. */
+const PAUSED_FROM_MIN = 4 * HOUR
 
 /** Skills that a person must have; the others only say who goes first (practice: licences, chemicals and decisions gate). */
 export const gatesOf = (step: Step): readonly string[] =>

@@ -261,7 +261,7 @@ export function watchStart(
 ): { readonly part: Part; readonly last?: string } {
   return rounds(s, {
     step: 'watch-start',
-    anchor: { key: anchorKey, endMin: startMin, minMin: 0, maxMin: 26 * HOUR, strength: 'soft' },
+    anchor: { key: anchorKey, endMin: startMin },
     twiceFromMin: startMin,
     twiceUntilMin: startMin + 72 * HOUR,
     untilMin: startMin + 72 * HOUR,
@@ -294,13 +294,8 @@ export function followCourse(
   const ambient = course.firstAfter !== undefined
   const density = rounds(s, {
     step: 'check-ferment',
-    anchor: {
-      key: course.firstAfter ?? course.anchorKey,
-      endMin: course.startMin,
-      minMin: ambient ? 0 : 8 * HOUR,
-      maxMin: (ambient ? 15 : 26) * HOUR,
-      strength: 'soft',
-    },
+    anchor: { key: course.anchorKey, endMin: course.startMin, minMin: ambient ? 0 : 8 * HOUR },
+    after: course.firstAfter,
     fromMin: ambient ? course.startMin + 72 * HOUR : undefined,
     twiceFromMin: course.startMin + DAY,
     twiceUntilMin: at(SUGAR_AT.density1000),

@@ -29,7 +29,7 @@ export function pressing(s: Setting, loads: readonly PressLoad[], arrived: Arriv
   const bodies = juiceBodies(s)
   const volumeL = bodies.reduce((sum, b) => sum + b.volumeL, 0)
   const oncePerLot = c.pickMode === 'hand' && c.processing === 'whole-bunch'
-  const works = loads.map((load, i) =>
+  const works = loads.map((_, i) =>
     loadAndPress(s, loads, i, arrived, { inPress, soak: soak?.after, washedTank, bodies }),
   )
   const doses = oncePerLot

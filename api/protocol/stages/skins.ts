@@ -68,7 +68,7 @@ export function onSkins(s: Setting, bodies: readonly Body[], ferment: FermentFor
   const capUntilMin = Math.min(startMin + (hourAt(ferment, SUGAR_AT.density1000) ?? 15 * 24) * HOUR, lastPressMin - DAY)
   const cap = rounds(s, {
     step: 'work-cap',
-    anchor: { key: crushed, endMin: crushedMin, minMin: 12 * HOUR, maxMin: 48 * HOUR, strength: 'soft' },
+    anchor: { key: crushed, endMin: crushedMin, minMin: 12 * HOUR },
     twiceFromMin: crushedMin + DAY,
     twiceUntilMin: capUntilMin,
     untilMin: capUntilMin,
