@@ -66,12 +66,9 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
     const free: number[] = []
     const retries: number[] = []
     for (const u of optionsOf(h)) {
-      if (hold.fixed) free.push(u)
-      else {
-        const no = roomFor(model.units[u]!, desk().units[u]!, wishOf(h, fromMin, toMin, u), back)
-        if (no) retries.push(no.retryMin)
-        else free.push(u)
-      }
+      const no = roomFor(model.units[u]!, desk().units[u]!, wishOf(h, fromMin, toMin, u), back)
+      if (no) retries.push(no.retryMin)
+      else free.push(u)
       if (free.length >= count) return free
     }
     retries.sort((a, b) => (back ? b - a : a - b))
@@ -84,14 +81,15 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
   }
 
   const unbook = (h: number) => {
-    for (const u of berths[h]?.units ?? []) desk().units[u]!.remove('hold', h)
+    for (const u of berths[h]?.units ?? []) desk().units[u]!.remove('hold', h, berths[h]!.fromMin)
   }
 
   const room: Berths['room'] = (i, slot, back) => {
     let retry: number | undefined
     for (const h of model.holdsFrom[i]!) {
       const hold = model.holds[h]!
-      if (hold.fixed || hold.candidates.length < hold.hold.count) continue
+      // What has begun keeps its vessel; a pinned vessel that is taken is waited for like any other.
+      if (hold.fixed ? hold.fixed.length === 0 : hold.candidates.length < hold.hold.count) continue
       const from = edge(slot, hold.fromEnd)
       const found = choose(h, from, toOf(h, from), back)
       if (typeof found !== 'number') continue
@@ -111,9 +109,10 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
       const toMin = toOf(h, fromMin)
       unbook(h)
       const found = choose(h, fromMin, toMin, false)
-      const units = typeof found === 'number' ? (berths[h]?.units ?? leastTaken(h, fromMin, toMin)) : found
+      const units =
+        typeof found === 'number' ? (model.holds[h]!.fixed ?? berths[h]?.units ?? leastTaken(h, fromMin, toMin)) : found
       for (const u of units)
-        desk().units[u]!.touching(-Infinity, Infinity, (b) => {
+        desk().units[u]!.touching(fromMin - 7 * 1440, toMin + 7 * 1440, (b) => {
           if (clashes(model.units[u]!, b, wishOf(h, fromMin, toMin, u))) inTheWay.push(b)
           return false
         })

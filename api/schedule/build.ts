@@ -1,5 +1,6 @@
 import { type Berth, berthsOf } from './berths.ts'
 import type { Booking } from './bookings.ts'
+import { A_TURN, clustersOf } from './clusters.ts'
 import { deskOf, type Slot } from './desk.ts'
 import { heapOf } from './heap.ts'
 import { edgeFrom, edgeUntil, startFrom, startUntil } from './lag.ts'
@@ -48,7 +49,8 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
   const berths = berthsOf(model, () => desk, { slotOf: (i) => slots[i], expected, lengthOf: (i) => labels.length[i]! })
   const desk = deskOf(model, berths.room)
   const heap = heapOf()
-  const key = (i: number) => expected(i) + (turns?.[i] ?? 0)
+  const { clusterOf, turnOf } = clustersOf(model, want)
+  const key = (i: number) => turnOf[clusterOf[i]!]! * A_TURN + expected(i) + (turns?.[i] ?? 0)
   const tries = new Int32Array(size)
   let left = 3 * size + 100
 
