@@ -73,7 +73,7 @@ export function told(act: Act, body: ActBody, ground: Ground): Told {
     refuseFuture(startAt, nowAt, '#/startAt')
     if (startAt.epochMilliseconds > at.epochMilliseconds) throw fieldProblem('#/startAt', 'must not be later than at')
   }
-  const reason = [body.reason, act === 'skip' || act === 'note' ? body.note : undefined].filter(Boolean).join('. ')
+  const reason = [body.reason, body.note].filter(Boolean).join('. ')
   const fact = {
     id: id(),
     ...(body.opId ? { opId: body.opId } : {}),

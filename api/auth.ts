@@ -105,8 +105,8 @@ export async function makeLink(
   return secret
 }
 
-/** The address of a link: the secret stands behind `#`, so that no server or log ever sees it. */
-export const linkAddress = (baseUrl: string, secret: string) => `${baseUrl}/sign-in#${secret}`
+/** The address of a link. The page there spends it on a tap, so that a previewer of messages cannot. */
+export const linkAddress = (baseUrl: string, secret: string) => `${baseUrl}/welcome?token=${secret}`
 
 const LINK_SPENT = () =>
   problem(401, 'link-spent', 'This link does not work', {

@@ -1,5 +1,5 @@
 import type { FermentForecast } from './cellar/fermentation.ts'
-import { type Horizon, shiftCalendar, startCalendar } from './protocol/calendars.ts'
+import { type FruitDays, type Horizon, overtimeFor, shiftCalendar, startCalendar } from './protocol/calendars.ts'
 import type { Facts, Lot } from './protocol/facts.ts'
 import { fermentOf } from './protocol/forecast.ts'
 import { conflictsOf } from './protocol/judged.ts'
@@ -73,6 +73,7 @@ function layOut(
   )
   const horizon: Horizon = { startAt, untilAt, zone: facts.cellar.zone }
   const people = facts.people.filter((p) => p.role !== 'viewer')
+  const stretched = overtimeFor(people, fruitDays(built.map((b) => b.setting)))
   const starts = new Set(works.flatMap((w) => w.task.startCalendar ?? []))
   const problem: Problem = {
     nowMin: minutesFrom(startAt, options.nowAt),
@@ -83,7 +84,7 @@ function layOut(
     people: people.map((p) => ({ id: p.id, skills: p.skills, calendar: `shift ${p.id}` })),
     units: unitsOf(facts, startAt),
     calendars: Object.fromEntries([
-      ...people.map((p) => [`shift ${p.id}`, shiftCalendar(p, facts.cellar, horizon)] as const),
+      ...people.map((p) => [`shift ${p.id}`, shiftCalendar(p, facts.cellar, horizon, stretched)] as const),
       ...[...starts].map((id) => [id, startCalendar(id, facts.cellar, horizon)] as const),
     ]),
     ...(options.previous
@@ -101,6 +102,22 @@ function layOut(
   }
   return { ground, lots: built, works, problem, plan: schedule(problem) }
 }
+
+/** Work on a pick day goes from an hour before the fruit until the press is washed. */
+function fruitDays(settings: readonly Setting[]): FruitDays {
+  const days = new Map<string, { fromMin: number; untilMin: number }>()
+  for (const s of settings) {
+    const { pickMode, pickHour } = s.choices
+    const fromMin = pickHour * 60 + (pickMode === 'machine' ? 150 : 30) - 75
+    const key = s.lot.pickOn.toString()
+    const known = days.get(key)
+    days.set(key, { fromMin: Math.min(fromMin, known?.fromMin ?? fromMin), untilMin: LAST_PRESS_MIN })
+  }
+  return days
+}
+
+/** A late press is washed by 23:00. Common practice. */
+const LAST_PRESS_MIN = 23 * 60
 
 /** Midnight before anything that is known: samples four weeks before the first pick, the first tick, the first booking. */
 function planStart(facts: Facts, lots: readonly Lot[], nowAt: Temporal.Instant): Temporal.Instant {

@@ -1,10 +1,11 @@
 import { loadFacts } from '../db/queries/facts.ts'
 import { lockPlan, tell } from '../db/queries/locks.ts'
 import { savePlan } from '../db/queries/plans.ts'
-import { listTasks } from '../db/queries/tasks.ts'
+import { listTasks, type StoredTask } from '../db/queries/tasks.ts'
 import type { Db } from '../db/types.ts'
 import { CHANNEL, type Change } from './changes.ts'
 import { newId } from './ids.ts'
+import { type PlanOptions, planCellar } from './plan.ts'
 import type { Facts } from './protocol/facts.ts'
 import type { CellarPlan } from './protocol/types.ts'
 import type { Temporal } from './time.ts'
@@ -25,8 +26,7 @@ export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant): Promi
     await lockPlan(tx, cellarId)
     const facts = await loadFacts(tx, cellarId)
     if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
-    const { planCellar } = await import('./plan.ts')
-    const plan = planCellar(facts, { nowAt, previous: await listTasks(tx, cellarId) })
+    const plan = planCellar(facts, { nowAt, ...known(await listTasks(tx, cellarId)) })
     const saved = await savePlan(tx, cellarId, plan, nowAt)
     const change = { cellarId, revision: saved.revision, id: newId(nowAt.epochMilliseconds) }
     await tell(tx, CHANNEL, JSON.stringify(change))
@@ -47,6 +47,11 @@ export async function tryPlan(
 ): Promise<CellarPlan> {
   const facts = await loadFacts(db, cellarId)
   if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
-  const { planCellar } = await import('./plan.ts')
-  return planCellar(change(facts), { nowAt, previous: await listTasks(db, cellarId) })
+  return planCellar(change(facts), { nowAt, ...known(await listTasks(db, cellarId)) })
+}
+
+/** The plan people know. None yet: the planner makes a first one for itself. */
+function known(stored: readonly StoredTask[]): Pick<PlanOptions, 'previous'> {
+  const open = stored.filter((t) => t.state !== 'cancelled')
+  return open.length === 0 ? {} : { previous: open.map((t) => ({ ...t, machines: t.rest.machines })) }
 }

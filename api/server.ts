@@ -14,6 +14,7 @@ import { clockFrom, type Now, realClock } from './clock.ts'
 import { seedDemo } from './demo/seed.ts'
 import { databaseFolder, type Env, readEnv } from './env.ts'
 import { createLog, type Log } from './log.ts'
+import { replan } from './replan.ts'
 import { isBuilt, serveWeb } from './web.ts'
 
 const WEB = join(import.meta.dirname, '../dist/web')
@@ -21,6 +22,7 @@ const ZONE_OF_DEMO = 'Pacific/Auckland'
 const LOOPBACK = new Set(['127.0.0.1', '::1', 'localhost'])
 /** Open answers get this long when the server is asked to stop. */
 const STOP_MS = 5_000
+const HOUR_MS = 3_600_000
 
 async function main(): Promise<void> {
   const env = readEnv()
@@ -53,6 +55,18 @@ async function firstStart(db: Db, args: Args, now: Now, log: Log): Promise<void>
   if (args.empty || (await listCellars(db)).length > 0) return
   log.info({}, 'filling the empty database with the invented cellar')
   await seedDemo(db, { nowAt: now(), ...(args.atOn ? { ownDates: true } : {}) })
+  for (const cellar of await listCellars(db)) await replan(db, cellar.id, now())
+}
+
+/** What is due and what is late follows the clock: plans are made anew at the start and every hour. */
+function keepFresh(db: Db, now: Now, changes: Changes, log: Log): () => void {
+  const freshen = async () => {
+    for (const cellar of await listCellars(db)) changes.publish((await replan(db, cellar.id, now())).change)
+  }
+  const inPeace = () => void freshen().catch((error: unknown) => log.error({ error: String(error) }, 'planning failed'))
+  inPeace()
+  const timer = setInterval(inPeace, HOUR_MS)
+  return () => clearInterval(timer)
 }
 
 async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Promise<void> {
@@ -69,7 +83,9 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
   const server = await listening(serve({ fetch: app.fetch, hostname: env.HOST, port }))
   const address = baseUrl ?? `http://${env.HOST === '::1' ? '[::1]' : env.HOST}:${portOf(server)}`
   await say(opened.db, address, now)
+  const stopFreshening = keepFresh(opened.db, now, changes, log)
   stopOnSignal(server, changes, async () => {
+    stopFreshening()
     await unlisten()
     await opened.close()
   })

@@ -12,14 +12,14 @@ export const changed = routes().openapi(
     path: '/api/changes',
     operationId: 'watchChanges',
     tags: ['Plan'],
-    summary: 'Server-sent events: `plan` with {revision} now and whenever something changed',
+    summary: 'Server-sent events: `change` with {revision} now and whenever something changed',
     responses: { 200: { description: 'A stream of events', content: { 'text/event-stream': { schema: z.string() } } } },
   }),
   (c) =>
     streamSSE(c, async (stream) => {
       const { changes, db, who } = c.var
       const write = (revision: number, id: string) =>
-        stream.writeSSE({ event: 'plan', data: JSON.stringify({ revision }), id })
+        stream.writeSSE({ event: 'change', data: JSON.stringify({ revision }), id })
       let done: () => void = () => {}
       const ended = new Promise<void>((end) => {
         done = end

@@ -18,6 +18,7 @@ import { blockingOf, mainDates, type Signature, signatures, trialOf } from '../t
 import { heldVersionOf, stale } from '../version.ts'
 import { conflictWire, fruitWire, lotWire } from '../wire.ts'
 import { anewShape, planAnew } from './anew.ts'
+import { vesselNames } from './read.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 
 const lotAnew = z.object({ lot: lotWire, ...anewShape })
@@ -251,6 +252,7 @@ async function lotFor(c: Context<AppEnv>, lotId: string) {
 async function lotNow(c: Context<AppEnv>, lotId: string) {
   const { db, who } = c.var
   return lotToWire(await lotFor(c, lotId), {
+    vessels: await vesselNames(db, who.cellarId),
     plan: await findPlan(db, who.cellarId),
     phases: await listPhases(db, who.cellarId, { lotId }),
     tasks: await listTasks(db, who.cellarId, { lotId }),

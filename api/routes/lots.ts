@@ -3,13 +3,12 @@ import { listChoices, listLots } from '../../db/queries/lots.ts'
 import { findPlan, listPhases } from '../../db/queries/plans.ts'
 import { listReadings, listTaskFacts, listTransfers } from '../../db/queries/records.ts'
 import { listTasks } from '../../db/queries/tasks.ts'
-import { listVessels } from '../../db/queries/vessels.ts'
 import { id } from '../fields.ts'
 import { problem } from '../problem.ts'
 import { choices } from '../protocol/choices.ts'
 import { lotToWire, phaseToWire, readingToWire } from '../shapes/lot.ts'
 import { lotWire, moment, phaseWire, readingWire, taskWire } from '../wire.ts'
-import { tasksToWire } from './read.ts'
+import { tasksToWire, vesselNames } from './read.ts'
 import { answers, describe, routes } from './route.ts'
 
 const forecastPoint = z.object({
@@ -60,6 +59,7 @@ export const lots = routes()
     async (c) => {
       const { db, who } = c.var
       const around = {
+        vessels: await vesselNames(db, who.cellarId),
         plan: await findPlan(db, who.cellarId),
         phases: await listPhases(db, who.cellarId),
         tasks: await listTasks(db, who.cellarId),
@@ -90,9 +90,7 @@ export const lots = routes()
       const phases = await listPhases(db, who.cellarId, { lotId: lot.id })
       const tasks = await listTasks(db, who.cellarId, { lotId: lot.id })
       const transfers = await listTransfers(db, who.cellarId, lot.id)
-      const stored = await listVessels(db, who.cellarId)
-      const kinds = new Map(stored.map((v) => [v.code, v.kind]))
-      const codes = new Map(stored.map((v) => [v.id, v.code]))
+      const vessels = await vesselNames(db, who.cellarId)
       const readings = await listReadings(db, who.cellarId, lot.id)
       const versions = await listChoices(db, who.cellarId, lot.id)
       const names = new Map(tasks.map((t) => [t.key, t.name]))
@@ -128,10 +126,10 @@ export const lots = routes()
       ].sort((a, b) => (a.at < b.at ? 1 : -1))
       return c.json(
         {
-          lot: lotToWire(lot, { plan, phases, tasks, transfers, nowAt }),
+          lot: lotToWire(lot, { vessels, plan, phases, tasks, transfers, nowAt }),
           tasks: await tasksToWire(db, who.cellarId, tasks, nowAt),
-          phases: phases.map((p) => phaseToWire(p, kinds)),
-          readings: readings.map((r) => readingToWire(r, codes)),
+          phases: phases.map((p) => phaseToWire(p, vessels)),
+          readings: readings.map((r) => readingToWire(r, vessels)),
           forecast: [...(plan.forecasts.find((f) => f.lotId === lot.id)?.points ?? [])],
           history,
           choiceVersions: versions.map((v) => ({

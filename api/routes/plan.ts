@@ -9,7 +9,7 @@ import { machineToWire, personToWire } from '../shapes/cellar.ts'
 import { conflictToWire, phaseToWire } from '../shapes/lot.ts'
 import type { Temporal } from '../time.ts'
 import { brokenWire, conflictWire, machineWire, moment, personWire, phaseWire, taskWire, vesselWire } from '../wire.ts'
-import { tasksToWire } from './read.ts'
+import { tasksToWire, vesselNames } from './read.ts'
 import { answers, describe, routes } from './route.ts'
 import { vesselsNow } from './vessels.ts'
 
@@ -63,12 +63,12 @@ export const plan = routes().openapi(
     const window = windowOf(c.req.valid('query'))
     const stored = await findPlan(db, who.cellarId)
     const vessels = await vesselsNow(db, who.cellarId, nowAt)
-    const kinds = new Map(vessels.map((v) => [v.code, v.kind]))
+    const names = await vesselNames(db, who.cellarId)
     const tasks = await listTasks(db, who.cellarId, window)
     return c.json(
       {
         tasks: await tasksToWire(db, who.cellarId, tasks, nowAt),
-        phases: (await listPhases(db, who.cellarId, window)).map((p) => phaseToWire(p, kinds)),
+        phases: (await listPhases(db, who.cellarId, window)).map((p) => phaseToWire(p, names)),
         broken: stored.broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
         conflicts: stored.conflicts.map(conflictToWire),
         people: (await listPeople(db, who.cellarId)).map(personToWire),

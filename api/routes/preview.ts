@@ -9,8 +9,10 @@ import { problem } from '../problem.ts'
 import type { TaskFact } from '../protocol/facts.ts'
 import type { BrokenWords, TaskPlan } from '../protocol/types.ts'
 import { tryPlan } from '../replan.ts'
-import { brokenWire } from '../wire.ts'
+import { plannedToWire, type TaskNames, taskToWire } from '../shapes/task.ts'
+import { brokenWire, taskWire } from '../wire.ts'
 import { groundOf, taskFor } from './acts.ts'
+import { taskNames } from './read.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 import { keyOf, taskParam } from './tasks.ts'
 
@@ -24,24 +26,21 @@ const previewBody = z
   })
   .openapi('MovePreview', { example: { startAt: '2027-03-24T20:00:00Z', andFollows: true } })
 
+const moved = taskWire
+  .extend({
+    fromStartAt: moment.nullable().openapi({ description: 'Where it stands now; null: it is new' }),
+    fromEndAt: moment.nullable(),
+    fromPeople: z.array(z.string()),
+    gone: z.boolean().openapi({ description: 'The plan would no longer need it' }),
+  })
+  .openapi('TaskMoved')
+
 const previewed = z
   .object({
     allowed: z.boolean().openapi({ description: 'No hard rule breaks. A pin is kept even where one does' }),
-    words: z.array(z.string()).openapi({ description: 'Which link, booking or shift breaks, and what moves' }),
+    words: z.string().openapi({ description: 'Which link, booking or shift breaks, and how much moves' }),
     broken: z.array(brokenWire),
-    changed: z.array(
-      z.object({
-        key: z.string(),
-        name: z.string(),
-        lotCode: z.string(),
-        fromStartAt: moment.nullable(),
-        fromEndAt: moment.nullable(),
-        toStartAt: moment.nullable(),
-        toEndAt: moment.nullable(),
-        fromPeople: z.array(z.string()),
-        toPeople: z.array(z.string()),
-      }),
-    ),
+    changed: z.array(moved),
   })
   .openapi('MovePreviewed')
 
@@ -72,18 +71,26 @@ async function previewMove(c: Context<AppEnv>, key: string, { andFollows, ...bod
   const plan = await tryPlan(db, who.cellarId, nowAt, (f) => ({ ...f, taskFacts: [...f.taskFacts, ...facts] }))
   const before = await findPlan(db, who.cellarId)
   const broken = fresh(plan.broken, before.broken)
-  const changed = differences(stored, plan.tasks)
+  const changed = differences(stored, plan.tasks, await taskNames(db, who.cellarId, nowAt))
   return {
     allowed: !broken.some((b) => b.strength === 'hard'),
-    words: [
-      ...broken.map((b) => b.words),
-      ...changed
-        .filter((d) => d.key !== key && d.fromStartAt && d.toStartAt)
-        .map((d) => `${d.lotCode} ${d.name} moves.`),
-    ],
+    words: inWords(key, broken, changed),
     broken: broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
     changed,
   }
+}
+
+type Moved = z.output<typeof moved>
+
+function inWords(key: string, broken: readonly BrokenWords[], changed: readonly Moved[]): string {
+  const others = changed.filter((t) => t.key !== key)
+  const named = others.slice(0, 3).map((t) => `${t.lotCode} ${t.name}`)
+  const rest = others.length > 3 ? ` and ${others.length - 3} more` : ''
+  return [
+    ...broken.map((b) => b.words),
+    ...(broken.length === 0 ? ['No rule breaks.'] : []),
+    others.length === 0 ? 'Nothing else moves.' : `Also changed: ${named.join(', ')}${rest}.`,
+  ].join(' ')
 }
 
 const isOpen = (t: StoredTask) => t.state === 'planned' || t.state === 'due' || t.state === 'blocked'
@@ -104,30 +111,23 @@ function fresh(after: readonly BrokenWords[], before: readonly BrokenWords[]): r
 }
 
 /** Tasks that would stand elsewhere, with other people, or not at all. */
-export function differences(stored: readonly StoredTask[], planned: readonly TaskPlan[]) {
+export function differences(stored: readonly StoredTask[], planned: readonly TaskPlan[], names: TaskNames): Moved[] {
   const before = new Map(stored.filter((t) => t.state !== 'cancelled').map((t) => [t.key, t]))
   const after = new Map(planned.map((t) => [t.key, t]))
-  const keys = [...new Set([...after.keys(), ...before.keys()])]
-  return keys.flatMap((key) => {
-    const old = before.get(key)
-    const next = after.get(key)
-    if (old && (old.state === 'done' || (next && sameStand(old, next)))) return []
-    const named = next ?? old
-    if (!named) return []
-    return [
-      {
-        key,
-        name: named.name,
-        lotCode: named.lotCode,
-        fromStartAt: old?.startAt.toString() ?? null,
-        fromEndAt: old?.endAt.toString() ?? null,
-        toStartAt: next?.startAt.toString() ?? null,
-        toEndAt: next?.endAt.toString() ?? null,
-        fromPeople: [...(old?.people ?? [])],
-        toPeople: [...(next?.people ?? [])],
-      },
-    ]
+  const from = (old: StoredTask | undefined) => ({
+    fromStartAt: old?.startAt.toString() ?? null,
+    fromEndAt: old?.endAt.toString() ?? null,
+    fromPeople: [...(old?.people ?? [])],
   })
+  const moves = planned.flatMap((next) => {
+    const old = before.get(next.key)
+    if (old && (old.state === 'done' || sameStand(old, next))) return []
+    return [{ ...plannedToWire(next, old, names), ...from(old), gone: false }]
+  })
+  const gone = [...before.values()]
+    .filter((old) => !after.has(old.key) && old.state !== 'done')
+    .map((old) => ({ ...taskToWire(old, names), ...from(old), gone: true }))
+  return [...moves, ...gone]
 }
 
 const sameStand = (old: StoredTask, next: TaskPlan) =>

@@ -2,7 +2,9 @@
 import { listLots } from '../../db/queries/lots.ts'
 import { listTaskFacts, type StoredTaskFact } from '../../db/queries/records.ts'
 import type { StoredTask } from '../../db/queries/tasks.ts'
+import { listMachines, listVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
+import type { VesselNames } from '../shapes/lot.ts'
 import { standing, type TaskNames, taskToWire } from '../shapes/task.ts'
 import type { Temporal } from '../time.ts'
 import type { TaskWire } from '../wire.ts'
@@ -17,7 +19,9 @@ export async function taskNames(db: Db, cellarId: string, nowAt: Temporal.Instan
     if (list) list.push(fact)
     else factsByTask.set(fact.taskKey, [fact])
   }
-  return { lotNames: new Map(lots.map((l) => [l.id, l.name])), factsByTask, nowAt }
+  const painted = [...(await listVessels(db, cellarId)), ...(await listMachines(db, cellarId))]
+  const codes = new Map(painted.map((v) => [v.id, v.code]))
+  return { lotNames: new Map(lots.map((l) => [l.id, l.name])), codes, factsByTask, nowAt }
 }
 
 export async function tasksToWire(
@@ -28,4 +32,9 @@ export async function tasksToWire(
 ): Promise<TaskWire[]> {
   const names = await taskNames(db, cellarId, nowAt)
   return tasks.map((t) => taskToWire(t, names))
+}
+
+/** What is painted on the vessels, by id. */
+export async function vesselNames(db: Db, cellarId: string): Promise<VesselNames> {
+  return new Map((await listVessels(db, cellarId)).map((v) => [v.id, { code: v.code, kind: v.kind }]))
 }

@@ -11,6 +11,7 @@ import { measured, readingsBody } from '../readings.ts'
 import { readingToWire } from '../shapes/lot.ts'
 import { readingWire } from '../wire.ts'
 import { anewShape, planAnew } from './anew.ts'
+import { vesselNames } from './read.ts'
 import { answers, describe, routes, takes } from './route.ts'
 
 const recorded = z
@@ -34,12 +35,12 @@ export const readings = routes()
     }),
     async (c) => {
       const { db, who } = c.var
-      const codes = new Map((await listVessels(db, who.cellarId)).map((v) => [v.id, v.code]))
+      const names = await vesselNames(db, who.cellarId)
       const asked = c.req.valid('query').lot
       const lot = asked && (await listLots(db, who.cellarId)).find((l) => l.id === asked || l.code === asked)
       if (asked && !lot) throw problem(404, 'unknown-lot', `There is no lot ${asked}`)
       const found = await listReadings(db, who.cellarId, lot ? lot.id : undefined)
-      return c.json({ readings: found.map((r) => readingToWire(r, codes)) }, 200)
+      return c.json({ readings: found.map((r) => readingToWire(r, names)) }, 200)
     },
   )
   .openapi(
@@ -81,11 +82,11 @@ export const readings = routes()
       const known = new Map(earlier.map((r) => [r.id, r]))
       const fresh = told.filter((r, i) => !known.has(r.id) && told.findIndex((o) => o.id === r.id) === i)
       await db.transaction((tx) => recordReadings(tx, who.cellarId, fresh, nowAt))
-      const codes = new Map(vessels.map((v) => [v.id, v.code]))
+      const names = await vesselNames(db, who.cellarId)
       const anew = await planAnew(c)
       return c.json(
         {
-          readings: told.map((r) => readingToWire(known.get(r.id) ?? r, codes)),
+          readings: told.map((r) => readingToWire(known.get(r.id) ?? r, names)),
           ...anew,
           warnings: results.flatMap((r) => r.warnings),
         },

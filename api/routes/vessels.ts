@@ -98,5 +98,5 @@ export async function vesselsNow(db: Db, cellarId: string, nowAt: Temporal.Insta
   const stored = await listVessels(db, cellarId)
   const stays = staysByVessel(await listPhases(db, cellarId))
   const lotNames = new Map((await listLots(db, cellarId)).map((l) => [l.id, l.name]))
-  return stored.map((v) => vesselToWire(v, stays.get(v.code) ?? [], lotNames, nowAt))
+  return stored.map((v) => vesselToWire(v, stays.get(v.id) ?? [], lotNames, nowAt))
 }

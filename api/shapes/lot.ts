@@ -9,12 +9,15 @@ import { isLate } from './task.ts'
 
 export const conflictToWire = (c: ConflictFound): ConflictWire => ({ ...c, fields: [...c.fields] })
 
-export const phaseToWire = (p: Phase, kinds: ReadonlyMap<string, VesselWire['kind']>): PhaseWire => ({
+/** What is painted on a vessel, and what it is, by its id. */
+export type VesselNames = ReadonlyMap<string, { readonly code: string; readonly kind: VesselWire['kind'] }>
+
+export const phaseToWire = (p: Phase, vessels: VesselNames): PhaseWire => ({
   key: p.key,
   lotId: p.lotId,
   lotCode: p.lotCode,
   kind: p.kind,
-  vessels: p.vessels.map((code) => ({ code, kind: kinds.get(code) ?? 'tank' })),
+  vessels: p.vessels.map((id) => ({ code: vessels.get(id)?.code ?? id, kind: vessels.get(id)?.kind ?? 'tank' })),
   volumeL: p.volumeL,
   startAt: p.startAt.toString(),
   endAt: p.endAt.toString(),
@@ -25,10 +28,10 @@ export const phaseToWire = (p: Phase, kinds: ReadonlyMap<string, VesselWire['kin
   tempC: p.tempC,
 })
 
-export const readingToWire = (r: Reading, vesselCodes: ReadonlyMap<string, string>): ReadingWire => ({
+export const readingToWire = (r: Reading, vessels: VesselNames): ReadingWire => ({
   id: r.id,
   lotId: r.lotId,
-  ...(r.vesselId === undefined ? {} : { vesselCode: vesselCodes.get(r.vesselId) ?? r.vesselId }),
+  ...(r.vesselId === undefined ? {} : { vesselCode: vessels.get(r.vesselId)?.code ?? r.vesselId }),
   kind: r.kind,
   value: r.value,
   takenAt: r.takenAt.toString(),
@@ -39,6 +42,7 @@ export const readingToWire = (r: Reading, vesselCodes: ReadonlyMap<string, strin
 })
 
 export interface LotAround {
+  readonly vessels: VesselNames
   readonly plan: StoredPlan
   readonly phases: readonly Phase[]
   readonly tasks: readonly StoredTask[]
@@ -70,7 +74,7 @@ export function lotToWire(lot: StoredLot, around: LotAround): LotWire {
     choices: lot.choices,
     choicesVersion: lot.choicesVersion,
     volumeL: Math.round(now?.volumeL ?? measured?.volumeL ?? lot.fruit.tonnes * lot.fruit.yieldLPerT),
-    vessels: now ? [...now.vessels] : [],
+    vessels: (now?.vessels ?? []).map((id) => around.vessels.get(id)?.code ?? id),
     phase: now?.kind ?? null,
     ...(dry ? { dry } : {}),
     ...(open[0] ? { nextTaskKey: open[0].key } : {}),

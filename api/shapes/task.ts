@@ -1,6 +1,6 @@
 import type { StoredTaskFact } from '../../db/queries/records.ts'
 import type { StoredTask } from '../../db/queries/tasks.ts'
-import type { TaskState } from '../protocol/types.ts'
+import type { TaskPlan, TaskState } from '../protocol/types.ts'
 import type { Temporal } from '../time.ts'
 import type { TaskWire } from '../wire.ts'
 
@@ -18,6 +18,8 @@ export const isLate = (task: Pick<StoredTask, 'state' | 'endAt'>, nowAt: Tempora
 
 export interface TaskNames {
   readonly lotNames: ReadonlyMap<string, string>
+  /** Vessel and machine id to the code that is painted on it. */
+  readonly codes: ReadonlyMap<string, string>
   readonly factsByTask: ReadonlyMap<string, readonly StoredTaskFact[]>
   readonly nowAt: Temporal.Instant
 }
@@ -27,6 +29,7 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
   const done = task.state === 'done' ? told.findLast((f) => f.kind === 'done') : undefined
   const skip = task.state === 'skipped' ? told.findLast((f) => f.kind === 'skip') : undefined
   const { rest } = task
+  const painted = (ids: readonly string[]) => ids.map((id) => names.codes.get(id) ?? id)
   return {
     key: task.key,
     lotId: task.lotId,
@@ -41,9 +44,9 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     crewMin: rest.crewMin,
     people: task.people,
     crew: rest.crew,
-    fromVessels: [...rest.fromVessels],
-    toVessels: [...rest.toVessels],
-    machines: [...rest.machines],
+    fromVessels: painted(rest.fromVessels),
+    toVessels: painted(rest.toVessels),
+    machines: painted(rest.machines),
     state: task.state,
     late: isLate(task, names.nowAt),
     earliestAt: rest.earliestAt,
@@ -86,4 +89,54 @@ export function basisWords(basis: {
   const kind = basis.kind.replace('-', ' ')
   const refs = basis.refs?.length ? ` ${basis.refs.join(', ')}` : ''
   return `${kind}${refs}${basis.note ? `: ${basis.note}` : ''}`
+}
+
+/** A task of a plan that is not stored, as it would travel. */
+export function plannedToWire(plan: TaskPlan, old: StoredTask | undefined, names: TaskNames): TaskWire {
+  const {
+    spread,
+    earliestAt,
+    latestAt,
+    lotId,
+    lotCode,
+    step,
+    count,
+    family,
+    name,
+    startAt,
+    endAt,
+    state,
+    people,
+    key,
+  } = plan
+  return taskToWire(
+    {
+      cellarId: '',
+      key,
+      lotId,
+      lotCode,
+      step,
+      count,
+      family,
+      name,
+      startAt,
+      endAt,
+      state,
+      people: [...people],
+      rest: {
+        ...plan,
+        earliestAt: earliestAt.toString(),
+        latestAt: latestAt.toString(),
+        spread: spread && { earliestAt: spread.earliestAt.toString(), latestAt: spread.latestAt.toString() },
+      },
+      cancelReason: null,
+      skipReason: null,
+      revision: old?.revision ?? 0,
+      fingerprint: '',
+      content: '',
+      createdAt: old?.createdAt ?? names.nowAt,
+      changedAt: old?.changedAt ?? names.nowAt,
+    },
+    names,
+  )
 }

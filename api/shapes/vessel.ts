@@ -13,13 +13,13 @@ interface Stay {
   readonly toAt: Temporal.Instant
 }
 
-/** Stays by vessel code, in order of time. */
+/** Stays by vessel id, in order of time. */
 export function staysByVessel(phases: readonly Phase[]): ReadonlyMap<string, readonly Stay[]> {
   const stays = new Map<string, Stay[]>()
   const inOrder = [...phases].sort((a, b) => a.startAt.epochMilliseconds - b.startAt.epochMilliseconds)
   for (const phase of inOrder) {
-    for (const code of phase.vessels) {
-      const list = stays.get(code) ?? []
+    for (const id of phase.vessels) {
+      const list = stays.get(id) ?? []
       const last = list.at(-1)
       if (last && last.lotId === phase.lotId && last.toAt.epochMilliseconds >= phase.startAt.epochMilliseconds) {
         const toAt = later(last.toAt, phase.endAt)
@@ -33,7 +33,7 @@ export function staysByVessel(phases: readonly Phase[]): ReadonlyMap<string, rea
           toAt: phase.endAt,
         })
       }
-      stays.set(code, list)
+      stays.set(id, list)
     }
   }
   return stays
