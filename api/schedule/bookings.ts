@@ -15,7 +15,8 @@ export interface Booking {
 export interface Book {
   readonly list: readonly Booking[]
   readonly add: (booking: Booking) => void
-  readonly remove: (kind: Booking['kind'], owner: number) => void
+  /** Takes out the owner's booking that begins at this minute, if there is one. */
+  readonly remove: (kind: Booking['kind'], owner: number, fromMin: number) => void
   /** The most free time any booking here has asked for before itself. */
   readonly longestCleanMin: () => number
   /** Calls `visit` for every booking that touches [from, to), in order of start; stops when it answers true. */
@@ -45,9 +46,12 @@ export function bookOf(): Book {
       longestCleanMin = Math.max(longestCleanMin, booking.cleanMin)
       list.splice(firstFrom(booking.fromMin), 0, booking)
     },
-    remove: (kind, owner) => {
-      for (let k = list.length - 1; k >= 0; k--)
-        if (list[k]!.owner === owner && list[k]!.kind === kind) list.splice(k, 1)
+    remove: (kind, owner, fromMin) => {
+      for (let k = firstFrom(fromMin); k < list.length && list[k]!.fromMin === fromMin; k++)
+        if (list[k]!.owner === owner && list[k]!.kind === kind) {
+          list.splice(k, 1)
+          return
+        }
     },
     longestCleanMin: () => longestCleanMin,
     touching: (fromMin, toMin, visit) => {

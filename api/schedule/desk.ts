@@ -42,6 +42,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     const ids = t.done?.people ?? t.started?.people ?? t.pin?.people ?? []
     return ids.flatMap((id) => model.personOf.get(id) ?? [])
   })
+  const whom = model.tasks.map((_, i) => (named[i]!.length === 0 ? may[i]! : [...new Set([...named[i]!, ...may[i]!])]))
   const able = model.tasks.map(
     (_, i) => !crewNeeded(model, i) || pickCrew(model, i, may[i]!, named[i]!, () => 0, false) !== undefined,
   )
@@ -60,14 +61,25 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     }
   }
 
-  const findCrew = (i: number, t: number, back: boolean, lenient: boolean): Crew | number => {
+  const findCrew = (
+    i: number,
+    t: number,
+    back: boolean,
+    lenient: boolean,
+    known?: Map<number, number>,
+  ): Crew | number => {
     if (!crewNeeded(model, i)) return NOBODY
     const task = model.tasks[i]!
     const never = back ? -Infinity : Infinity
     const free: number[] = []
     let retry = never
-    for (const p of new Set([...named[i]!, ...may[i]!])) {
-      const at = freeFrom(model.people[p]!.open, people[p]!, t, task.crewMin, task.interruptible, back)
+    for (const p of whom[i]!) {
+      let at = known?.get(p)
+      // Who was found free only from `at` on stays so while the search moves towards it.
+      if (at === undefined || (back ? at > t : at < t)) {
+        at = freeFrom(model.people[p]!.open, people[p]!, t, task.crewMin, task.interruptible, back)
+        known?.set(p, at)
+      }
       if (at === t) free.push(p)
       else retry = back ? Math.max(retry, at) : Math.min(retry, at)
     }
@@ -141,10 +153,11 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     const task = model.tasks[i]!
     const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
     let t = back ? untilMin : fromMin
+    const known = new Map<number, number>()
     for (let guard = 0; guard < 5_000; guard++) {
       if (window) t = back ? lastFit(window, t, 1) : nextFit(window, t, 1)
       if (!Number.isFinite(t) || t < fromMin || t > untilMin) return undefined
-      const crew = findCrew(i, t, back, !able[i])
+      const crew = findCrew(i, t, back, !able[i], known)
       let retry: number | undefined
       if (typeof crew === 'number') retry = crew
       else {
@@ -202,10 +215,12 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     const slot = slots[i]
     if (!slot) return
     for (const p of slot.crew.people) {
-      people[p]!.remove('task', i)
-      for (const [from, to] of slot.crew.pieces) addLoad(p, from, from - to)
+      for (const [from, to] of slot.crew.pieces) {
+        people[p]!.remove('task', i, from)
+        addLoad(p, from, from - to)
+      }
     }
-    for (const u of slot.units.flat()) units[u]!.remove('task', i)
+    for (const u of slot.units.flat()) units[u]!.remove('task', i, slot.startMin)
     slots[i] = undefined
   }
 

@@ -2,8 +2,10 @@ import { bookOf } from './bookings.ts'
 import { buildDraft, type Draft, type Ground } from './build.ts'
 import { brokenRules } from './check.ts'
 import { breakCycles } from './cycles.ts'
-import { sharesOf } from './desk.ts'
+import { type Slot, sharesOf } from './desk.ts'
+import { evolve } from './evolve.ts'
 import { notEarlier, notLater, type Scene } from './explain.ts'
+import { levelsOf } from './levels.ts'
 import { type Model, modelOf } from './model.ts'
 import { factOf, type Labels, networkOf, newLabels } from './network.ts'
 import type { BrokenRule, Placed, PlacedHold, Plan, Scheduler } from './types.ts'
@@ -16,8 +18,34 @@ export const schedule: Scheduler = (problem) => {
   const base = boundsOf(model, network)
   const target = model.tasks.map((_, i) => targetOf(model, i))
   const ground: Ground = { model, network, base, target, want: wantedFrom(model, network, base, target) }
-  const draft = buildDraft(ground)
-  return planOf(ground, draft, cycles, boundsOf(model, networkOf(model, off, true), true), 1)
+  const { draft, schedulesUsed } = (cycles.length === 0 ? bareDraft(model) : undefined) ?? {
+    draft: buildDraft(ground),
+    schedulesUsed: 1,
+  }
+  return planOf(ground, draft, cycles, boundsOf(model, networkOf(model, off, true), true), schedulesUsed)
+}
+
+/** Above this the search over the bare core would need too much memory: its longest ways are a square table. */
+const MOST_BARE_TASKS = 600
+
+/** A problem of lags and shared units only is searched in its core. Undefined when it has more, or no plan was found. */
+function bareDraft(model: Model): { readonly draft: Draft; readonly schedulesUsed: number } | undefined {
+  if (model.tasks.length > MOST_BARE_TASKS) return undefined
+  const levels = levelsOf(model)
+  const found = levels && evolve(levels, model.problem.seed, model.problem.moves)
+  if (!found) return undefined
+  const slots = model.tasks.map((task, i): Slot => {
+    const startMin = found.starts[i]!
+    const units = task.uses.map((use) => [model.poolUnits.get(use.pool)![0]!])
+    return {
+      startMin,
+      endMin: startMin + task.elapsedMin,
+      crewEndMin: startMin,
+      crew: { people: [], pieces: [] },
+      units,
+    }
+  })
+  return { draft: { slots, berths: [] }, schedulesUsed: found.schedulesUsed }
 }
 
 function boundsOf(model: Model, network: ReturnType<typeof networkOf>, hardOnly = false): Labels {
