@@ -21,16 +21,20 @@ interface EmscriptenModule {
 export class DurableFs extends NodeFS {
   /** Real fsyncs so far; a test holds that a commit raises it, so that an upgrade cannot drop this unseen. */
   syncs = 0
+  /** Told which file was forced to the disk; for tests that cut the power. */
+  onSync?: (path: string) => void
 
   override async init(...args: Parameters<NodeFS['init']>): ReturnType<NodeFS['init']> {
     const started = await super.init(...args)
     const options = started.emscriptenOpts as { preRun?: ((module: EmscriptenModule) => void)[] }
     const hook = ({ NODEFS }: EmscriptenModule) => {
       NODEFS.stream_ops.fsync = (file) => {
-        const fd = file.nfd ?? openSync(NODEFS.realPath(file.node), 'r')
+        const path = NODEFS.realPath(file.node)
+        const fd = file.nfd ?? openSync(path, 'r')
         try {
           fsyncSync(fd)
           this.syncs++
+          this.onSync?.(path)
         } finally {
           if (file.nfd === undefined) closeSync(fd)
         }
