@@ -28,7 +28,11 @@ export interface PlanOptions {
 }
 
 /** Choices and facts become dates: build the networks, place them, say why. Pure; it never fails, it tells what is broken. */
-export function planCellar(facts: Facts, options: PlanOptions): CellarPlan {
+export const planCellar = (facts: Facts, options: PlanOptions): CellarPlan =>
+  told(layCellar(facts, options), facts, options.nowAt)
+
+/** The same before it is put into words: the networks, the problem and where everything fell. */
+export function layCellar(facts: Facts, options: PlanOptions): Laid {
   const lots = facts.lots.filter((lot) => !lot.endedAt)
   const startAt = planStart(facts, lots, options.nowAt)
   const ground: Ground = {
@@ -41,11 +45,10 @@ export function planCellar(facts: Facts, options: PlanOptions): CellarPlan {
   const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground)]))
   // Repeats are counted from where the ferments and racks fall, so a first plan is made to find them.
   const first = options.previous ? undefined : layOut(ground, lots, forecasts, { ...options, moves: 1 })
-  const last = layOut(first ? { ...ground, placed: spansOf(first.plan) } : ground, lots, forecasts, options)
-  return told(last, facts, options.nowAt)
+  return layOut(first ? { ...ground, placed: spansOf(first.plan) } : ground, lots, forecasts, options)
 }
 
-interface Laid {
+export interface Laid {
   readonly ground: Ground
   readonly lots: readonly { readonly lot: Lot; readonly setting: Setting; readonly network: Network }[]
   readonly works: readonly Work[]

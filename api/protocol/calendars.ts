@@ -9,13 +9,17 @@ export interface Horizon {
   readonly zone: string
 }
 
-/** A person's working time: shifts of local days, less absences, holidays and the days outside employment. */
-export function shiftCalendar(person: Person, cellar: Cellar, h: Horizon): Calendar {
+/** Days on which fruit comes, and the hours of the local day in which somebody must be there. */
+export type FruitDays = ReadonlyMap<string, { readonly fromMin: number; readonly untilMin: number }>
+
+/** Twelve hours a day are the most, and only for fruit (common practice). */
+const LONGEST_DAY_MIN = 12 * 60
+
+/** A person's working time: shifts of local days, less absences and the days outside employment. */
+export function shiftCalendar(person: Person, cellar: Cellar, h: Horizon, stretched?: Stretched): Calendar {
   const spans = localDays(h).flatMap((on): [number, number][] => {
-    if (person.fromOn && before(on, person.fromOn)) return []
-    if (person.untilOn && before(person.untilOn, on)) return []
-    const rule = person.shifts.findLast((r) => fits(r, on))
-    if (!rule || rule.weekdays.length === 0 || rule.endMin <= rule.startMin) return []
+    const rule = stretched?.(person, on) ?? shiftOn(person, on)
+    if (!rule) return []
     return [
       [
         minutesFrom(h.startAt, wallTimeAt(on, rule.startMin, cellar.zone)),
@@ -28,6 +32,36 @@ export function shiftCalendar(person: Person, cellar: Cellar, h: Horizon): Calen
     minutesFrom(h.startAt, a.toAt),
   ])
   return tidy(away.reduce(without, spans))
+}
+
+interface Shift {
+  readonly startMin: number
+  readonly endMin: number
+}
+
+/** The shift of a day with its overtime. Absent: as the rules say. */
+export type Stretched = (person: Person, on: Temporal.PlainDate) => Shift | undefined
+
+/** Fruit does not wait for the roster: who starts first comes earlier for it, who ends last stays longer. The plan says so. */
+export function overtimeFor(people: readonly Person[], days: FruitDays): Stretched {
+  return (person, on) => {
+    const day = days.get(on.toString())
+    const own = day && shiftOn(person, on)
+    if (!day || !own) return undefined
+    const shifts = people.flatMap((p) => shiftOn(p, on) ?? [])
+    const first = Math.min(...shifts.map((x) => x.startMin))
+    const last = Math.max(...shifts.map((x) => x.endMin))
+    const startMin = own.startMin === first && day.fromMin < first ? Math.max(day.fromMin, own.endMin - LONGEST_DAY_MIN) : own.startMin
+    const endMin = own.endMin === last && day.untilMin > last ? Math.min(day.untilMin, startMin + LONGEST_DAY_MIN) : own.endMin
+    return { startMin: Math.min(startMin, own.startMin), endMin: Math.max(endMin, own.endMin) }
+  }
+}
+
+function shiftOn(person: Person, on: Temporal.PlainDate): Shift | undefined {
+  if (person.fromOn && before(on, person.fromOn)) return undefined
+  if (person.untilOn && before(person.untilOn, on)) return undefined
+  const rule = person.shifts.findLast((r) => fits(r, on))
+  return !rule || rule.weekdays.length === 0 || rule.endMin <= rule.startMin ? undefined : rule
 }
 
 /** Minutes of the local day in which work may start, on the weekdays it may; named by what it allows. */

@@ -55,72 +55,76 @@ export function series(s: Setting, rule: Series): Part {
   return part
 }
 
+/** A time of the local day at which a round is walked, and when it may start. */
+export interface Slot {
+  readonly minute: number
+  readonly starts: string
+}
+
+const slot = (minute: number, fromMin: number, untilMin: number): Slot => ({
+  minute,
+  starts: startsId([[fromMin, untilMin]], undefined, true),
+})
+
+/** 07:00 and 17:00; from 16:30, so that the day shift can walk it where there is no late one. */
+export const TWICE: readonly Slot[] = [slot(420, 420, 510), slot(1020, 990, 1110)]
+/** Toward a stop: 06:00, 14:00, 22:00. */
+export const THRICE: readonly Slot[] = [slot(360, 330, 450), slot(840, 810, 930), slot(1320, 1260, 1380)]
+
 export interface Rounds {
   readonly step: string
   /** The moment the rounds count from: yeast in, barrels filled. */
   readonly anchor: { readonly key: string; readonly endMin: number; readonly minMin?: number }
+  readonly slots: readonly Slot[]
+  /** Which of them are walked, by the minute they fall on. */
+  readonly wants: (atMin: number, slotIndex: number) => boolean
   /** The first one comes after this. */
   readonly after?: string
-  /** Another series has the days before. */
-  readonly fromMin?: number
-  /** Twice a day between these, once a day (mornings) else, until the end. */
-  readonly twiceFromMin: number
-  readonly twiceUntilMin: number
   readonly untilMin: number
   readonly options: (count: number) => WorkOptions
 }
 
-const MORNING = startsId([[420, 510]], undefined, true)
-/** From 16:30, so that the day shift can walk it where there is no late one. */
-const EVENING = startsId([[990, 1110]], undefined, true)
+const MOST_DAYS = 90
 
 /**
- * Density rounds stay on the clock: 07:00 and 17:00 of local days, whatever was missed before.
- * Count 1 is the first morning after the anchor, 2 its evening; mornings alone keep odd counts, so a count keeps its day.
+ * Rounds stay on the clock, whatever was missed before: they are counted from their anchor, not chained, so that one
+ * nobody can walk does not push the others. A count keeps its day and hour: slots x (day - 1) + slot.
  */
 export function rounds(s: Setting, rule: Rounds): { readonly part: Part; readonly last?: string } {
   const anchorOn = dayAt(s, rule.anchor.endMin)
   const anchored = isDone(s, rule.anchor.key)
-  let part: Part = NOTHING
-  let prev: { readonly key: string; readonly atMin: number } | undefined
-  for (let day = 1; day <= 90; day++) {
-    for (const slot of [0, 1] as const) {
-      const on = anchorOn.add({ days: day })
-      const atMin = wallMin(s, on, slot === 0 ? 420 : 1020)
-      const count = 2 * (day - 1) + slot + 1
+  const made: Part[] = []
+  let last: string | undefined
+  for (let day = 1; day <= MOST_DAYS; day++) {
+    for (const [index, { minute, starts }] of rule.slots.entries()) {
+      const atMin = wallMin(s, anchorOn.add({ days: day }), minute)
+      const count = rule.slots.length * (day - 1) + index + 1
       const key = keyOf(s, rule.step, count)
-      const done = isDone(s, key)
-      if (!done && atMin < (rule.fromMin ?? -Infinity)) continue
-      const over = atMin > rule.untilMin && prev !== undefined
-      if (!done && over) continue
-      if (!done && slot === 1 && (atMin < rule.twiceFromMin || atMin > rule.twiceUntilMin)) continue
-      // A missing round stays missing: nobody can read yesterday's density today.
-      if (!done && anchored && atMin + 90 < s.nowMin) continue
-      const own = rule.options(count)
-      // Counted from the anchor, not chained: a round nobody can walk must not push the others.
-      const soonest = Math.max(rule.anchor.minMin ?? 0, atMin - rule.anchor.endMin - 4 * HOUR)
-      const waits: readonly Wait[] = [
-        { key: rule.anchor.key, minMin: anchored ? 0 : soonest },
-        ...(prev === undefined && rule.after ? [{ key: rule.after, strength: 'soft' as const }] : []),
-      ]
-      part = joined(
-        part,
+      if (!isDone(s, key)) {
+        if (!rule.wants(atMin, index) || (atMin > rule.untilMin && last !== undefined)) continue
+        // A missing round stays missing: nobody can read yesterday's density today.
+        if (anchored && atMin + 90 < s.nowMin) continue
+      }
+      const soonest = anchored ? 0 : Math.max(rule.anchor.minMin ?? 0, atMin - rule.anchor.endMin - 4 * HOUR)
+      made.push(
         work(s, rule.step, {
-          ...own,
+          ...rule.options(count),
           count,
-          after: waits,
-          starts: slot === 0 ? MORNING : EVENING,
+          after: [
+            { key: rule.anchor.key, minMin: soonest },
+            last === undefined && rule.after ? { key: rule.after, strength: 'soft' } : undefined,
+          ],
+          starts,
           bias: { nearMin: atMin },
-          ...(anchored && !done ? { releaseMin: atMin - 30, dueMin: atMin + 90 } : {}),
+          ...(anchored && !isDone(s, key) ? { releaseMin: atMin - 60, dueMin: atMin + 90 } : {}),
         }),
       )
-      prev = { key, atMin }
+      last = key
     }
-    if (prev && wallMin(s, anchorOn.add({ days: day + 1 }), 420) > rule.untilMin && !laterDone(s, rule.step, 2 * day))
-      break
+    if (last && wallMin(s, anchorOn.add({ days: day }), 1440) > rule.untilMin && !laterDone(s, rule, day)) break
   }
-  return { part, last: prev?.key }
+  return { part: joined(...made), last }
 }
 
-const laterDone = (s: Setting, step: string, count: number): boolean =>
-  Array.from({ length: 20 }, (_, i) => keyOf(s, step, count + 1 + i)).some((key) => isDone(s, key))
+const laterDone = (s: Setting, rule: Rounds, day: number): boolean =>
+  Array.from({ length: 20 }, (_, i) => keyOf(s, rule.step, rule.slots.length * day + 1 + i)).some((key) => isDone(s, key))

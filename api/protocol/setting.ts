@@ -137,6 +137,14 @@ export function startMinOf(s: Setting, key: string, guessMin: number): number {
   return s.placed.get(key)?.startMin ?? guessMin
 }
 
+/** When a task began or was pinned to begin; where it was merely planned does not count, or a slip would stay for ever. */
+export function toldMinOf(s: Setting, key: string): number | undefined {
+  const tick = s.ticks.get(key)
+  const fact = tick?.done ?? tick?.skipped ?? tick?.started
+  if (fact) return minOf(s, fact.startAt ?? fact.at)
+  return tick?.pin?.startAt ? minOf(s, tick.pin.startAt) : undefined
+}
+
 export function endMinOf(s: Setting, key: string, guessStartMin: number, lengthMin: number): number {
   const fact = s.ticks.get(key)?.done ?? s.ticks.get(key)?.skipped
   if (fact) return minOf(s, fact.at)

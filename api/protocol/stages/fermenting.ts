@@ -3,7 +3,7 @@ import { sugarOfBrix } from '../../cellar/sugar.ts'
 import type { VesselChoice } from '../choices.ts'
 import { ammonium, nutrientSplit, perHL } from '../doses.ts'
 import { dryWhen, hourAt, stopWhen, type When } from '../forecast.ts'
-import { rounds } from '../repeat.ts'
+import { rounds, TWICE } from '../repeat.ts'
 import { type Body, barrelRoom, canStop, holdOf, isWood, KINDS_FOR, roomFor, SETTLING_KINDS } from '../rooms.ts'
 import { DAY, endMinOf, HOUR, isDone, type Setting, wallNear } from '../setting.ts'
 import { FILL } from '../volumes.ts'
@@ -262,8 +262,8 @@ export function watchStart(
   return rounds(s, {
     step: 'watch-start',
     anchor: { key: anchorKey, endMin: startMin },
-    twiceFromMin: startMin,
-    twiceUntilMin: startMin + 72 * HOUR,
+    slots: TWICE,
+    wants: () => true,
     untilMin: startMin + 72 * HOUR,
     options: () => ({
       elapsedMin: 15,
@@ -296,9 +296,10 @@ export function followCourse(
     step: 'check-ferment',
     anchor: { key: course.anchorKey, endMin: course.startMin, minMin: ambient ? 0 : 8 * HOUR },
     after: course.firstAfter,
-    fromMin: ambient ? course.startMin + 72 * HOUR : undefined,
-    twiceFromMin: course.startMin + DAY,
-    twiceUntilMin: at(SUGAR_AT.density1000),
+    slots: TWICE,
+    wants: (atMin, slotIndex) =>
+      atMin >= (ambient ? course.startMin + 72 * HOUR : 0) &&
+      (slotIndex === 0 || (atMin >= course.startMin + DAY && atMin <= at(SUGAR_AT.density1000))),
     untilMin: course.untilMin,
     options: () => ({
       sizes: { vessels: sampled(bodies) },

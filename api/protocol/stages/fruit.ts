@@ -1,6 +1,6 @@
 import { sulphite } from '../doses.ts'
 import type { PressLoad } from '../loads.ts'
-import { DAY, dayAt, HOUR, isDone, type Setting, startMinOf, wallMin } from '../setting.ts'
+import { DAY, dayAt, HOUR, isDone, type Setting, toldMinOf, wallMin } from '../setting.ts'
 import { MUST_L_PER_T } from '../volumes.ts'
 import { fives, joined, keyOf, type Part, type Wait, work } from '../work.ts'
 
@@ -33,6 +33,7 @@ const ROT_TO_SORT_PCT = 3
 export function fruit(s: Setting, loads: readonly PressLoad[], onSkins: boolean): Arrived {
   const c = s.choices
   const arriveMin = arrivalMin(s)
+  const byHand = c.pickMode === 'hand'
   const trucks = c.pickMode === 'machine' && !onSkins ? loads.map((l) => l.tonnes) : [s.fruit.tonnes]
   const receiving = receiveAll(s, trucks, arriveMin)
   const cooled = c.fruitCooling === 'cold-room' && s.fruit.fruitTempC > c.fruitCoolToC + WORTH_COOLING_C
@@ -67,7 +68,8 @@ export function fruit(s: Setting, loads: readonly PressLoad[], onSkins: boolean)
     }),
     work(s, 'prep-line', {
       after: [{ key: keyOf(s, 'book-pick'), strength: 'soft' }],
-      bias: { nearMin: arriveMin - 90 },
+      bias: { nearMin: arriveMin - (byHand ? 90 : 60) },
+      ...(byHand ? { crew: 1, elapsedMin: 90, crewMin: 90 } : {}),
       detail: 'sanitised before the first load; the line was washed the evening before',
     }),
     receiving,
@@ -146,11 +148,8 @@ export function fruit(s: Setting, loads: readonly PressLoad[], onSkins: boolean)
 }
 
 export const arrivalMin = (s: Setting): number =>
-  startMinOf(
-    s,
-    keyOf(s, 'receive'),
-    wallMin(s, s.lot.pickOn, s.choices.pickHour * HOUR + ON_PAD_AFTER_MIN[s.choices.pickMode]),
-  )
+  toldMinOf(s, keyOf(s, 'receive')) ??
+  wallMin(s, s.lot.pickOn, s.choices.pickHour * HOUR + ON_PAD_AFTER_MIN[s.choices.pickMode])
 
 /** Machine fruit within 6 h, hand-picked fruit within 12 h (common practice; S1: crush at once). */
 const waitMost = (s: Setting): number => (s.choices.pickMode === 'machine' ? 6 : 12) * HOUR
@@ -186,7 +185,8 @@ function receiveAll(s: Setting, trucks: readonly number[], arriveMin: number): P
       work(s, 'receive', {
         count: i + 1,
         sizes: { tonnes },
-        // The destemmer goes with it as one stream: its crew is counted there.
+        // Bins come one by one; a truck is tipped by two. The destemmer's crew is counted there.
+        ...(s.choices.pickMode === 'hand' ? { crew: 1 } : {}),
         after: [
           i === 0
             ? { key: keyOf(s, 'prep-line'), maxMin: 4 * HOUR, reason: 'a dirty line seeds every lot of the day' }

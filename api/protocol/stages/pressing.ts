@@ -15,6 +15,8 @@ export interface Juice {
   readonly endMin: number
 }
 
+/** One person and a forklift load this much. Common practice. */
+const ONE_LOADS_T = 2.5
 /** Short contact stays in the press; longer needs a tank. */
 const IN_PRESS_MOST_H = 6
 /** Enzyme in the pan, mL/hL: 3 for destemmed fruit that settles or floats (2-4 common practice). */
@@ -101,6 +103,8 @@ function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrive
       ],
       sizes: { tonnes: load.tonnes },
       elapsedMin: minutes,
+      // Two load a full press; one with a forklift loads a small one (common practice).
+      ...(load.tonnes <= ONE_LOADS_T ? { crew: 1, crewMin: minutes } : {}),
       without: ['press', 'basket-press', ...(streams ? ['forklift'] : [])],
       ...(streams ? { crewOf: fruit.crewOf } : {}),
       starts: cooled && i === 0 ? MORNING : null,
@@ -132,6 +136,8 @@ function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrive
     work(s, 'empty-press', {
       count,
       after: [{ key: keyOf(s, 'press', count), maxMin: 2 * HOUR }],
+      crew: 1,
+      crewMin: 30,
       without: ['press', 'basket-press'],
       detail: 'pomace weighed',
     }),

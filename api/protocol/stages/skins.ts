@@ -1,7 +1,7 @@
 import type { FermentForecast } from '../../cellar/fermentation.ts'
 import { dryWhen, hourAt } from '../forecast.ts'
 import { pressLoads } from '../loads.ts'
-import { rounds } from '../repeat.ts'
+import { rounds, TWICE } from '../repeat.ts'
 import { type Body, holdOf, KINDS_FOR, roomFor, STORING_KINDS } from '../rooms.ts'
 import { DAY, endMinOf, HOUR, type Setting, volumeAfter, wallNear } from '../setting.ts'
 import { FILL, LOSS, MUST_L_PER_T } from '../volumes.ts'
@@ -69,8 +69,8 @@ export function onSkins(s: Setting, bodies: readonly Body[], ferment: FermentFor
   const cap = rounds(s, {
     step: 'work-cap',
     anchor: { key: crushed, endMin: crushedMin, minMin: 12 * HOUR },
-    twiceFromMin: crushedMin + DAY,
-    twiceUntilMin: capUntilMin,
+    slots: TWICE,
+    wants: () => true,
     untilMin: capUntilMin,
     options: () => ({
       sizes: { vessels: sum(bodies.map((b) => b.room.count)) },

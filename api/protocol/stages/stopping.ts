@@ -2,11 +2,11 @@ import type { FermentForecast } from '../../cellar/fermentation.ts'
 import { chillHours } from '../../cellar/fermentation.ts'
 import { freeSo2For, sulphite } from '../doses.ts'
 import { hourAt, stopWhen } from '../forecast.ts'
-import { series } from '../repeat.ts'
+import { rounds, series, THRICE } from '../repeat.ts'
 import { type Body, holdOf, KINDS_FOR, roomFor, SETTLING_KINDS, STORING_KINDS } from '../rooms.ts'
 import { DAY, HOUR, type Setting, sizesOf, volumeAfter } from '../setting.ts'
 import { FILL, LOSS } from '../volumes.ts'
-import { joined, keyOf, type Part, startsId, work } from '../work.ts'
+import { joined, keyOf, type Part, work } from '../work.ts'
 import { cleaned, cleanTanks } from './cleaning.ts'
 import type { Fermented } from './fermenting.ts'
 import { litres, sum } from './settling.ts'
@@ -16,15 +16,6 @@ const WATCH_FROM_G_PER_L = 15
 /** Into a jacketed tank with this much in hand (K09). */
 const MOVE_WITH_G_PER_L = 24
 const COLD_C = 2
-const WATCH_STARTS = startsId(
-  [
-    [330, 420],
-    [810, 900],
-    [1290, 1380],
-  ],
-  undefined,
-  true,
-)
 /** Free SO2 after a stop needs about this much put in for each mg free: sugar binds it. Common practice. */
 const BINDS = 2.2
 
@@ -48,22 +39,21 @@ export function stopping(s: Setting, f: Fermented, ferment: FermentForecast, mov
   const at = (sugarGPerL: number) => Math.max(s.nowMin, f.startMin + (hourAt(ferment, sugarGPerL) ?? 12 * 24) * HOUR)
   const spread = { earlierMin: stop.likelyMin - stop.earliestMin, laterMin: stop.latestMin - stop.likelyMin }
   const chillMin = at(chillAt)
-  const watch = series(s, {
+  const watchFromMin = at(target + WATCH_FROM_G_PER_L)
+  const watch = rounds(s, {
     step: 'watch-stop',
-    after: [{ key: f.anchorKey, minMin: DAY }],
-    firstMin: at(target + WATCH_FROM_G_PER_L),
-    untilMin: chillMin - 2 * HOUR,
-    everyDays: () => 1 / 3,
-    lateDays: 1 / 3,
-    most: 24,
-    options: (i) => ({
-      starts: WATCH_STARTS,
+    anchor: { key: f.anchorKey, endMin: f.startMin, minMin: DAY },
+    slots: THRICE,
+    wants: (atMin) => atMin >= watchFromMin,
+    untilMin: chillMin,
+    options: () => ({
       from: f.bodies.map((b) => b.hold),
-      ...(i === 0 ? { releaseMin: at(target + WATCH_FROM_G_PER_L) } : {}),
+      weight: 6,
+      forecast: true,
       detail: `every 8 h; start the cold at ${Math.round(chillAt)} g/L to stop at ${target}`,
     }),
   })
-  const lastWatch = watch.works.at(-1)?.task.key ?? f.lastRound
+  const lastWatch = watch.last ?? f.lastRound
   const moved = move ? moveToJacket(s, f, at(target + MOVE_WITH_G_PER_L)) : undefined
   const from = moved?.bodies ?? f.bodies
   const stopVolumeL = volumeAfter(s, keyOf(s, 'stop-so2'), sum(from.map((b) => b.volumeL)) * (1 - LOSS.stop))
@@ -83,11 +73,11 @@ export function stopping(s: Setting, f: Fermented, ferment: FermentForecast, mov
   }
   const so2 = Math.min(150, Math.round((freeSo2For(Math.max(0.8, c.molecularSo2MgPerL), s.fruit.pH) * BINDS) / 5) * 5)
   const part = joined(
-    watch,
+    watch.part,
     moved?.part,
     work(s, 'stop-chill', {
       after: [
-        lastWatch ? { key: lastWatch, maxMin: 12 * HOUR, strength: 'soft' } : undefined,
+        lastWatch ? { key: lastWatch, strength: 'soft' } : undefined,
         moved ? { key: keyOf(s, 'rack-out', 9) } : undefined,
       ],
       sizes: { volumeL, deltaC: Math.max(1, c.fermentTempC - COLD_C) },
