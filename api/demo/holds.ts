@@ -13,11 +13,11 @@ export const HOLDS: Readonly<Record<string, Readonly<Record<string, readonly str
   L05: { settle: ['T05', 'T13'], ferment: ['T06', 'T14'], store: ['T05', 'T14'], cold: ['T10'] },
   L06: { settle: ['T07', 'T13'], ferment: ['T12', 'C1', 'C2'], store: ['T12'] },
   L07: { settle: ['T04'], ferment: ['T15'], store: ['T04'], cold: ['T02'] },
-  L08: { settle: ['T13'], ferment: row('C', 3, 6), stop: ['T13'], store: ['T13'] },
+  L08: { settle: ['T13'], ferment: row('C', 3, 6), stop: ['T13'] },
   L09: { settle: ['T06'], ferment: ['T08'], store: ['T08'] },
-  L10: { ferment: ['T18', 'T20'], store: ['E1', 'T13'] },
+  L10: { ferment: ['T18', 'T20'], store: ['E1'] },
   L11: { settle: ['T03'], ferment: ['T16', 'T17'], store: ['T16', 'T17'] },
-  L12: { settle: ['T10'], ferment: ['T09'], store: ['T09'], cold: ['T11'] },
+  L12: { settle: ['T10'], ferment: ['T09'], store: ['T10'], cold: ['T11'] },
 }
 
 function row(letter: string, from: number, to: number): readonly string[] {

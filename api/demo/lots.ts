@@ -51,6 +51,8 @@ const STORIES: readonly Story[] = [
       yeast: 'non-saccharomyces',
       fermentTempC: 15,
       fermentEndTempC: 16,
+      // Stays where it fermented, on clean lees, until summer.
+      grossLees: 'keep',
       fineLeesMonths: 3,
       stirring: 'monthly',
     },
@@ -130,6 +132,7 @@ const STORIES: readonly Story[] = [
       so2CrushMgPerL: 40,
       fermentTempC: 16,
       malolactic: 'after',
+      grossLees: 'keep',
       // Malolactic wants warmth: 18 C until malic is gone (S26).
       maturationC: 18,
       firstSo2: 'after-malolactic',
@@ -246,7 +249,8 @@ const STORIES: readonly Story[] = [
       yeast: 'vineyard-starter',
       fermentTempC: 20,
       malolactic: 'refuse',
-      grossLees: 'within-10-days',
+      // Never leaves the concrete before November.
+      grossLees: 'keep',
       fineLeesMonths: 7,
       stirring: 'none',
       oak: 'none',
