@@ -221,8 +221,10 @@ export function Chart(props: ChartProps) {
 
   return (
     <div class="chart" ref={host} {...gestures}>
-      <canvas ref={base} aria-hidden="true" />
-      <canvas ref={over} aria-hidden="true" />
+      <div class="chart-drawing" aria-hidden="true">
+        <canvas ref={base} />
+        <canvas ref={over} />
+      </div>
       {props.children?.(frame)}
       <Show when={!props.move && hover()}>
         {(hit) => <HoverLabel hit={hit()} model={props.model} words={props.words} widthPx={size().widthPx} />}

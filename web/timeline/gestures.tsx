@@ -154,7 +154,7 @@ export function createGestures(target: GestureTarget) {
     else target.zoom(Math.exp(-dy * 0.002), point.x)
   }
 
-  const escape = (event: KeyboardEvent) => {
+  const restore = (event: KeyboardEvent) => {
     if (event.key !== 'Escape' || grip.kind !== 'carry') return
     event.stopPropagation()
     grip = { kind: 'none' }
@@ -165,11 +165,11 @@ export function createGestures(target: GestureTarget) {
   onMount(() => {
     const host = target.host()
     host.addEventListener('wheel', wheel, { passive: false })
-    window.addEventListener('keydown', escape, true)
+    window.addEventListener('keydown', restore, true)
     onCleanup(() => {
       stopPress()
       host.removeEventListener('wheel', wheel)
-      window.removeEventListener('keydown', escape, true)
+      window.removeEventListener('keydown', restore, true)
     })
   })
 

@@ -44,10 +44,10 @@ export function eachTouching(
   endOf: (ix: number) => number,
   fromMs: number,
   toMs: number,
-  visit: (ix: number) => void,
+  visit: (ix: number, place: number) => void,
 ): void {
   for (let i = firstTouching(index, fromMs); i < index.ix.length && (index.startMs[i] as number) < toMs; i++) {
     const ix = index.ix[i] as number
-    if (endOf(ix) > fromMs || (index.startMs[i] as number) >= fromMs) visit(ix)
+    if (endOf(ix) > fromMs || (index.startMs[i] as number) >= fromMs) visit(ix, i)
   }
 }

@@ -257,7 +257,7 @@ function pegMarks(row: Row, place: RowPlace, context: MarkContext): PegMark[] {
   const clusters = mergeSpots(
     spots,
     place.shape.pegPx < 6 ? 3 : Math.max(8, place.shape.pegPx - 3),
-    place.shape.pegPx < 6 ? 0 : 12,
+    place.shape.pegPx < 6 ? 0 : 8,
   ).toSorted((a, b) => a.x - b.x)
   const y = place.y + place.shape.pegY
   const footY = row.bands.ix.length > 0 ? place.y + place.shape.bandY : y
@@ -299,8 +299,6 @@ export const mostUrgent = (model: Model, members: readonly number[]): number =>
 function barMarks(row: Row, place: RowPlace, context: MarkContext): BarMark[] {
   const { model, scale, nowMs } = context
   const bars: BarMark[] = []
-  const laneOf = new Map<number, number>()
-  row.tasks.ix.forEach((ix, i) => laneOf.set(ix, row.lanes[i] ?? 0))
   const lastIn = new Map<number, number>()
   const { laneY, lanePx } = place.shape
   eachTouching(
@@ -308,8 +306,8 @@ function barMarks(row: Row, place: RowPlace, context: MarkContext): BarMark[] {
     (ix) => model.endMs[ix] as number,
     scale.fromMs,
     scale.toMs,
-    (ix) => {
-      const lane = laneOf.get(ix) ?? 0
+    (ix, at) => {
+      const lane = row.lanes[at] ?? 0
       const x = Math.max(scale.leftPx - 8, xOf(scale, model.startMs[ix] as number))
       const w = Math.max(4, Math.min(scale.leftPx + scale.widthPx + 8, xOf(scale, model.endMs[ix] as number)) - x)
       const before = lastIn.get(lane)

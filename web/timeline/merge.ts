@@ -12,12 +12,12 @@ export interface Cluster {
   readonly members: readonly number[]
 }
 
-/** Room a peg takes, and room more for a number beside it. */
+/** Room a peg takes, and room more for each digit beside it. */
 export const APART_PX = 8
-const COUNT_PX = 12
+const DIGIT_PX = 8
 
 /** Spots come in order of x. Each cluster reaches as far as its peg and number do. */
-export function mergeSpots(spots: readonly Spot[], apartPx = APART_PX, countPx = COUNT_PX): readonly Cluster[] {
+export function mergeSpots(spots: readonly Spot[], apartPx = APART_PX, digitPx = DIGIT_PX): readonly Cluster[] {
   const clusters: { x: number; members: number[] }[] = []
   const alone: Cluster[] = []
   let open: { x: number; members: number[] } | undefined
@@ -26,7 +26,7 @@ export function mergeSpots(spots: readonly Spot[], apartPx = APART_PX, countPx =
       alone.push({ x: spot.x, members: [spot.ix] })
       continue
     }
-    const reach = open ? apartPx + (open.members.length > 1 ? countPx : 0) : 0
+    const reach = open ? apartPx + countRoom(open.members.length, digitPx) : 0
     if (open && spot.x - open.x < reach) open.members.push(spot.ix)
     else {
       open = { x: spot.x, members: [spot.ix] }
@@ -35,3 +35,6 @@ export function mergeSpots(spots: readonly Spot[], apartPx = APART_PX, countPx =
   }
   return [...clusters, ...alone]
 }
+
+const countRoom = (members: number, digitPx: number): number =>
+  members < 2 ? 0 : digitPx * (members > 99 ? 3.5 : members > 9 ? 2.5 : 1.5)

@@ -1,0 +1,62 @@
+import { For } from 'solid-js'
+import type { Family } from '../../api/protocol/types.ts'
+import type { Palette } from '../palette.ts'
+import type { PegLook } from './marks.ts'
+import { FAMILY_ORDER, type PegState } from './model.ts'
+import { drawPeg } from './peg.ts'
+import { svgDrawing } from './svg.ts'
+
+const look = (family: Family, state: PegState, late = false, conflict = false): PegLook => ({
+  family,
+  state,
+  late,
+  conflict,
+  pinned: false,
+  eighths: 4,
+})
+
+const STATES: readonly (readonly [string, PegLook])[] = [
+  ['planned', look('ferment', 'planned')],
+  ['due', look('ferment', 'due')],
+  ['under way', look('ferment', 'underway')],
+  ['done', look('ferment', 'done')],
+  ['late', look('ferment', 'due', true)],
+  ['blocked', look('ferment', 'blocked')],
+  ['breaks a rule', look('ferment', 'due', false, true)],
+]
+
+const WORDS: Readonly<Record<Family, string>> = {
+  juice: 'fruit and juice',
+  ferment: 'ferment',
+  check: 'check',
+  move: 'move',
+  lees: 'lees',
+  protect: 'protect',
+}
+
+/** The two halves of the language: outline tells the kind, fill tells the state. */
+export function Legend(props: { readonly palette: Palette }) {
+  return (
+    <div class="legend" aria-hidden="true">
+      <For each={FAMILY_ORDER}>
+        {(family) => <Sign look={look(family, 'planned')} word={WORDS[family]} palette={props.palette} />}
+      </For>
+      <span class="gap" />
+      <For each={STATES}>{([word, shown]) => <Sign look={shown} word={word} palette={props.palette} />}</For>
+    </div>
+  )
+}
+
+function Sign(props: { readonly look: PegLook; readonly word: string; readonly palette: Palette }) {
+  const picture = () => {
+    const drawing = svgDrawing('l')
+    drawPeg(drawing.surface, props.look, 12, props.palette)
+    return `data:image/svg+xml,${encodeURIComponent(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="-11 -11 22 22" width="18" height="18">${drawing.body()}</svg>`)}`
+  }
+  return (
+    <span>
+      <img src={picture()} alt="" width="18" height="18" />
+      {props.word}
+    </span>
+  )
+}

@@ -1,0 +1,146 @@
+import { createMemo, createSignal, For, onCleanup } from 'solid-js'
+import { Portal } from 'solid-js/web'
+import { DAY, PAPER } from '../palette.ts'
+import { Button } from '../parts/button.tsx'
+import { Dialog } from '../parts/dialog.tsx'
+import { dayIndex, layDays } from './days.ts'
+import { layLoad } from './load.ts'
+import { buildModel, type SeasonPlan } from './model.ts'
+import { type Paper, type PrintWish, printSheets, WALL_ROW_PX } from './print.ts'
+import { type Arrangement, arrangeRows } from './rows.ts'
+import { DAY_MS } from './scale.ts'
+import type { View } from './view.ts'
+import { wordsFor } from './words.ts'
+
+type What = 'view' | 'week' | 'season'
+
+const WHAT: readonly (readonly [What, string])[] = [
+  ['view', 'The dates on screen'],
+  ['week', 'Wall sheet of this week'],
+  ['season', 'The whole plan'],
+]
+
+/** What to print, on what paper, and the first sheet as it will be. PDF comes from the browser's own print. */
+export function PrintDialog(props: {
+  readonly plan: SeasonPlan
+  readonly zone: string
+  readonly language: string
+  readonly nowMs: number
+  readonly cellarName: string
+  readonly view: View
+  readonly arrangement: Arrangement
+  readonly onClose: () => void
+}) {
+  const [what, setWhat] = createSignal<What>('view')
+  const [paper, setPaper] = createSignal<Paper>('A4')
+  const [plain, setPlain] = createSignal(false)
+  const model = createMemo(() => buildModel(props.plan))
+  const days = createMemo(() => layDays(model().firstMs - 90 * DAY_MS, model().lastMs + 90 * DAY_MS, props.zone))
+  const wish = createMemo<PrintWish>(() => {
+    const today = dayIndex(days(), props.nowMs)
+    const monday = today - ((days().weekday[today] as number) - 1)
+    const at = (i: number) => days().startMs[Math.max(0, Math.min(days().startMs.length - 1, i))] as number
+    if (what() === 'week')
+      return { paper: paper(), fromMs: at(monday), toMs: at(monday + 7), weeksPerSheet: 1, rowPx: WALL_ROW_PX }
+    const [fromMs, toMs] = what() === 'view' ? [props.view.fromMs, props.view.toMs] : [model().firstMs, model().lastMs]
+    const weeks = Math.max(1, Math.ceil((toMs - fromMs) / (7 * DAY_MS)))
+    return { paper: paper(), fromMs, toMs, weeksPerSheet: Math.min(weeks, paper() === 'A3' ? 17 : 13), rowPx: 28 }
+  })
+  const sheets = createMemo(() =>
+    printSheets(
+      {
+        model: model(),
+        rows: arrangeRows(model(), { ...props.arrangement, folded: [] }, props.nowMs),
+        days: days(),
+        load: layLoad(model(), days()),
+        words: wordsFor(props.language, props.zone),
+        nowMs: props.nowMs,
+        palette: plain() ? blackAndWhite : { ...DAY, ground: '#FFFFFF' },
+        title: props.cellarName,
+      },
+      wish(),
+    ),
+  )
+  const first = () => `data:image/svg+xml,${encodeURIComponent(sheets()[0]?.svg ?? '')}`
+  const print = () => {
+    document.documentElement.classList.add('printing-sheets')
+    window.print()
+    document.documentElement.classList.remove('printing-sheets')
+  }
+  onCleanup(() => document.documentElement.classList.remove('printing-sheets'))
+  const save = async (kind: 'svg' | 'png') => {
+    const svg = sheets()[0]?.svg ?? ''
+    const blob = kind === 'svg' ? new Blob([svg], { type: 'image/svg+xml' }) : await pngOf(svg)
+    const link = document.createElement('a')
+    link.href = URL.createObjectURL(blob)
+    link.download = `season.${kind}`
+    link.click()
+    URL.revokeObjectURL(link.href)
+  }
+  return (
+    <Dialog open broad title="Print and export" onClose={props.onClose}>
+      <div class="stack">
+        <div class="row">
+          <fieldset class="words" aria-label="What to print">
+            <For each={WHAT}>
+              {([kind, word]) => (
+                <button type="button" aria-pressed={what() === kind} onClick={() => setWhat(kind)}>
+                  {word}
+                </button>
+              )}
+            </For>
+          </fieldset>
+          <fieldset class="words" aria-label="Paper">
+            <For each={['A4', 'A3'] as const}>
+              {(size) => (
+                <button type="button" aria-pressed={paper() === size} onClick={() => setPaper(size)}>
+                  {size}
+                </button>
+              )}
+            </For>
+            <button type="button" aria-pressed={plain()} onClick={() => setPlain(!plain())}>
+              Black and white
+            </button>
+          </fieldset>
+        </div>
+        <p role="status">
+          {sheets().length} {sheets().length === 1 ? 'sheet' : 'sheets'}, {paper()} across. Every sheet has its dates,
+          its names and its own key.
+        </p>
+        <img class="sheet-proof" src={first()} alt="The first sheet" />
+        <div class="row">
+          <Button kind="main" onClick={print}>
+            Print
+          </Button>
+          <Button onClick={() => void save('svg')}>First sheet as SVG</Button>
+          <Button onClick={() => void save('png')}>First sheet as PNG</Button>
+        </div>
+      </div>
+      <Portal>
+        <div class="print-sheets" aria-hidden="true">
+          <style>{`@media print { @page { size: ${paper()} landscape; margin: 10mm } }`}</style>
+          <For each={sheets()}>{(sheet) => <div innerHTML={sheet.svg} />}</For>
+        </div>
+      </Portal>
+    </Dialog>
+  )
+}
+
+/** Hues off: the outline, the hatch and the red bar's place must say it all. */
+const blackAndWhite = {
+  ...PAPER,
+  kinds: { juice: '#000', ferment: '#000', check: '#000', move: '#000', lees: '#000', protect: '#000' },
+  tints: { juice: '#FFF', ferment: '#FFF', check: '#FFF', move: '#FFF', lees: '#FFF', protect: '#FFF' },
+  late: '#000',
+  conflict: '#000',
+  done: '#777',
+}
+
+async function pngOf(svg: string): Promise<Blob> {
+  const picture = new Image()
+  picture.src = `data:image/svg+xml,${encodeURIComponent(svg)}`
+  await picture.decode()
+  const canvas = new OffscreenCanvas(picture.naturalWidth * 2, picture.naturalHeight * 2)
+  canvas.getContext('2d')?.drawImage(picture, 0, 0, canvas.width, canvas.height)
+  return canvas.convertToBlob({ type: 'image/png' })
+}
