@@ -69,6 +69,8 @@ export interface WorkOptions {
   /** Calendar of starts; `null`: any time of a shift. */
   readonly starts?: string | null
   readonly crewOf?: string
+  /** Instead of the step's own. */
+  readonly skills?: readonly string[]
   /** Machine kinds that another task or a hold already keeps. */
   readonly without?: readonly string[]
 }
@@ -123,7 +125,7 @@ function taskOf(s: Setting, step: Step, key: string, sizes: StepSizes, o: WorkOp
     elapsedMin,
     crewMin,
     crew,
-    skills: streams ? [] : gatesOf(step),
+    skills: streams ? [] : (o.skills ?? gatesOf(step)),
     uses: usesOf(s, step, sizes, o.without ?? []),
     ...(o.starts === null ? {} : startsOf(step, o.starts)),
     // Short work is finished before people go; what runs by itself does not pause with them.

@@ -251,6 +251,7 @@ function coldWork(s: Setting, flow: Flow, dates: FinishDates, after: readonly Wa
   const seeded = s.choices.tartrateStability === 'seeded-cold'
   return work(s, 'cold-stab', {
     after,
+    crewOf: after[0]?.key,
     elapsedMin: dates.coldH * HOUR,
     volumeL,
     from: holdsOf(flow.bodies),

@@ -75,6 +75,7 @@ export function fruit(s: Setting, loads: readonly PressLoad[], onSkins: boolean)
     receiving,
     work(s, 'inspect-fruit', {
       after: [{ key: keyOf(s, 'receive'), from: 'start', maxMin: 30, reason: 'with the load' }],
+      crewOf: keyOf(s, 'receive'),
       detail: `sugar, pH, acid, rot; booked ${s.fruit.brix} Brix, rot ${s.fruit.rotPct} %`,
     }),
     cooled

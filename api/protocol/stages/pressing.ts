@@ -47,6 +47,7 @@ export function pressing(s: Setting, loads: readonly PressLoad[], arrived: Arriv
     c.fractions > 1
       ? work(s, 'cut-fractions', {
           after: [{ key: keyOf(s, 'press'), from: 'start', minMin: 30, maxMin: 3 * HOUR }],
+          crewOf: keyOf(s, 'press'),
           detail: cutWords(s),
           to: bodies.slice(1).map((b) => b.hold),
         })
@@ -54,8 +55,8 @@ export function pressing(s: Setting, loads: readonly PressLoad[], arrived: Arriv
     work(s, 'clean-press', {
       after: last.map((i) => ({
         key: keyOf(s, 'empty-press', i + 1),
-        maxMin: HOUR,
-        strength: last.length > 1 ? ('soft' as const) : ('hard' as const),
+        maxMin: 2 * HOUR,
+        strength: 'soft' as const,
       })),
       elapsedMin: fives(washH * HOUR),
       crewMin: fives(washH * HOUR),
@@ -105,8 +106,10 @@ function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrive
       elapsedMin: minutes,
       // Two load a full press; one with a forklift loads a small one (common practice).
       ...(load.tonnes <= ONE_LOADS_T ? { crew: 1, crewMin: minutes } : {}),
-      without: ['press', 'basket-press', ...(streams ? ['forklift'] : [])],
+      without: ['press', 'basket-press', ...(streams || afterSoak ? ['forklift'] : [])],
       ...(streams ? { crewOf: fruit.crewOf } : {}),
+      // Must goes over by pump.
+      ...(afterSoak ? { crew: 1, crewMin: minutes, skills: ['pump'] } : {}),
       starts: cooled && i === 0 ? MORNING : null,
       weight: 7,
       detail: `${figure(load.tonnes)} t${load.outside ? `; ${load.outside}` : ''}`,
@@ -114,6 +117,7 @@ function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrive
     around.inPress
       ? work(s, 'macerate-cold', {
           after: [{ key: keyOf(s, 'load-press'), maxMin: HOUR }],
+          crewOf: keyOf(s, 'load-press'),
           sizes: { skinContactH: s.choices.skinContactH },
           detail: `${s.choices.skinContactH} h at ${s.choices.skinContactC} C in the press`,
         })
@@ -172,6 +176,7 @@ function macerate(s: Setting, arrived: Arrived, inPress: boolean): { readonly pa
     chill,
     work(s, 'macerate-cold', {
       after: crushed.map((key, i) => ({ key, ...(i === crushed.length - 1 ? { maxMin: HOUR } : {}) })),
+      crewOf: crushed.at(-1),
       sizes: { skinContactH: c.skinContactH },
       to: [body.hold],
       volumeL: mustL,

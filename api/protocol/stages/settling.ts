@@ -67,6 +67,7 @@ export function settling(
     chills
       ? work(s, 'chill-juice', {
           after: lastPress,
+          crewOf: juice.presses.at(-1),
           sizes: { volumeL: totalL, deltaC: juiceC - settleC(s) },
           volumeL: totalL,
           detail: `${Math.round(totalL).toLocaleString('en-GB')} L from ${juiceC} to ${settleC(s)} C`,
@@ -80,6 +81,7 @@ export function settling(
           ],
           sizes: { settleH },
           elapsedMin: settleH * HOUR,
+          crewOf: juice.presses.at(-1),
           volumeL: totalL,
           to: holds,
           starts: null,
@@ -158,6 +160,7 @@ export function settling(
       : undefined,
     warms
       ? work(s, 'warm-juice', {
+          crewOf: rackKeys.at(-1),
           after: rackKeys.map((key) => ({ key, maxMin: 12 * HOUR, strength: 'soft' as const })),
           sizes: { volumeL: sum(rackedL), deltaC: 14 - settleC(s) },
           volumeL: sum(rackedL),
