@@ -1,9 +1,12 @@
 /** Every calculation of the bench sheet in one list: the routes, the OpenAPI document and the page are made from it. */
 import { z } from '@hono/zod-openapi'
+import { acidCalculations } from './calc/acid.ts'
 import { additionCalculations } from './calc/additions.ts'
 import { airCalculations } from './calc/air.ts'
 import type { Calculation } from './calc/calculation.ts'
 import { fermentationCalculations } from './calc/fermentation.ts'
+import { modelCalculations } from './calc/fermentation-model.ts'
+import { finingCalculations } from './calc/fining.ts'
 import { readingCalculations } from './calc/readings.ts'
 import { sugarCalculations } from './calc/sugar.ts'
 import { sulfurCalculations } from './calc/sulfur.ts'
@@ -12,8 +15,11 @@ import { volumeCalculations } from './calc/volumes.ts'
 export const CALCULATIONS: readonly Calculation[] = [
   ...sugarCalculations,
   ...fermentationCalculations,
+  ...modelCalculations,
   ...sulfurCalculations,
   ...additionCalculations,
+  ...acidCalculations,
+  ...finingCalculations,
   ...volumeCalculations,
   ...airCalculations,
   ...readingCalculations,

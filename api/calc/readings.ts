@@ -2,6 +2,7 @@ import { z } from '@hono/zod-openapi'
 import { coldTempC } from '../cellar/cold.ts'
 import { dryAt } from '../cellar/ending.ts'
 import { plausible, READING_BOUNDS } from '../cellar/plausible.ts'
+import { FIGURE_TOPICS, REFERENCE_FIGURES } from '../cellar/reference-figures.ts'
 import { turbidityAdvice } from '../cellar/settling.ts'
 import { calculation, figure, num, pick } from './calculation.ts'
 
@@ -70,4 +71,35 @@ const cold = calculation({
   }),
 })
 
-export const readingCalculations = [check, dry, turbidity, cold]
+const figures = calculation({
+  name: 'reference-figures',
+  title: 'Limits and measured figures, each with its source',
+  topic: 'readings',
+  source: 'Named beside each figure; laws change: check your own rules',
+  status: 'source',
+  input: z.object({ topic: pick('Topic', FIGURE_TOPICS, 'additions') }),
+  output: z.object({
+    figures: z.array(
+      z.object({
+        what: z.string(),
+        value: z.number(),
+        high: z.number().optional(),
+        unit: z.string(),
+        source: z.string(),
+        memory: z.boolean(),
+      }),
+    ),
+  }),
+  run: ({ topic }) => {
+    const found = REFERENCE_FIGURES.filter((f) => f.topic === topic)
+    return {
+      result: { figures: found.map(({ topic: _, ...rest }) => rest) },
+      steps: found.map(
+        (f) =>
+          `${f.what}: ${f.value}${f.high === undefined ? '' : `-${f.high}`} ${f.unit} (${f.source}${f.memory ? ', from memory, verify' : ''})`,
+      ),
+    }
+  },
+})
+
+export const readingCalculations = [check, dry, turbidity, cold, figures]

@@ -127,7 +127,7 @@ function fitted(input: FermentInput) {
   const startH = input.startAtH ?? 0
   const sugarGPerL = within('sugarGPerL', input.sugarGPerL ?? sugarOfBrix(input.brix as number), 20, 390, 'g/L')
   within('drySugarGPerL', input.drySugarGPerL ?? DRY_G_PER_L, 0.5, 20, 'g/L')
-  if (input.stopSugarGPerL !== undefined) within('stopSugarGPerL', input.stopSugarGPerL, 2, sugarGPerL, 'g/L')
+  if (input.stopSugarGPerL !== undefined) within('stopSugarGPerL', input.stopSugarGPerL, 2, 390, 'g/L')
   const prior = priorOf(
     input.yeast,
     input.yeastGPerHL ?? 25,
