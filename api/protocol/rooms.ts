@@ -18,8 +18,10 @@ export interface Body {
 export interface Room {
   readonly candidates: readonly string[]
   readonly count: number
-  /** Known for sure: chosen by a person or by what was done. */
+  /** Known for sure, by what was done. */
   readonly units?: readonly string[]
+  /** A person wants these; they come first among the candidates, and the plan says when it could not be. */
+  readonly wanted?: readonly string[]
   readonly barrels: boolean
   readonly jacket: boolean
   /** Litres of one of them; the usual one where they differ. */
@@ -66,13 +68,28 @@ const MOST_VESSELS = 8
 /** One vessel when one holds it, else two or more alike; the tightest fit first. */
 export function roomFor(s: Setting, wish: RoomWish): Room {
   const fit = s.vessels.filter((v) => suits(v, wish))
-  const known = knownUnits(s, wish)
-  const jacket = (ids: readonly string[]) => ids.every((id) => s.vessels.find((v) => v.id === id)?.jacket ?? false)
-  if (known) {
-    const eachL = s.vessels.find((v) => v.id === known[0])?.volumeL ?? 0
-    const barrels = kindOf(s, known[0]!, ['barrel', 'puncheon'])
-    return { candidates: known, count: known.length, units: known, barrels, jacket: jacket(known), eachL }
+  const done = filledWith(s, wish.filledBy)?.filter((id) => kindOf(s, id, wish.kinds))
+  if (done && done.length > 0) return { ...roomOf(s, done), candidates: done, units: done }
+  const wanted = wantedUnits(s, wish)
+  const others = roomAmong(fit, wish)
+  if (!wanted) return others
+  const room = roomOf(s, wanted)
+  const alike = others.count === wanted.length && !room.barrels ? others.candidates.filter((id) => !wanted.includes(id)) : []
+  return { ...room, candidates: [...wanted, ...alike], wanted }
+}
+
+function roomOf(s: Setting, ids: readonly string[]): Room {
+  const vessels = ids.flatMap((id) => s.vessels.find((v) => v.id === id) ?? [])
+  return {
+    candidates: ids,
+    count: ids.length,
+    barrels: vessels.some((v) => v.kind === 'barrel' || v.kind === 'puncheon'),
+    jacket: vessels.every((v) => v.jacket),
+    eachL: vessels[0]?.volumeL ?? 0,
   }
+}
+
+function roomAmong(fit: readonly Vessel[], wish: RoomWish): Room {
   for (let count = 1; count <= MOST_VESSELS; count++) {
     const eachL = wish.volumeL / count
     const holding = fit
@@ -81,8 +98,13 @@ export function roomFor(s: Setting, wish: RoomWish): Room {
     const alike =
       count === 1 ? holding : holding.filter((v) => holding.filter((o) => o.kind === v.kind).length >= count)
     if (alike.length < count) continue
-    const candidates = alike.map((v) => v.id)
-    return { candidates, count, barrels: false, jacket: jacket(candidates.slice(0, count)), eachL: alike[0]!.volumeL }
+    return {
+      candidates: alike.map((v) => v.id),
+      count,
+      barrels: false,
+      jacket: alike.slice(0, count).every((v) => v.jacket),
+      eachL: alike[0]!.volumeL,
+    }
   }
   return { candidates: [], count: 1, barrels: false, jacket: wish.jacket ?? false, eachL: wish.volumeL }
 }
@@ -99,10 +121,11 @@ function waste(v: Vessel, volumeL: number, wish: RoomWish): number {
   return empty + 0.4 * wish.kinds.indexOf(v.kind)
 }
 
-/** What was done with it counts first, then what a person pinned, where it holds the wine. */
-function knownUnits(s: Setting, wish: RoomWish): readonly string[] | undefined {
-  const done = filledWith(s, wish.filledBy)?.filter((id) => kindOf(s, id, wish.kinds))
-  if (done && done.length > 0) return done
+/** What is sure or wished of a room: the next body of the lot looks elsewhere. */
+export const chosen = (room: Room): readonly string[] => room.units ?? room.wanted ?? []
+
+/** What a person pinned, where it holds the wine. */
+function wantedUnits(s: Setting, wish: RoomWish): readonly string[] | undefined {
   const pins = (wish.pins ?? []).filter((id) => kindOf(s, id, wish.kinds) && !wish.not?.includes(id))
   const pinFill = wish.fill === FILL.ferment ? FILL.barrelMost : wish.fill
   const got: string[] = []
@@ -175,16 +198,14 @@ export function barrelRoom(
   const fit = s.vessels
     .filter((v) => v.kind === kind && (kind === 'puncheon' || isNew(v) === (wish.choice === 'new-barrel')))
     .sort((a, b) => (a.fills ?? 0) - (b.fills ?? 0) || byRow(a, b))
-  const known = knownUnits(s, {
-    volumeL: wish.volumeL,
-    fill: FILL.barrelMost,
-    kinds: [kind],
-    pins: (wish.pins ?? []).filter((id) => fit.some((v) => v.id === id)),
-    filledBy: wish.filledBy,
-  })
-  if (known) {
-    const volumes = known.map((id) => s.vessels.find((v) => v.id === id)!.volumeL)
-    return { candidates: known, count: known.length, units: known, barrels: true, jacket: false, eachL: volumes[0]! }
+  const done = filledWith(s, wish.filledBy)?.filter((id) => fit.some((v) => v.id === id))
+  if (done && done.length > 0) return { ...roomOf(s, done), units: done }
+  const pins = (wish.pins ?? []).filter((id) => fit.some((v) => v.id === id))
+  const wanted = wantedUnits(s, { volumeL: wish.volumeL, fill: FILL.barrelMost, kinds: [kind], pins })
+  if (wanted) {
+    const room = roomOf(s, wanted)
+    const alike = fit.filter((v) => v.volumeL === room.eachL && !wanted.includes(v.id)).map((v) => v.id)
+    return { ...room, candidates: [...wanted, ...alike], wanted }
   }
   const sizes = [...new Set(fit.map((v) => v.volumeL))].sort((a, b) => a - b)
   for (const eachL of sizes) {

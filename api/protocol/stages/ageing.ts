@@ -1,6 +1,6 @@
 import { firstSo2MgPerL, freeSo2For, perL, sulphite } from '../doses.ts'
 import { series } from '../repeat.ts'
-import { type Body, holdOf, roomFor, STORING_KINDS } from '../rooms.ts'
+import { type Body, chosen, holdOf, roomFor, STORING_KINDS } from '../rooms.ts'
 import {
   DAY,
   dayAt,
@@ -114,7 +114,7 @@ function topTank(s: Setting, tanks: readonly Body[], rest: Rest): Part {
 
 function rackGross(s: Setting, tanks: readonly Body[], rest: Rest, endedMin: number) {
   const key = keyOf(s, 'rack-gross')
-  const fromPins = tanks.flatMap((b) => b.room.units ?? b.room.candidates.slice(0, b.room.count))
+  const fromPins = tanks.flatMap((b) => chosen(b.room))
   const wantedPins = s.lot.vesselPins.store ?? []
   const pins = wantedPins.every((id) => fromPins.includes(id)) ? undefined : wantedPins
   const taken: string[] = []
@@ -127,9 +127,9 @@ function rackGross(s: Setting, tanks: readonly Body[], rest: Rest, endedMin: num
       kinds: STORING_KINDS,
       pins: pins?.filter((id) => !taken.includes(id)),
       ...(i === 0 ? { filledBy: key } : {}),
-      not: b.room.units ?? [],
+      not: chosen(b.room),
     })
-    taken.push(...(room.units ?? []))
+    taken.push(...chosen(room))
     return {
       hold: `${s.lot.code}/store${i === 0 ? '' : `-${i + 1}`}`,
       label: b.label,

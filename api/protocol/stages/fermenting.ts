@@ -4,7 +4,7 @@ import type { VesselChoice } from '../choices.ts'
 import { ammonium, nutrientSplit, perHL } from '../doses.ts'
 import { dryWhen, hourAt, stopWhen, type When } from '../forecast.ts'
 import { rounds, TWICE } from '../repeat.ts'
-import { type Body, barrelRoom, canStop, holdOf, isWood, KINDS_FOR, roomFor, SETTLING_KINDS } from '../rooms.ts'
+import { type Body, chosen, barrelRoom, canStop, holdOf, isWood, KINDS_FOR, roomFor, SETTLING_KINDS } from '../rooms.ts'
 import { DAY, endMinOf, HOUR, isDone, type Setting, wallNear } from '../setting.ts'
 import { FILL } from '../volumes.ts'
 import { joined, keyOf, NOTHING, type Part, type Wait, work } from '../work.ts'
@@ -87,7 +87,7 @@ export function fermentBodies(s: Setting, shares: readonly Share[]): readonly Bo
           pins,
           filledBy,
         })
-    taken.push(...(room.units ?? []))
+    taken.push(...chosen(room))
     return {
       hold,
       label: share.label,
@@ -189,7 +189,7 @@ export function juiceTank(s: Setting, wood: readonly Body[], settledIn: readonly
       fill: FILL.settle,
       kinds: SETTLING_KINDS,
       pins: s.lot.vesselPins.juice,
-      not: settledIn.flatMap((b) => b.room.units ?? []),
+      not: settledIn.flatMap((b) => chosen(b.room)),
     }),
     since: { task: keyOf(s, 'clean-tank', 2), edge: 'start' },
   }

@@ -1,7 +1,7 @@
 import type { Hold } from '../../schedule/types.ts'
 import { perHL, sulphite } from '../doses.ts'
 import type { PressLoad } from '../loads.ts'
-import { type Body, holdOf, MUST_KINDS, roomFor, SETTLING_KINDS } from '../rooms.ts'
+import { type Body, chosen, holdOf, MUST_KINDS, roomFor, SETTLING_KINDS } from '../rooms.ts'
 import { endMinOf, HOUR, type Setting, startMinOf } from '../setting.ts'
 import { FILL, MUST_L_PER_T, SPARKLING_L_PER_T } from '../volumes.ts'
 import { fives, joined, keyOf, NOTHING, type Part, startsId, type Wait, work } from '../work.ts'
@@ -243,7 +243,7 @@ function juiceBodies(s: Setting): readonly Body[] {
   const cuvee = room(cuveeL)
   return [
     { hold: `${s.lot.code}/settle`, label: 'cuvee', volumeL: cuveeL, room: cuvee, since },
-    { hold: `${s.lot.code}/settle-2`, label: 'taille', volumeL: tailleL, room: room(tailleL, cuvee.units), since },
+    { hold: `${s.lot.code}/settle-2`, label: 'taille', volumeL: tailleL, room: room(tailleL, chosen(cuvee)), since },
   ]
 }
 

@@ -2,7 +2,7 @@ import type { FermentForecast } from '../../cellar/fermentation.ts'
 import { dryWhen, hourAt } from '../forecast.ts'
 import { pressLoads } from '../loads.ts'
 import { rounds, TWICE } from '../repeat.ts'
-import { type Body, holdOf, KINDS_FOR, roomFor, STORING_KINDS } from '../rooms.ts'
+import { type Body, chosen, holdOf, KINDS_FOR, roomFor, STORING_KINDS } from '../rooms.ts'
 import { DAY, endMinOf, HOUR, type Setting, volumeAfter, wallNear } from '../setting.ts'
 import { FILL, LOSS, MUST_L_PER_T } from '../volumes.ts'
 import { joined, keyOf, type Part, type Wait, work } from '../work.ts'
@@ -27,7 +27,7 @@ export function skinBodies(s: Setting): readonly Body[] {
       pins: s.lot.vesselPins.ferment?.filter((id) => !taken.includes(id)),
       filledBy: keyOf(s, 'destem-crush'),
     })
-    taken.push(...(room.units ?? []))
+    taken.push(...chosen(room))
     return {
       hold: `${s.lot.code}/ferment${i === 0 ? '' : `-${i + 1}`}`,
       label: part.vessel,

@@ -3,7 +3,7 @@ import { chillHours } from '../../cellar/fermentation.ts'
 import { freeSo2For, sulphite } from '../doses.ts'
 import { hourAt, stopWhen } from '../forecast.ts'
 import { rounds, series, THRICE } from '../repeat.ts'
-import { type Body, holdOf, KINDS_FOR, roomFor, SETTLING_KINDS, STORING_KINDS } from '../rooms.ts'
+import { type Body, chosen, holdOf, KINDS_FOR, roomFor, SETTLING_KINDS, STORING_KINDS } from '../rooms.ts'
 import { DAY, HOUR, type Setting, sizesOf, volumeAfter } from '../setting.ts'
 import { FILL, LOSS } from '../volumes.ts'
 import { joined, keyOf, type Part, work } from '../work.ts'
@@ -66,7 +66,7 @@ export function stopping(s: Setting, f: Fermented, ferment: FermentForecast, mov
       fill: FILL.store,
       kinds: STORING_KINDS,
       jacket: true,
-      pins: s.lot.vesselPins.store?.filter((id) => !from.some((b) => b.room.units?.includes(id))),
+      pins: s.lot.vesselPins.store?.filter((id) => !from.some((b) => chosen(b.room).includes(id))),
       filledBy: keyOf(s, 'stop-so2'),
     }),
     since: { task: keyOf(s, 'clean-tank', 9), edge: 'start' },
