@@ -15,6 +15,8 @@ export interface Ground {
   readonly base: Labels
   /** Where each task would like to start, wishes of its neighbours included. */
   readonly want: Float64Array
+  /** Latest starts that hard limits and deadlines leave, whoever is placed where. */
+  readonly lawfulHi: Float64Array
   /** The start a task asks for by itself: its old place, or the minute it wants to be near. */
   readonly target: readonly (number | undefined)[]
 }
@@ -23,6 +25,13 @@ export interface Draft {
   readonly slots: readonly Slot[]
   readonly berths: readonly (Berth | undefined)[]
 }
+
+const USUAL_WEIGHT = 5
+/** Takings-out per task after which a group of tied work stops looking for a place where all its limits hold. */
+const STRAIN = 2
+
+/** Work may wait this long past its last lawful start before it takes what others have booked. */
+const WAITS_MIN = 12 * 60
 
 /** A shift of each task's turn, in minutes: the search varies it. */
 export type Turns = Float64Array
@@ -33,7 +42,7 @@ export type Turns = Float64Array
  * neighbour is taken out and placed anew behind it (Franck, Neumann and Schwindt 2001, from memory).
  */
 export function buildDraft(ground: Ground, turns?: Turns): Draft {
-  const { model, network, base, want, target } = ground
+  const { model, network, base, want, target, lawfulHi } = ground
   const size = model.tasks.length
   const labels: Labels = {
     lo: base.lo.slice(),
@@ -52,9 +61,15 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
   const { clusterOf, turnOf } = clustersOf(model, want)
   const key = (i: number) => turnOf[clusterOf[i]!]! * A_TURN + expected(i) + (turns?.[i] ?? 0)
   const tries = new Int32Array(size)
+  const membersOf = listsOf(clusterOf, turnOf.length)
+  const strain = new Int32Array(turnOf.length)
+  const loose = new Uint8Array(turnOf.length)
   let left = 3 * size + 100
 
   const movable = (i: number) => !fact[i] && left > 0 && tries[i]! < 40
+  /** Whether `other` may be taken out for the sake of i: tied work that has strained too long is left as it falls. */
+  const gives = (i: number, other: number) =>
+    movable(other) && !(loose[clusterOf[i]!] && clusterOf[i] === clusterOf[other])
 
   const place = (i: number, slot: Slot) => {
     desk.book(i, slot)
@@ -78,6 +93,7 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
   const takeOut = (i: number) => {
     left--
     tries[i]!++
+    strain[clusterOf[i]!]!++
     desk.free(i)
     berths.release(i)
     slots[i] = undefined
@@ -104,15 +120,49 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
     return later ?? desk.force(i, from)
   }
 
+  const weight = (i: number) => model.tasks[i]!.weight ?? USUAL_WEIGHT
+
+  /** Whether a placed task may be taken out for another: never a weightier one. */
+  const givesWay = (j: number, i: number) => movable(j) && weight(j) <= weight(i)
+
+  /**
+   * The place in time is kept, and what it takes twice is reported: first machines and vessels, then people. Past the
+   * last lawful start no neighbour's move helps any more, and a weightier neighbour is not moved at all: fruit does not
+   * wait for a hand that washes the press.
+   */
+  const insist = (i: number, untilMin: number, slot: Slot): Slot => {
+    const from = expected(i)
+    const until = Math.max(untilMin, from)
+    return (
+      desk.find(i, from, until, false, 'units') ??
+      desk.find(i, from, until, false, 'crew') ??
+      (slot.startMin <= from + WAITS_MIN ? slot : desk.force(i, from))
+    )
+  }
+
   const placeNext = (i: number) => {
-    const slot = search(i)
+    const found = search(i)
+    const lawful = Math.max(lawfulHi[i]!, expected(i) + WAITS_MIN)
+    let slot = found.startMin <= lawful ? found : insist(i, lawful, found)
     while (slot.startMin > labels.hi[i]!) {
       const cap = capOf(model, labels, slots, i)
-      if (cap === undefined || !movable(cap)) break
+      if (cap === undefined) break
+      if (!givesWay(cap, i)) {
+        slot = insist(i, labels.hi[i]!, slot)
+        break
+      }
       takeOut(cap)
     }
-    for (const j of crossedBy(model, slots, i, slot)) if (slots[j] && movable(j)) takeOut(j)
+    for (const j of crossedBy(model, slots, i, slot)) if (slots[j] && givesWay(j, i)) takeOut(j)
     place(i, slot)
+    const c = clusterOf[i]!
+    if (!loose[c] && strain[c]! > STRAIN * membersOf[c]!.length + 10) loosen(c)
+  }
+
+  /** Its limits cannot all be met where it stands: it is laid out once more from the front, and what breaks is reported. */
+  const loosen = (c: number) => {
+    loose[c] = 1
+    for (const m of membersOf[c]!) if (slots[m] && !fact[m]) takeOut(m)
   }
 
   const byKey = [...model.tasks.keys()].sort((a, b) => key(a) - key(b) || a - b)
@@ -132,6 +182,14 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
   }
   moveLate(ground, slots as Slot[], desk.find, desk.book, desk.free, (i) => berths.settle(i))
   return { slots: slots as Slot[], berths: model.holds.map((_, h) => berths.of(h)) }
+}
+
+function listsOf(clusterOf: Int32Array, count: number): number[][] {
+  const lists: number[][] = Array.from({ length: count }, () => [])
+  clusterOf.forEach((c, i) => {
+    lists[c]!.push(i)
+  })
+  return lists
 }
 
 /** The placed task that sets the upper bound of i, found by following the links back. */

@@ -14,11 +14,14 @@ export interface Slot {
   readonly units: readonly (readonly number[])[]
 }
 
+/** What a search may take although it is booked: units (machines, pools, vessels), or people. */
+export type Loose = 'units' | 'crew'
+
 export interface Desk {
   readonly people: readonly Book[]
   readonly units: readonly Book[]
   /** First slot in [fromMin, untilMin], or the last one when going back. */
-  readonly find: (i: number, fromMin: number, untilMin: number, back?: boolean) => Slot | undefined
+  readonly find: (i: number, fromMin: number, untilMin: number, back?: boolean, loose?: Loose) => Slot | undefined
   /** A slot at exactly this minute, with whatever crew and units can be had. Never says no. */
   readonly force: (i: number, startMin: number) => Slot
   readonly book: (i: number, slot: Slot) => void
@@ -149,7 +152,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     return known.length === 0 ? options : [...known, ...options.filter((u) => !known.includes(u))]
   }
 
-  const find: Desk['find'] = (i, fromMin, untilMin, back = false) => {
+  const find: Desk['find'] = (i, fromMin, untilMin, back = false, loose) => {
     const task = model.tasks[i]!
     const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
     let t = back ? untilMin : fromMin
@@ -157,16 +160,16 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     for (let guard = 0; guard < 5_000; guard++) {
       if (window) t = back ? lastFit(window, t, 1) : nextFit(window, t, 1)
       if (!Number.isFinite(t) || t < fromMin || t > untilMin) return undefined
-      const crew = findCrew(i, t, back, !able[i], known)
+      const crew = findCrew(i, t, back, !able[i] || loose === 'crew', known)
       let retry: number | undefined
       if (typeof crew === 'number') retry = crew
       else {
         const { endMin, crewEndMin } = ends(i, t, crew)
-        const found = findUnits(i, t, endMin, back, false)
+        const found = findUnits(i, t, endMin, back, loose === 'units')
         if (typeof found === 'number') retry = found
         else {
           const slot = { startMin: t, endMin, crewEndMin, crew, units: found }
-          retry = holdRoom?.(i, slot, back)
+          retry = loose === 'units' ? undefined : holdRoom?.(i, slot, back)
           if (retry === undefined) return slot
         }
       }

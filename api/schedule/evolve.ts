@@ -12,7 +12,7 @@ export interface Found {
 const HOPELESS = 1_000
 
 /** The same, counted in bounds laid out anew after steps back: large problems without a plan would take minutes. */
-const HOPELESS_BOUNDS = 1e9
+const HOPELESS_BOUNDS = 2e8
 
 interface One {
   readonly keys: Float64Array
@@ -52,8 +52,8 @@ export function evolve(levels: Levels, seed: number, moves: number): Found | und
     if (isForward && (!best || one.cost < best.cost)) best = one
     return one
   }
-  const finished = () =>
-    used >= (best ? moves : Math.min(moves, HOPELESS)) || (best !== undefined && best.cost <= lowest)
+  const hopeless = () => used >= HOPELESS || (ahead.stepsBack() + behind.stepsBack()) * n * n > HOPELESS_BOUNDS
+  const finished = () => used >= moves || (best ? best.cost <= lowest : hopeless())
 
   const size = populationFor(n, moves)
   const rights: One[] = []

@@ -17,12 +17,14 @@ export const schedule: Scheduler = (problem) => {
   const network = networkOf(model, off)
   const base = boundsOf(model, network)
   const target = model.tasks.map((_, i) => targetOf(model, i))
-  const ground: Ground = { model, network, base, target, want: wantedFrom(model, network, base, target) }
+  const hard = boundsOf(model, networkOf(model, off, true), true)
+  const want = wantedFrom(model, network, base, target)
+  const ground: Ground = { model, network, base, target, want, lawfulHi: hard.hi }
   const { draft, schedulesUsed } = (cycles.length === 0 ? bareDraft(model) : undefined) ?? {
     draft: buildDraft(ground),
     schedulesUsed: 1,
   }
-  return planOf(ground, draft, cycles, boundsOf(model, networkOf(model, off, true), true), schedulesUsed)
+  return planOf(ground, draft, cycles, hard, schedulesUsed)
 }
 
 /** Above this the search over the bare core would need too much memory: its longest ways are a square table. */
