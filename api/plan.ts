@@ -1,7 +1,8 @@
+import { type CellarPace, cellarPace } from './cellar/ferment-prior.ts'
 import type { FermentForecast } from './cellar/fermentation.ts'
 import { type FruitDays, type Horizon, overtimeFor, shiftCalendar, startCalendar } from './protocol/calendars.ts'
 import type { Facts, Lot } from './protocol/facts.ts'
-import { fermentOf } from './protocol/forecast.ts'
+import { fermentOf, finishedOf } from './protocol/forecast.ts'
 import { conflictsOf } from './protocol/judged.ts'
 import { buildNetwork, type Network } from './protocol/network.ts'
 import { phasesOf } from './protocol/phases.ts'
@@ -42,7 +43,8 @@ export function layCellar(facts: Facts, options: PlanOptions): Laid {
     ticks: ticksOf(facts.taskFacts),
     placed: placedBefore(startAt, options),
   }
-  const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground)]))
+  const pace = paceOf(ground)
+  const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground, pace)]))
   // Repeats are counted from where the ferments and racks fall, so a first plan is made to find them.
   const first = options.previous ? undefined : layOut(ground, lots, forecasts, { ...options, moves: 1 })
   return layOut(first ? { ...ground, placed: spansOf(first.plan) } : ground, lots, forecasts, options)
@@ -156,12 +158,25 @@ function placedBefore(startAt: Temporal.Instant, options: PlanOptions): Readonly
 const spansOf = (plan: Plan): ReadonlyMap<string, Span> =>
   new Map(plan.placed.map((p) => [p.key, { startMin: p.startMin, endMin: p.endMin }]))
 
-function forecastOf(lot: Lot, ground: Ground): FermentForecast {
+function forecastOf(lot: Lot, ground: Ground, pace: CellarPace | undefined): FermentForecast {
   const s = settingOf(lot, ground)
-  const pitched = ['inoculate/1', 'fill-barrels/1', 'rack-juice/1', 'destem-crush/1']
+  const pitched = pitchedAt(lot, ground)
+  return fermentOf(s, pitched && minOf(s, pitched), pace)
+}
+
+const pitchedAt = (lot: Lot, ground: Ground): Temporal.Instant | undefined =>
+  ['inoculate/1', 'fill-barrels/1', 'rack-juice/1', 'destem-crush/1']
     .map((step) => ground.ticks.get(`${lot.code}/${step}`)?.done?.at)
     .find((at) => at !== undefined)
-  return fermentOf(s, pitched && minOf(s, pitched))
+
+/** What the ferments finished here say of those to come; nothing before the first. */
+function paceOf(ground: Ground): CellarPace | undefined {
+  const finished = ground.facts.lots.flatMap((lot) => {
+    const s = settingOf(lot, ground)
+    const pitched = pitchedAt(lot, ground)
+    return (pitched && finishedOf(s, minOf(s, pitched))) ?? []
+  })
+  return finished.length === 0 ? undefined : cellarPace(finished)
 }
 
 function preferred(w: Work, facts: Facts): { readonly prefer?: readonly string[] } {

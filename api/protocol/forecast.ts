@@ -1,9 +1,10 @@
 import { potentialAlcoholPctVol } from '../cellar/alcohol.ts'
 import { sugarLeft, sugarLeftOfBrix } from '../cellar/apparent.ts'
-import { type FermentForecast, forecastFerment } from '../cellar/fermentation.ts'
+import type { CellarPace, FinishedFerment } from '../cellar/ferment-prior.ts'
+import { type FermentForecast, type FermentInput, finishedFerment, forecastFerment } from '../cellar/fermentation.ts'
 import { malolacticWeeks } from '../cellar/malolactic.ts'
 import { sugarOfBrix } from '../cellar/sugar.ts'
-import type { TempPlan } from '../cellar/temperature.ts'
+import { type TempPlan, tempAtHour, tempPoints } from '../cellar/temperature.ts'
 import type { Choices } from './choices.ts'
 import type { Reading } from './facts.ts'
 import { DAY, HOUR, latest, minOf, type Setting } from './setting.ts'
@@ -20,21 +21,43 @@ const WATER_KG_PER_M3 = 998.2
 /** When nothing tells how long: common practice. */
 const UNKNOWN_DRY_DAYS = 35
 
-/** Hours count from when the yeast is in. */
-export function fermentOf(s: Setting, startedMin: number | undefined): FermentForecast {
+/** Hours count from when the yeast is in. `cellar`: what its finished ferments taught. */
+export function fermentOf(s: Setting, startedMin: number | undefined, cellar?: CellarPace): FermentForecast {
+  return forecastFerment({ ...fermentInput(s, startedMin), ...(cellar === undefined ? {} : { cellar }) })
+}
+
+/** What a ferment that readings call dry teaches the others; nothing from fewer than four sugar readings. */
+export function finishedOf(s: Setting, startedMin: number): FinishedFerment | undefined {
+  const input = fermentInput(s, startedMin)
+  return dryByReadings(s) === undefined || (input.readings?.length ?? 0) < 4 ? undefined : finishedFerment(input)
+}
+
+function fermentInput(s: Setting, startedMin: number | undefined): FermentInput {
   const c = s.choices
   const { fruit } = s
   const brix = Math.min(44, Math.max(8, fruit.brix))
-  return forecastFerment({
+  return {
     brix,
     yanMgPerL: Math.min(600, Math.max(40, fruit.yanMgPerL, c.nutrientTargetMgPerL)),
     yeast: c.yeast,
     yeastGPerHL: c.yeastGPerHL,
-    tempPlan: tempPlanOf(c),
+    tempPlan: startedMin === undefined ? tempPlanOf(c) : tempCourse(s, startedMin),
     drySugarGPerL: DRY_G_PER_L,
     ...(c.stopSugarGPerL === undefined ? {} : { stopSugarGPerL: c.stopSugarGPerL }),
     ...(startedMin === undefined ? {} : { readings: sugarReadings(s, startedMin, brix) }),
+  }
+}
+
+/** As measured so far, as chosen from the last reading on. */
+function tempCourse(s: Setting, startedMin: number): TempPlan {
+  const chosen = tempPoints(tempPlanOf(s.choices))
+  const read = s.readings.flatMap((r) => {
+    const hour = (minOf(s, r.takenAt) - startedMin) / HOUR
+    return r.kind === 'temp' && hour >= 0 && r.value >= 4 && r.value <= 40 ? [{ hour, tempC: r.value }] : []
   })
+  const lastH = read.at(-1)?.hour
+  if (lastH === undefined) return chosen
+  return [...read, { hour: lastH, tempC: tempAtHour(chosen, lastH) }, ...chosen.filter((p) => p.hour > lastH)]
 }
 
 /** Tanks ferment at their set point and are let warm for the tail. */
