@@ -67,9 +67,6 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
   let left = 3 * size + 100
 
   const movable = (i: number) => !fact[i] && left > 0 && tries[i]! < 40
-  /** Whether `other` may be taken out for the sake of i: tied work that has strained too long is left as it falls. */
-  const gives = (i: number, other: number) =>
-    movable(other) && !(loose[clusterOf[i]!] && clusterOf[i] === clusterOf[other])
 
   const place = (i: number, slot: Slot) => {
     desk.book(i, slot)
@@ -122,8 +119,9 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
 
   const weight = (i: number) => model.tasks[i]!.weight ?? USUAL_WEIGHT
 
-  /** Whether a placed task may be taken out for another: never a weightier one. */
-  const givesWay = (j: number, i: number) => movable(j) && weight(j) <= weight(i)
+  /** Whether a placed task may be taken out for another: never a weightier one, nor one of tied work that strained too long. */
+  const givesWay = (j: number, i: number) =>
+    movable(j) && weight(j) <= weight(i) && !(loose[clusterOf[i]!] && clusterOf[i] === clusterOf[j])
 
   /**
    * The place in time is kept, and what it takes twice is reported: first machines and vessels, then people. Past the
