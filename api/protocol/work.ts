@@ -2,6 +2,7 @@ import type { Bias, Hold, Link, Task, Use } from '../schedule/types.ts'
 import { HOUR, type Setting, sizesOf } from './setting.ts'
 import { stepOf } from './steps.ts'
 import type { Dose, Step, StepSizes } from './types.ts'
+import { weightOf } from './weights.ts'
 
 /** One piece of work: what the planner places, and what the wine side says about it. */
 export interface Work {
@@ -133,7 +134,7 @@ function taskOf(s: Setting, step: Step, key: string, sizes: StepSizes, o: WorkOp
     bias: o.bias ?? 'early',
     ...(o.releaseMin === undefined ? {} : { releaseMin: Math.round(o.releaseMin) }),
     ...(o.dueMin === undefined ? {} : { dueMin: Math.round(o.dueMin), dueStrength: o.dueStrength ?? 'soft' }),
-    ...(o.weight === undefined ? {} : { weight: o.weight }),
+    weight: o.weight ?? weightOf(step.id),
     ...(o.spread ? { spread: o.spread } : {}),
   }
 }

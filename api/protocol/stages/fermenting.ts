@@ -4,7 +4,7 @@ import type { VesselChoice } from '../choices.ts'
 import { ammonium, nutrientSplit, perHL } from '../doses.ts'
 import { dryWhen, hourAt, stopWhen, type When } from '../forecast.ts'
 import { rounds, TWICE } from '../repeat.ts'
-import { type Body, chosen, barrelRoom, canStop, holdOf, isWood, KINDS_FOR, roomFor, SETTLING_KINDS } from '../rooms.ts'
+import { type Body, barrelRoom, canStop, chosen, holdOf, isWood, KINDS_FOR, roomFor, SETTLING_KINDS } from '../rooms.ts'
 import { DAY, endMinOf, HOUR, isDone, type Setting, wallNear } from '../setting.ts'
 import { FILL } from '../volumes.ts'
 import { joined, keyOf, NOTHING, type Part, type Wait, work } from '../work.ts'
@@ -270,7 +270,6 @@ export function watchStart(
       sizes: { vessels: Math.min(5, sum(bodies.map((b) => b.room.count))) },
       from: bodies.map((b) => b.hold),
       detail: 'no drop of 2 kg/m3 by 96 h: warm, starter or pitch',
-      weight: 6,
     }),
   })
 }
@@ -304,7 +303,6 @@ export function followCourse(
     options: () => ({
       sizes: { vessels: sampled(bodies) },
       from: bodies.map((b) => b.hold),
-      weight: 6,
       detail: bodies.some((b) => b.room.barrels) ? 'one barrel in five, all on Mondays' : '',
     }),
   })

@@ -1,6 +1,6 @@
 import type { Temporal } from '../../time.ts'
 import { BENTONITE_G_PER_HL, perHL, perL, sulphite } from '../doses.ts'
-import { type Body, chosen, COLD_KINDS, holdOf, roomFor, STORING_KINDS } from '../rooms.ts'
+import { type Body, COLD_KINDS, chosen, holdOf, roomFor, STORING_KINDS } from '../rooms.ts'
 import { DAY, HOUR, type Setting, volumeAfter, wallMin } from '../setting.ts'
 import { FILL, LOSS } from '../volumes.ts'
 import { joined, keyOf, NOTHING, type Part, startsId, type Wait, work } from '../work.ts'

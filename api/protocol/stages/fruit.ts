@@ -206,7 +206,6 @@ function receiveAll(s: Setting, trucks: readonly number[], arriveMin: number): P
             }
           : {}),
         starts: null,
-        weight: 7,
         detail: trucks.length > 1 ? `truck ${i + 1}, ${figure(tonnes)} t` : `${figure(tonnes)} t`,
       }),
     ),

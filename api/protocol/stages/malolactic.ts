@@ -74,6 +74,8 @@ export function malolactic(s: Setting, bodies: readonly Body[], dryKey: string, 
       elapsedMin: Math.max(DAY, Math.round((gone.likelyMin - dryEndMin) / HOUR) * HOUR),
       from: holds,
       forecast: true,
+      // Kept warm by a trickle or a warm room for weeks: no share of the loop is set aside.
+      without: ['warm-water'],
       detail: `18-20 C until malic is gone${share}`,
     }),
     checks,

@@ -55,7 +55,7 @@ export function pressing(s: Setting, loads: readonly PressLoad[], arrived: Arriv
     work(s, 'clean-press', {
       after: last.map((i) => ({
         key: keyOf(s, 'empty-press', i + 1),
-        maxMin: 2 * HOUR,
+        maxMin: 12 * HOUR,
         strength: 'soft' as const,
       })),
       elapsedMin: fives(washH * HOUR),
@@ -111,7 +111,6 @@ function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrive
       // Must goes over by pump.
       ...(afterSoak ? { crew: 1, crewMin: minutes, skills: ['pump'] } : {}),
       starts: cooled && i === 0 ? MORNING : null,
-      weight: 7,
       detail: `${figure(load.tonnes)} t${load.outside ? `; ${load.outside}` : ''}`,
     }),
     around.inPress
@@ -134,12 +133,12 @@ function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrive
       without: ['press', 'basket-press'],
       to: around.bodies.map((b) => b.hold),
       volumeL: around.bodies.reduce((sum, b) => sum + b.volumeL, 0) * (load.tonnes / s.fruit.tonnes),
-      weight: 7,
       detail: `${PROGRAM[s.choices.pressProgram]}, ${load.programH} h`,
     }),
     work(s, 'empty-press', {
       count,
-      after: [{ key: keyOf(s, 'press', count), maxMin: 2 * HOUR }],
+      // Two hours is the rule; what ends at night waits for the morning.
+      after: [{ key: keyOf(s, 'press', count), maxMin: 10 * HOUR, strength: 'soft' }],
       crew: 1,
       crewMin: 30,
       without: ['press', 'basket-press'],

@@ -76,7 +76,6 @@ export function onSkins(s: Setting, bodies: readonly Body[], ferment: FermentFor
       sizes: { vessels: sum(bodies.map((b) => b.room.count)) },
       from: bodies.map((b) => b.hold),
       detail: 'cap wetted; never let it dry',
-      weight: 6,
     }),
   })
   const sealing = bodies.filter((_, i) => crushedMin + days[i]! * DAY > capUntilMin + 5 * DAY)

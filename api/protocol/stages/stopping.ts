@@ -48,7 +48,6 @@ export function stopping(s: Setting, f: Fermented, ferment: FermentForecast, mov
     untilMin: chillMin,
     options: () => ({
       from: f.bodies.map((b) => b.hold),
-      weight: 6,
       forecast: true,
       detail: `every 8 h; start the cold at ${Math.round(chillAt)} g/L to stop at ${target}`,
     }),
@@ -86,7 +85,6 @@ export function stopping(s: Setting, f: Fermented, ferment: FermentForecast, mov
       releaseMin: chillMin,
       spread,
       forecast: true,
-      weight: 8,
       detail: `at about ${Math.round(chillAt)} g/L, to ${COLD_C} C; ${Math.round(rate)} g/L a day, ${hoursToCold.toFixed(1)} h to cold`,
     }),
     cleanTanks(s, 'stop', [into], chillMin + 18 * HOUR),
@@ -106,7 +104,6 @@ export function stopping(s: Setting, f: Fermented, ferment: FermentForecast, mov
         ),
       ],
       forecast: true,
-      weight: 8,
       detail: `SO2, then off the yeast through the filter; ${litres(stopVolumeL)}`,
     }),
     series(s, {
