@@ -71,8 +71,14 @@ export function Chart(props: ChartProps) {
   }))
   const plotPx = () => Math.max(1, size().widthPx - props.gutterPx)
   const scale = createMemo(() => scaleOf(props.view, props.gutterPx, plotPx()))
+  const shownDays = () => Math.round((props.view.toMs - props.view.fromMs) / 864e3) / 100
   const stack = createMemo(() =>
-    stackRows(props.rows, props.rowPx, Math.round((props.view.toMs - props.view.fromMs) / 864e3) / 100),
+    stackRows(
+      props.rows,
+      props.rowPx,
+      shownDays(),
+      shownDays() < 3 ? { model: props.model, fromMs: props.view.fromMs, toMs: props.view.toMs } : undefined,
+    ),
   )
   const bodyPx = () => size().heightPx - AXIS_PX - props.stripPx
   const contentPx = () => stack().tops[stack().tops.length - 1] ?? 0
