@@ -17,8 +17,10 @@ export type Measures = Pick<CellarWire, 'zone' | 'units' | 'sugarUnit' | 'langua
 export type SugarUnit = CellarWire['sugarUnit']
 
 /** How one person of one cellar reads. Made once per cellar and person; Intl formatters are dear to build. */
-export function createFormat(measures: Measures, language: string = measures.language) {
+export function createFormat(measures: Measures, reads: string = measures.language) {
   const { zone, units, sugarUnit } = measures
+  // English is written two ways: a cellar that counts in gallons writes months first.
+  const language = reads === 'en' ? (units === 'us' ? 'en-US' : 'en-GB') : reads
   const dateIn = (options: Intl.DateTimeFormatOptions) => {
     const format = new Intl.DateTimeFormat(language, { timeZone: zone, ...options })
     return (moment: string | number) => format.format(msOf(moment))

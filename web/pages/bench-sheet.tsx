@@ -69,7 +69,12 @@ type Values = Record<string, unknown>
 export function BenchSheet(props: { readonly calculation: Calculation }) {
   const fields = () => Object.entries(props.calculation.input.properties ?? {})
   const [values, setValues] = createStore<Values>(
-    Object.fromEntries(fields().map(([key, field]) => [key, field.example ?? field.default])),
+    Object.fromEntries(
+      fields().map(([key, field]) => [
+        key,
+        props.calculation.input.required?.includes(key) ? field.example : field.default,
+      ]),
+    ),
   )
   const [answer, setAnswer] = createSignal<Answer>()
   const [error, setError] = createSignal<unknown>()
@@ -92,8 +97,8 @@ export function BenchSheet(props: { readonly calculation: Calculation }) {
         title={props.calculation.title}
         lede={
           <>
-            <A href="/bench">Bench</A>, {TOPIC_WORDS[props.calculation.topic].toLowerCase()}. {props.calculation.source}
-            . <Badge>{STATUS_WORDS[props.calculation.status]}</Badge>
+            <A href="/bench">Bench</A>, {TOPIC_WORDS[props.calculation.topic]}. {props.calculation.source}.{' '}
+            <Badge>{STATUS_WORDS[props.calculation.status]}</Badge>
           </>
         }
       />
@@ -170,7 +175,7 @@ function Input(props: {
   readonly wrong: string | undefined
   readonly set: (value: unknown) => void
 }) {
-  const label = () => `${props.field.description ?? props.name}${props.required ? '' : ' (may be left out)'}`
+  const label = () => `${props.field.description ?? props.name}${props.required ? '' : ' (optional)'}`
   return (
     <Switch fallback={<ListInput {...props} label={label()} />}>
       <Match when={props.field.enum}>

@@ -10,7 +10,8 @@ import { Ask, Empty } from '../parts/states.tsx'
 import { usePeople, useTasks } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { ROLE_WORDS } from '../words.ts'
-import { clockOf, PersonDialog, SKILLS, WEEKDAYS } from './person-dialog.tsx'
+import { inForce, sayShift, shiftMin } from './hours.ts'
+import { PersonDialog, SKILLS } from './person-dialog.tsx'
 
 const DAYS = 7
 
@@ -116,47 +117,6 @@ export function Crew() {
 }
 
 const skillWord = (id: string): string => SKILLS.find((skill) => skill.value === id)?.label.toLowerCase() ?? id
-
-type Shift = PersonWire['shifts'][number]
-
-export const inForce = (shift: Shift, on: string): boolean =>
-  (shift.fromOn === undefined || shift.fromOn <= on) && (shift.untilOn === undefined || shift.untilOn >= on)
-
-export function sayShift(shift: Shift): string {
-  if (shift.weekdays.length === 0) return 'off'
-  return `${sayDays(shift.weekdays)} ${clockOf(shift.startMin)}–${clockOf(shift.endMin)}`
-}
-
-/** `Mon–Fri`, `Mon, Wed`. */
-export function sayDays(weekdays: readonly number[]): string {
-  const first = weekdays[0] ?? 1
-  const last = weekdays[weekdays.length - 1] ?? 1
-  const name = (day: number) => WEEKDAYS[day - 1] ?? ''
-  const run = weekdays.length > 2 && last - first === weekdays.length - 1
-  return run ? `${name(first)}–${name(last)}` : weekdays.map(name).join(', ')
-}
-
-/** Minutes a person works on a day by their hours: the last line that fits decides. Absences are shown, not subtracted by part. */
-export function shiftMin(
-  person: Pick<PersonWire, 'shifts' | 'absences' | 'fromOn' | 'untilOn'>,
-  on: string,
-  weekday: number,
-  dayStartMs: number,
-): number {
-  if ((person.fromOn && on < person.fromOn) || (person.untilOn && on > person.untilOn)) return 0
-  const fits = person.shifts.filter(
-    (shift) => inForce(shift, on) && (shift.weekdays.length === 0 || shift.weekdays.includes(weekday)),
-  )
-  const shift = fits[fits.length - 1]
-  if (!shift || shift.weekdays.length === 0) return 0
-  const fromMs = dayStartMs + shift.startMin * 60_000
-  const toMs = dayStartMs + shift.endMin * 60_000
-  const awayMs = person.absences.reduce(
-    (sum, absence) => sum + Math.max(0, Math.min(toMs, msOf(absence.toAt)) - Math.max(fromMs, msOf(absence.fromAt))),
-    0,
-  )
-  return Math.max(0, Math.round((toMs - fromMs - awayMs) / 60_000))
-}
 
 function LoadTable(props: {
   readonly people: readonly PersonWire[]

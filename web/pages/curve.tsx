@@ -1,12 +1,10 @@
 import { createEffect, createMemo, on, onCleanup, onMount, Show } from 'solid-js'
 import uPlot from 'uplot'
-import { sugarLeftOfBrix } from '../../api/cellar/apparent.ts'
-import { brixOfDensity } from '../../api/cellar/sugar.ts'
 import type { ReadingWire } from '../../api/wire.ts'
-import { msOf } from '../format.ts'
 import { ground } from '../ground.ts'
 import type { ForecastPoint } from '../queries.ts'
 import { useSession } from '../session.tsx'
+import { curveRows } from './curve-rows.ts'
 
 export interface CurveProps {
   readonly points: readonly ForecastPoint[]
@@ -14,42 +12,7 @@ export interface CurveProps {
   readonly startBrix: number
 }
 
-/** Sugar left in g/L of a hydrometer or laboratory reading; nothing where it cannot be told. */
-export function sugarOfReading(reading: Pick<ReadingWire, 'kind' | 'value'>, startBrix: number): number | undefined {
-  try {
-    switch (reading.kind) {
-      case 'sugar':
-      case 'glucose-fructose':
-        return reading.value
-      case 'brix':
-        return sugarLeftOfBrix({ startBrix }, reading.value).sugarGPerL
-      case 'density':
-        return sugarLeftOfBrix({ startBrix }, brixOfDensity(reading.value)).sugarGPerL
-      default:
-        return undefined
-    }
-  } catch {
-    return undefined // outside the range in which the hydrometer can be read back
-  }
-}
-
-type Row = readonly [atS: number, likely: number | null, low: number | null, high: number | null, read: number | null]
-
-/** One time axis for the forecast and the readings, as uPlot wants it. */
-export function curveRows(
-  points: readonly ForecastPoint[],
-  readings: readonly ReadingWire[],
-  startBrix: number,
-): uPlot.AlignedData {
-  const rows: Row[] = [
-    ...points.map((point): Row => [msOf(point.at) / 1000, point.sugarGPerL, point.lowGPerL, point.highGPerL, null]),
-    ...readings.flatMap((reading): Row[] => {
-      const sugar = sugarOfReading(reading, startBrix)
-      return sugar === undefined ? [] : [[msOf(reading.takenAt) / 1000, null, null, null, sugar]]
-    }),
-  ].sort((a, b) => a[0] - b[0])
-  return [0, 1, 2, 3, 4].map((column) => rows.map((row) => row[column] ?? null)) as uPlot.AlignedData
-}
+const DAY_STEPS = [1, 2, 7, 14, 28].map((days) => days * 86_400)
 
 /** The forecast with its band and what was measured. The same figures stand in the readings table as text. */
 export function Curve(props: CurveProps) {
@@ -75,10 +38,12 @@ export function Curve(props: CurveProps) {
       {
         width: place.clientWidth,
         height: 260,
+        // Ticks stand at the cellar's midnights.
+        tzDate: (atS) => uPlot.tzDate(new Date(atS * 1000), format.zone),
         cursor: { drag: { x: false, y: false } },
         scales: { y: { range: (_, __, max) => [0, Math.max(10, max * 1.05)] } },
         axes: [
-          { ...axis, values: (_, ticks) => ticks.map((tick) => days.format(tick * 1000)) },
+          { ...axis, space: 64, incrs: DAY_STEPS, values: (_, ticks) => ticks.map((tick) => days.format(tick * 1000)) },
           { ...axis, size: 56, values: (_, ticks) => ticks.map((tick) => format.number(tick)) },
         ],
         series: [

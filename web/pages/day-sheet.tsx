@@ -4,7 +4,7 @@ import { VesselTags } from '../parts/tag.tsx'
 import { isOpen } from '../parts/task-work.tsx'
 import { kindsFor, readingInput } from '../readings.ts'
 import { useSession } from '../session.tsx'
-import { partsOfDay } from './today.tsx'
+import { partsOfDay } from './day-parts.ts'
 
 /** The list on one A4 sheet with blanks: vessels huge, room to write, for when the phone is soaked. */
 export function DaySheet(props: {

@@ -1,5 +1,6 @@
 import { useParams, useSearchParams } from '@solidjs/router'
 import { createMemo, createSignal, For, Show } from 'solid-js'
+import { msOf } from '../format.ts'
 import { Button } from '../parts/button.tsx'
 import { Check } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
@@ -98,7 +99,7 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
 
       <Show when={props.answer.forecast.length > 1 || props.answer.readings.length > 0}>
         <Folio title="Fermentation" note="Sugar left, forecast with its band, and what was measured.">
-          <Curve points={props.answer.forecast} readings={props.answer.readings} startBrix={lot().fruit.brix} />
+          <Curve points={props.answer.forecast} readings={fermentReadings(props.answer)} startBrix={lot().fruit.brix} />
         </Folio>
       </Show>
 
@@ -126,6 +127,18 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
       </Folio>
     </>
   )
+}
+
+/** Before the ferment a hydrometer reads the fruit, not what is left of it. */
+function fermentReadings(answer: LotPageWire): LotPageWire['readings'] {
+  const starts = [
+    ...answer.phases
+      .filter((phase) => phase.kind === 'ferment' || phase.kind === 'macerate')
+      .map((phase) => phase.startAt),
+    ...answer.forecast.slice(0, 1).map((point) => point.at),
+  ]
+  const fromMs = starts.length ? Math.min(...starts.map(msOf)) - 43_200_000 : Number.NEGATIVE_INFINITY
+  return answer.readings.filter((reading) => msOf(reading.takenAt) >= fromMs)
 }
 
 const FIRST = 15

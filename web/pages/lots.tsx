@@ -92,7 +92,7 @@ function LotRow(props: { readonly lot: LotWire; readonly next: TaskWire | undefi
           {props.lot.code} {props.lot.name}
         </A>
         <div class="small quiet">
-          {props.lot.variety}, {props.lot.block}, picked {format().day(props.lot.pickOn)}
+          {props.lot.variety}, {props.lot.block}, pick {format().day(props.lot.pickOn)}
         </div>
       </th>
       <td>{props.lot.endedAt ? 'Ended' : props.lot.phase ? PHASE_WORDS[props.lot.phase] : 'Not picked'}</td>

@@ -12,6 +12,7 @@ import { useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { optionsFrom, ROLE_WORDS } from '../words.ts'
 import { LANGUAGES, type Language } from '../zones.ts'
+import { clockOf, minOf, WEEKDAYS } from './hours.ts'
 
 export const SKILLS = [
   { value: 'decides', label: 'Decides' },
@@ -25,15 +26,6 @@ export const SKILLS = [
   { value: 'rounds', label: 'Rounds' },
   { value: 'confined-space', label: 'Confined space' },
 ] as const
-
-export const WEEKDAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'] as const
-
-export const clockOf = (min: number): string =>
-  `${String(Math.floor((min % 1440) / 60)).padStart(2, '0')}:${String(min % 60).padStart(2, '0')}`
-export const minOf = (clock: string): number => {
-  const [hours = 0, minutes = 0] = clock.split(':').map(Number)
-  return hours * 60 + minutes
-}
 
 type Shift = PersonWire['shifts'][number]
 

@@ -13,6 +13,7 @@ import { TaskPanel } from '../parts/task-panel.tsx'
 import { DoseLines, isOpen, TaskActs } from '../parts/task-work.tsx'
 import { usePeople, useTasks } from '../queries.ts'
 import { useSession } from '../session.tsx'
+import { partsOfDay } from './day-parts.ts'
 import { DaySheet } from './day-sheet.tsx'
 
 /** How far back an open task still counts as today's. */
@@ -80,36 +81,6 @@ export function Today() {
   )
 }
 
-interface Parts {
-  readonly late: readonly TaskWire[]
-  readonly before: readonly TaskWire[]
-  readonly rest: readonly TaskWire[]
-  readonly done: readonly TaskWire[]
-}
-
-/** Late first; then what may not wait until the next morning; then the rest in order of time. */
-export function partsOfDay(tasks: readonly TaskWire[], on: string, zone: string, nowMs: number): Parts {
-  const startMs = msOf(startOfDay(on, zone))
-  const endMs = msOf(startOfDay(addDays(on, 1), zone))
-  const touches = (task: TaskWire) => msOf(task.startAt) < endMs && msOf(task.endAt) > startMs
-  const inOrder = [...tasks].sort((a, b) => a.startAt.localeCompare(b.startAt) || a.key.localeCompare(b.key))
-  const open = inOrder.filter(isOpen)
-  const isLate = (task: TaskWire) => task.late || (msOf(task.endAt) <= startMs && msOf(task.endAt) < nowMs)
-  const late = open.filter(isLate)
-  const today = open.filter((task) => !isLate(task) && touches(task))
-  const before = today.filter((task) => msOf(task.latestAt) < endMs)
-  return {
-    late,
-    before: [...before].sort((a, b) => a.latestAt.localeCompare(b.latestAt)),
-    rest: today.filter((task) => !before.includes(task)),
-    done: inOrder.filter(
-      (task) =>
-        (task.state === 'done' || task.state === 'skipped') &&
-        (task.doneAt ? msOf(task.doneAt) >= startMs && msOf(task.doneAt) < endMs : touches(task)),
-    ),
-  }
-}
-
 function DayList(props: {
   readonly tasks: readonly TaskWire[]
   readonly on: string
@@ -165,20 +136,7 @@ function Work(props: {
       classList={{ 'is-late': task().late && isOpen(task()), 'is-done': !isOpen(task()) }}
       data-task={task().key}
     >
-      <div class="where">
-        <VesselTags codes={task().fromVessels.length ? task().fromVessels : task().toVessels} huge most={3} />
-        <Show
-          when={
-            task().fromVessels.length > 0 &&
-            task().toVessels.length > 0 &&
-            task().toVessels.join() !== task().fromVessels.join()
-          }
-        >
-          <span aria-hidden="true">→</span>
-          <span class="visually-hidden">to</span>
-          <VesselTags codes={task().toVessels} huge most={3} />
-        </Show>
-      </div>
+      <Where task={task()} />
       <div class="stack tight">
         <div class="row">
           <PegMark family={task().family} state={pegState(task())} name={FAMILY_WORDS[task().family]} />
@@ -215,7 +173,9 @@ function Work(props: {
           </Show>
           <DoseLines doses={task().doses} />
           <Show when={task().caution}>
-            <p class="note caution small">{task().caution}</p>
+            <p class="small caution-line">
+              <b>Caution</b> {task().caution}
+            </p>
           </Show>
         </Show>
       </div>
@@ -223,5 +183,39 @@ function Work(props: {
         <TaskActs task={task()} />
       </div>
     </li>
+  )
+}
+
+/** Vessels first; work on fruit that is in none yet says the lot. What is done shrinks. */
+function Where(props: { readonly task: TaskWire }) {
+  const from = () => (props.task.fromVessels.length ? props.task.fromVessels : props.task.toVessels)
+  const moves = () =>
+    props.task.fromVessels.length > 0 &&
+    props.task.toVessels.length > 0 &&
+    props.task.toVessels.join() !== props.task.fromVessels.join()
+  const plain = () => (props.task.lotId ? [props.task.lotCode] : [])
+  const huge = () => isOpen(props.task)
+  return (
+    <div class="where">
+      <Show
+        when={from().length > 0}
+        fallback={
+          <For each={plain()}>
+            {(code) => (
+              <span class="tag plain" classList={{ huge: huge() }}>
+                {code}
+              </span>
+            )}
+          </For>
+        }
+      >
+        <VesselTags codes={from()} huge={huge()} most={3} />
+      </Show>
+      <Show when={moves()}>
+        <span aria-hidden="true">→</span>
+        <span class="visually-hidden">to</span>
+        <VesselTags codes={props.task.toVessels} huge={huge()} most={3} />
+      </Show>
+    </div>
   )
 }

@@ -54,7 +54,7 @@ export function Vessels() {
                 </Empty>
               }
             >
-              <div class="row">
+              <div class="row filters">
                 <TextField label="Find" value={find()} onInput={setFind} />
                 <NumberField
                   class="short"
@@ -124,56 +124,65 @@ function summary(vessels: readonly VesselWire[], say: (volumeL: number) => strin
 function byRow(barrels: readonly VesselWire[]): readonly (readonly [string, readonly VesselWire[]])[] {
   const rows = new Map<string, VesselWire[]>()
   for (const barrel of barrels) rows.set(barrel.row ?? '', [...(rows.get(barrel.row ?? '') ?? []), barrel])
-  return [...rows].sort(([a], [b]) => a.localeCompare(b, undefined, { numeric: true }))
+  return [...rows]
+    .sort(([a], [b]) => inCounting(a, b))
+    .map(([row, list]) => [row, list.sort((a, b) => inCounting(a.code, b.code))])
 }
+
+const inCounting = (a: string, b: string) => a.localeCompare(b, 'en', { numeric: true })
 
 function VesselEntry(props: { readonly vessel: VesselWire; readonly open: () => void }) {
   const session = useSession()
   const format = session.format
   const now = () => props.vessel.now
-  const share = () => (now() ? Math.min(1, (now()?.volumeL ?? 0) / props.vessel.volumeL) : 0)
+  const share = () => (now()?.volumeL ?? 0) / props.vessel.volumeL
   return (
     <article class="vessel">
-      <VesselDrawing kind={props.vessel.kind} share={share()} />
-      <div class="row">
-        <button
-          type="button"
-          class="tag-button"
-          aria-label={`${props.vessel.code}, details`}
-          onClick={() => props.open()}
+      <VesselDrawing kind={props.vessel.kind} share={Math.min(1, share())} />
+      <div>
+        <div class="row">
+          <button
+            type="button"
+            class="tag-button"
+            aria-label={`${props.vessel.code}, details`}
+            onClick={() => props.open()}
+          >
+            <VesselTag code={props.vessel.code} />
+          </button>
+          <span class="small quiet">
+            {VESSEL_WORDS[props.vessel.kind]}, {format().volume(props.vessel.volumeL)}
+          </span>
+        </div>
+        <Show
+          when={now()}
+          fallback={<p class="quiet">Empty, {VESSEL_STATE_WORDS[props.vessel.state].toLowerCase()}</p>}
         >
-          <VesselTag code={props.vessel.code} />
-        </button>
-        <span class="small quiet">
-          {VESSEL_WORDS[props.vessel.kind]}, {format().volume(props.vessel.volumeL)}
-        </span>
-      </div>
-      <Show when={now()} fallback={<p class="quiet">Empty, {VESSEL_STATE_WORDS[props.vessel.state].toLowerCase()}</p>}>
-        {(inside) => (
-          <>
-            <p>
-              <b>{inside().lotCode}</b> {inside().lotName}
-            </p>
-            <p class="small">
-              {format().volume(inside().volumeL)}, {Math.round(share() * 100)} % full
-              <Show when={share() > 0.99}>
-                {' '}
-                <Badge>brim full</Badge>
-              </Show>
-            </p>
+          {(inside) => (
+            <>
+              <p>
+                <b>{inside().lotCode}</b> {inside().lotName}
+              </p>
+              <p class="small">
+                {format().volume(inside().volumeL)}, {Math.round(share() * 100)} % full
+                <Show when={share() > 1.005}>
+                  {' '}
+                  <Badge kind="late">too much</Badge>
+                </Show>
+              </p>
+              <p class="small quiet">
+                {inside().freeAt ? `free about ${format().dayMonth(inside().freeAt ?? '')}` : 'no end planned'}
+              </p>
+            </>
+          )}
+        </Show>
+        <Show when={props.vessel.next[0]}>
+          {(next) => (
             <p class="small quiet">
-              {inside().freeAt ? `free about ${format().dayMonth(inside().freeAt ?? '')}` : 'no end planned'}
+              next {next().lotCode}, {format().dayMonth(next().fromAt)}
             </p>
-          </>
-        )}
-      </Show>
-      <Show when={props.vessel.next[0]}>
-        {(next) => (
-          <p class="small quiet">
-            next {next().lotCode}, {format().dayMonth(next().fromAt)}
-          </p>
-        )}
-      </Show>
+          )}
+        </Show>
+      </div>
     </article>
   )
 }

@@ -16,7 +16,7 @@ export function Dialog(props: DialogProps) {
   return (
     <Kobalte open={props.open} onOpenChange={(open) => !open && props.onClose()} preventScroll={false}>
       <Kobalte.Portal>
-        <Kobalte.Overlay class="overlay" />
+        <Kobalte.Overlay class="overlay" classList={{ side: props.place === 'side' }} />
         <div class="dialog-place" classList={{ side: props.place === 'side' }}>
           <Kobalte.Content class="dialog" classList={{ broad: props.broad }}>
             <div class="dialog-head">

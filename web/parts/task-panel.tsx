@@ -41,6 +41,11 @@ const STATE_WORDS: Readonly<Record<TaskWire['state'], string>> = {
   blocked: 'Blocked',
 }
 
+const isBad = (task: TaskWire) => pegState(task) === 'late' || pegState(task) === 'conflict'
+const stateWords = (task: TaskWire) =>
+  pegState(task) === 'conflict' ? 'A rule is broken' : pegState(task) === 'late' ? 'Late' : STATE_WORDS[task.state]
+const sentence = (words: string) => words.charAt(0).toUpperCase() + words.slice(1)
+
 function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: string) => void }) {
   const session = useSession()
   const people = usePeople()
@@ -54,7 +59,7 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
     <div class="stack">
       <div class="row">
         <PegMark family={task().family} state={pegState(task())} size="1.75rem" />
-        <Badge kind={task().late ? 'late' : 'strong'}>{task().late ? 'Late' : STATE_WORDS[task().state]}</Badge>
+        <Badge kind={isBad(task()) ? 'late' : 'strong'}>{stateWords(task())}</Badge>
         <Show when={task().pinned}>
           <Badge>Pinned</Badge>
         </Show>
@@ -142,13 +147,13 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
       <Show when={task().why}>
         <div>
           <h3>Why then</h3>
-          <p>{task().why}</p>
+          <p>{sentence(task().why)}</p>
         </div>
       </Show>
       <Show when={task().whyNotLater}>
         <div>
           <h3>Why not later</h3>
-          <p>{task().whyNotLater}</p>
+          <p>{sentence(task().whyNotLater)}</p>
         </div>
       </Show>
       <For each={task().broken}>
