@@ -1,6 +1,7 @@
 import { type CellarPace, cellarPace } from './cellar/ferment-prior.ts'
 import type { FermentForecast } from './cellar/fermentation.ts'
-import { type FruitDays, type Horizon, overtimeFor, shiftCalendar, startCalendar } from './protocol/calendars.ts'
+import { calendarsFor, type FruitDays } from './protocol/calendars.ts'
+import type { Horizon } from './protocol/days.ts'
 import type { Facts, Lot } from './protocol/facts.ts'
 import { fermentOf, finishedOf } from './protocol/forecast.ts'
 import { conflictsOf } from './protocol/judged.ts'
@@ -78,7 +79,6 @@ function layOut(
   )
   const horizon: Horizon = { startAt, untilAt, zone: facts.cellar.zone }
   const people = facts.people.filter((p) => p.role !== 'viewer')
-  const stretched = overtimeFor(people, fruitDays(built.map((b) => b.setting)))
   const starts = new Set(works.flatMap((w) => w.task.startCalendar ?? []))
   const problem: Problem = {
     nowMin: minutesFrom(startAt, options.nowAt),
@@ -88,10 +88,7 @@ function layOut(
     holds: parts.flatMap((p) => p.holds),
     people: people.map((p) => ({ id: p.id, skills: p.skills, calendar: `shift ${p.id}` })),
     units: unitsOf(facts, startAt),
-    calendars: Object.fromEntries([
-      ...people.map((p) => [`shift ${p.id}`, shiftCalendar(p, facts.cellar, horizon, stretched)] as const),
-      ...[...starts].map((id) => [id, startCalendar(id, facts.cellar, horizon)] as const),
-    ]),
+    calendars: calendarsFor(facts, people, starts, fruitDays(built.map((b) => b.setting)), horizon),
     ...(options.previous
       ? {
           previous: options.previous.map((t) => ({

@@ -1,3 +1,4 @@
+import { figure } from './figures.ts'
 import type { Basis, Dose } from './types.ts'
 
 /** Grams of sulphite for a rise in SO2: mg/L x L / 570. 57 % SO2; 57.6 % by formula, common practice rounds down. */
@@ -7,11 +8,6 @@ const SULPHITE_DIVISOR = 570
 const DAP_N = 0.212
 
 const PRACTICE: Basis = { kind: 'common-practice' }
-
-const figure = (value: number): string => {
-  const digits = value >= 100 ? 0 : value >= 10 ? 1 : 2
-  return value.toLocaleString('en-GB', { maximumFractionDigits: digits })
-}
 
 const rounded = (amount: number): number => (amount >= 100 ? Math.round(amount) : Math.round(amount * 10) / 10)
 

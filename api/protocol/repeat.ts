@@ -127,4 +127,6 @@ export function rounds(s: Setting, rule: Rounds): { readonly part: Part; readonl
 }
 
 const laterDone = (s: Setting, rule: Rounds, day: number): boolean =>
-  Array.from({ length: 20 }, (_, i) => keyOf(s, rule.step, rule.slots.length * day + 1 + i)).some((key) => isDone(s, key))
+  Array.from({ length: 20 }, (_, i) => keyOf(s, rule.step, rule.slots.length * day + 1 + i)).some((key) =>
+    isDone(s, key),
+  )

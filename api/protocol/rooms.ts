@@ -74,7 +74,8 @@ export function roomFor(s: Setting, wish: RoomWish): Room {
   const others = roomAmong(fit, wish)
   if (!wanted) return others
   const room = roomOf(s, wanted)
-  const alike = others.count === wanted.length && !room.barrels ? others.candidates.filter((id) => !wanted.includes(id)) : []
+  const alike =
+    others.count === wanted.length && !room.barrels ? others.candidates.filter((id) => !wanted.includes(id)) : []
   return { ...room, candidates: [...wanted, ...alike], wanted }
 }
 

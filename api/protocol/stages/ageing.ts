@@ -1,4 +1,5 @@
 import { firstSo2MgPerL, freeSo2For, perL, sulphite } from '../doses.ts'
+import { litres } from '../figures.ts'
 import { series } from '../repeat.ts'
 import { type Body, chosen, holdOf, roomFor, STORING_KINDS } from '../rooms.ts'
 import {
@@ -19,7 +20,7 @@ import { joined, keyOf, NOTHING, type Part, startsId, type Wait, work } from '..
 import { cleaned, cleanTanks } from './cleaning.ts'
 import type { FinishDates } from './finish-dates.ts'
 import type { Malolactic } from './malolactic.ts'
-import { litres, sum } from './settling.ts'
+import { sum } from './settling.ts'
 
 /** The wine at rest between ferment and finish. */
 export interface Aged {

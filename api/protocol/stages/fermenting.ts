@@ -2,6 +2,7 @@ import type { FermentForecast } from '../../cellar/fermentation.ts'
 import { sugarOfBrix } from '../../cellar/sugar.ts'
 import type { VesselChoice } from '../choices.ts'
 import { ammonium, nutrientSplit, perHL } from '../doses.ts'
+import { litres } from '../figures.ts'
 import { dryWhen, hourAt, stopWhen, type When } from '../forecast.ts'
 import { rounds, TWICE } from '../repeat.ts'
 import { type Body, barrelRoom, canStop, chosen, holdOf, isWood, KINDS_FOR, roomFor, SETTLING_KINDS } from '../rooms.ts'
@@ -9,7 +10,7 @@ import { DAY, endMinOf, HOUR, isDone, type Setting, wallNear } from '../setting.
 import { FILL } from '../volumes.ts'
 import { joined, keyOf, NOTHING, type Part, type Wait, work } from '../work.ts'
 import { cleanTanks } from './cleaning.ts'
-import { litres, type Must, sum } from './settling.ts'
+import { type Must, sum } from './settling.ts'
 
 /** Wine at the end of its ferment, still where it fermented. */
 export interface Fermented {

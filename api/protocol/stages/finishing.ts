@@ -1,5 +1,6 @@
 import type { Temporal } from '../../time.ts'
 import { BENTONITE_G_PER_HL, perHL, perL, sulphite } from '../doses.ts'
+import { litres } from '../figures.ts'
 import { type Body, COLD_KINDS, chosen, holdOf, roomFor, STORING_KINDS } from '../rooms.ts'
 import { DAY, HOUR, type Setting, volumeAfter, wallMin } from '../setting.ts'
 import { FILL, LOSS } from '../volumes.ts'
@@ -7,7 +8,7 @@ import { joined, keyOf, NOTHING, type Part, startsId, type Wait, work } from '..
 import type { Aged } from './ageing.ts'
 import { CLEANING, type CleaningFor, cleaned, cleanTanks } from './cleaning.ts'
 import type { FinishDates } from './finish-dates.ts'
-import { litres, sum } from './settling.ts'
+import { sum } from './settling.ts'
 
 /** Where the wine is, and what the next work on it waits for. */
 interface Flow {

@@ -55,7 +55,7 @@ export function pressing(s: Setting, loads: readonly PressLoad[], arrived: Arriv
     work(s, 'clean-press', {
       after: last.map((i) => ({
         key: keyOf(s, 'empty-press', i + 1),
-        maxMin: 12 * HOUR,
+        maxMin: 18 * HOUR,
         strength: 'soft' as const,
       })),
       elapsedMin: fives(washH * HOUR),
@@ -138,7 +138,7 @@ function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrive
     work(s, 'empty-press', {
       count,
       // Two hours is the rule; what ends at night waits for the morning.
-      after: [{ key: keyOf(s, 'press', count), maxMin: 10 * HOUR, strength: 'soft' }],
+      after: [{ key: keyOf(s, 'press', count), maxMin: 16 * HOUR, strength: 'soft' }],
       crew: 1,
       crewMin: 30,
       without: ['press', 'basket-press'],

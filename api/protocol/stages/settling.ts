@@ -1,4 +1,5 @@
 import { perL } from '../doses.ts'
+import { litres } from '../figures.ts'
 import { type Body, holdOf } from '../rooms.ts'
 import { endMinOf, HOUR, type Setting, volumeAfter, wallNear } from '../setting.ts'
 import { settleLoss } from '../volumes.ts'
@@ -70,7 +71,7 @@ export function settling(
           crewOf: juice.presses.at(-1),
           sizes: { volumeL: totalL, deltaC: juiceC - settleC(s) },
           volumeL: totalL,
-          detail: `${Math.round(totalL).toLocaleString('en-GB')} L from ${juiceC} to ${settleC(s)} C`,
+          detail: `${litres(totalL)} from ${juiceC} to ${settleC(s)} C`,
         })
       : undefined,
     clears && !floats
@@ -192,5 +193,4 @@ export const settleTanks = (s: Setting, juice: Juice, pressMin: number): Part =>
 export const SETTLE_CLEAN = CLEANING.settle
 
 const label = (b: Body): string => (b.label ? `${b.label}: ` : '')
-export const litres = (volumeL: number): string => `${Math.round(volumeL).toLocaleString('en-GB')} L`
 export const sum = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0)

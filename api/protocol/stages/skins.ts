@@ -1,4 +1,5 @@
 import type { FermentForecast } from '../../cellar/fermentation.ts'
+import { litres } from '../figures.ts'
 import { dryWhen, hourAt } from '../forecast.ts'
 import { pressLoads } from '../loads.ts'
 import { rounds, TWICE } from '../repeat.ts'
@@ -9,7 +10,7 @@ import { joined, keyOf, type Part, type Wait, work } from '../work.ts'
 import { cleaned, cleanTanks } from './cleaning.ts'
 import { type Fermented, followCourse, SUGAR_AT, watchStart } from './fermenting.ts'
 import { figure } from './fruit.ts'
-import { litres, sum } from './settling.ts'
+import { sum } from './settling.ts'
 
 /** Must on its skins: the vessels are filled from the destemmer. */
 export function skinBodies(s: Setting): readonly Body[] {

@@ -1,6 +1,7 @@
 import type { FermentForecast } from '../../cellar/fermentation.ts'
 import { chillHours } from '../../cellar/fermentation.ts'
 import { freeSo2For, sulphite } from '../doses.ts'
+import { litres } from '../figures.ts'
 import { hourAt, stopWhen } from '../forecast.ts'
 import { rounds, series, THRICE } from '../repeat.ts'
 import { type Body, chosen, holdOf, KINDS_FOR, roomFor, SETTLING_KINDS, STORING_KINDS } from '../rooms.ts'
@@ -9,7 +10,7 @@ import { FILL, LOSS } from '../volumes.ts'
 import { joined, keyOf, type Part, work } from '../work.ts'
 import { cleaned, cleanTanks } from './cleaning.ts'
 import type { Fermented } from './fermenting.ts'
-import { litres, sum } from './settling.ts'
+import { sum } from './settling.ts'
 
 /** The night rounds begin this much sugar before the stop, g/L. */
 const WATCH_FROM_G_PER_L = 15
