@@ -58,7 +58,7 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
   const berths = berthsOf(model, () => desk, { slotOf: (i) => slots[i], expected, lengthOf: (i) => labels.length[i]! })
   const desk = deskOf(model, berths.room)
   const heap = heapOf()
-  const { clusterOf, turnOf } = clustersOf(model, want)
+  const { clusterOf, turnOf } = clustersOf(model, want, turns)
   const key = (i: number) => turnOf[clusterOf[i]!]! * A_TURN + expected(i) + (turns?.[i] ?? 0)
   const tries = new Int32Array(size)
   const membersOf = listsOf(clusterOf, turnOf.length)
@@ -167,7 +167,7 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
   for (const i of byKey) if (fact[i]) place(i, desk.force(i, factOf(model, i)!))
   for (const i of byKey) {
     const was = model.previous.get(model.tasks[i]!.key)?.startMin
-    if (slots[i] || was === undefined || was < labels.lo[i]! || was > labels.hi[i]!) continue
+    if (slots[i] || turns?.[i] || was === undefined || was < labels.lo[i]! || was > labels.hi[i]!) continue
     const slot = desk.find(i, was, was)
     if (slot && crossedBy(model, slots, i, slot).length === 0) place(i, slot)
   }

@@ -17,7 +17,7 @@ export interface Clusters {
  * Task by task in order of time, two lots that want one press on one morning take turns at it and both run past their
  * limits; group by group the second lot finds the day as the first has left it.
  */
-export function clustersOf(model: Model, want: Float64Array): Clusters {
+export function clustersOf(model: Model, want: Float64Array, turns?: Float64Array): Clusters {
   const size = model.tasks.length
   const root = Int32Array.from({ length: size }, (_, i) => i)
   const find = (i: number): number => {
@@ -39,7 +39,7 @@ export function clustersOf(model: Model, want: Float64Array): Clusters {
       number.set(r, c)
       begins.push(Infinity)
     }
-    begins[c] = Math.min(begins[c]!, want[i]!)
+    begins[c] = Math.min(begins[c]!, want[i]! + (turns?.[i] ?? 0))
     return c
   })
   const order = [...begins.keys()].sort((a, b) => begins[a]! - begins[b]! || a - b)

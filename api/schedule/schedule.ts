@@ -1,13 +1,15 @@
 import { bookOf } from './bookings.ts'
-import { buildDraft, type Draft, type Ground } from './build.ts'
+import type { Draft, Ground } from './build.ts'
 import { brokenRules } from './check.ts'
 import { breakCycles } from './cycles.ts'
 import { type Slot, sharesOf } from './desk.ts'
 import { evolve } from './evolve.ts'
 import { notEarlier, notLater, type Scene } from './explain.ts'
+import { improve } from './improve.ts'
 import { levelsOf } from './levels.ts'
 import { type Model, modelOf } from './model.ts'
 import { factOf, type Labels, networkOf, newLabels } from './network.ts'
+import { holdsOf } from './score.ts'
 import type { BrokenRule, Placed, PlacedHold, Plan, Scheduler } from './types.ts'
 
 /** Places every task and says what could not be met. Same problem, same plan. */
@@ -20,10 +22,8 @@ export const schedule: Scheduler = (problem) => {
   const hard = boundsOf(model, networkOf(model, off, true), true)
   const want = wantedFrom(model, network, base, target)
   const ground: Ground = { model, network, base, target, want, lawfulHi: hard.hi }
-  const { draft, schedulesUsed } = (cycles.length === 0 ? bareDraft(model) : undefined) ?? {
-    draft: buildDraft(ground),
-    schedulesUsed: 1,
-  }
+  const { draft, schedulesUsed } =
+    (cycles.length === 0 ? bareDraft(model) : undefined) ?? improve(ground, problem.seed, problem.moves)
   return planOf(ground, draft, cycles, hard, schedulesUsed)
 }
 
@@ -90,16 +90,7 @@ function planOf(
 ): Plan {
   const { model } = ground
   const id = (u: number) => model.units[u]!.unit.id
-  const holds = model.holds.map((h, k): PlacedHold => {
-    const from = draft.slots[h.from]!
-    const to = draft.slots[h.to]!
-    return {
-      key: h.hold.key,
-      units: (draft.berths[k]?.units ?? []).map(id),
-      fromMin: h.fromEnd ? from.endMin : from.startMin,
-      toMin: h.toEnd ? to.endMin : to.startMin,
-    }
-  })
+  const holds = holdsOf(model, draft)
   const scene = sceneOf(ground, draft, holds)
   const placed = draft.slots.map((slot, i): Placed => {
     const latest = Math.max(Math.min(hard.hi[i]!, model.problem.horizonMin), hard.lo[i]!)
