@@ -10,6 +10,7 @@ import { finingCalculations } from './calc/fining.ts'
 import { readingCalculations } from './calc/readings.ts'
 import { sugarCalculations } from './calc/sugar.ts'
 import { sulfurCalculations } from './calc/sulfur.ts'
+import { sulfurKeepingCalculations } from './calc/sulfur-keeping.ts'
 import { volumeCalculations } from './calc/volumes.ts'
 
 export const CALCULATIONS: readonly Calculation[] = [
@@ -17,6 +18,7 @@ export const CALCULATIONS: readonly Calculation[] = [
   ...fermentationCalculations,
   ...modelCalculations,
   ...sulfurCalculations,
+  ...sulfurKeepingCalculations,
   ...additionCalculations,
   ...acidCalculations,
   ...finingCalculations,

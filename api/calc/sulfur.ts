@@ -1,7 +1,6 @@
 import { z } from '@hono/zod-openapi'
 import { metabisulphiteG } from '../cellar/addition.ts'
 import { freeSo2Needed, molecularShare, molecularSo2, type PkChoice, pkOf, pkWords } from '../cellar/sulfur.ts'
-import { freeSo2Ahead } from '../cellar/sulfur-decline.ts'
 import { BINDING, bindingByPh, so2Dose } from '../cellar/sulfur-dose.ts'
 import { SO2_REGIMES, TOTAL_SO2_TASTE_MG_PER_L, totalSo2Limit } from '../cellar/sulfur-limits.ts'
 import { oivExtrapolates, oivPk, oivPkTable } from '../cellar/sulfur-oiv.ts'
@@ -178,54 +177,4 @@ const metabisulphite = calculation({
   }),
 })
 
-const limits = calculation({
-  name: 'so2-limit',
-  title: 'Highest total SO2 by rule book',
-  topic: 'sulfur',
-  source: 'Reg. (EU) 2019/934, Reg. (EU) 203/2012, 27 CFR 4.22; OIV from memory. Check your own rules',
-  status: 'source',
-  input: z.object({
-    regime: pick('Rule book', SO2_REGIMES, 'eu'),
-    sugarGPerL: num('Glucose and fructose', 'g/L', 0, 300, 2),
-  }),
-  output: z.object({
-    totalMgPerL: figure('Highest total', 'mg/L'),
-    source: z.string(),
-    printed: z.string(),
-    memory: z.boolean(),
-  }),
-  run: ({ regime, sugarGPerL: sugar }) => {
-    const limit = totalSo2Limit(regime, sugar)
-    return {
-      result: { totalMgPerL: limit.totalMgPerL, source: limit.source, printed: limit.printed, memory: limit.memory },
-      steps: [`${regime}, ${sugar} g/L sugar: ${limit.totalMgPerL} mg/L`],
-      warnings: [limit.note],
-    }
-  },
-})
-
-const ahead = calculation({
-  name: 'so2-ahead',
-  title: 'Free SO2 at the next check',
-  topic: 'sulfur',
-  source: '4.0 mg SO2 per mg oxygen at most (stoichiometry); half of it taken, slow binding: common practice',
-  status: 'common-practice',
-  input: z.object({
-    freeSo2MgPerL,
-    days: num('Days ahead', 'd', 0, 730, 30),
-    oxygenMgPerLPerYear: num('Oxygen the vessel lets in: 0.5 tank, 10-20 barrel', 'mg/L/year', 0, 60, 13),
-  }),
-  output: z.object({ likelyMgPerL: figure('Likely', 'mg/L'), lowestMgPerL: figure('At the lowest', 'mg/L') }),
-  run: (i) => {
-    const found = freeSo2Ahead(i.freeSo2MgPerL, i.days, i.oxygenMgPerLPerYear)
-    return {
-      result: { ...found },
-      steps: [
-        `oxygen ${i.oxygenMgPerLPerYear} x ${i.days} / 365 = ${fixed((i.oxygenMgPerLPerYear * i.days) / 365, 2)} mg/L takes up to 4 times its mass`,
-        `likely ${fixed(found.likelyMgPerL)}, at the lowest ${fixed(found.lowestMgPerL)} mg/L`,
-      ],
-    }
-  },
-})
-
-export const sulfurCalculations = [molecular, needed, oiv, dose, metabisulphite, limits, ahead]
+export const sulfurCalculations = [molecular, needed, oiv, dose, metabisulphite]

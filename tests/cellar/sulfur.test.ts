@@ -5,6 +5,7 @@ import { daysToFreeSo2, freeSo2Ahead, so2Unlocked } from '../../api/cellar/sulfu
 import { bindingByPh, so2Dose } from '../../api/cellar/sulfur-dose.ts'
 import { SO2_REGIMES, totalSo2Limit } from '../../api/cellar/sulfur-limits.ts'
 import { oivExtrapolates, oivPk } from '../../api/cellar/sulfur-oiv.ts'
+import { runningTotal } from '../../api/cellar/sulfur-total.ts'
 
 const anyPh = fc.double({ min: 2.7, max: 4.2, noNaN: true })
 
@@ -127,6 +128,24 @@ describe('limits and decline', () => {
     const days = daysToFreeSo2(30, 20, 13) as number
     expect(freeSo2Ahead(30, days, 13).likelyMgPerL).toBeCloseTo(20, 1)
     expect(daysToFreeSo2(10, 20, 13)).toBeNull()
+  })
+
+  it('add up to a running total that leaves room or none', () => {
+    fc.assert(
+      fc.property(
+        fc.nat(150),
+        fc.array(fc.record({ doseG: fc.nat(500), treatedL: fc.integer({ min: 100, max: 9000 }) }), { maxLength: 6 }),
+        (measured, added) => {
+          const now = runningTotal(measured, added, 'eu', 1)
+          expect(now.totalMgPerL).toBeGreaterThanOrEqual(measured)
+          expect(runningTotal(measured, added.toReversed(), 'eu', 1).totalMgPerL).toBeCloseTo(now.totalMgPerL, 8)
+          expect(now.overLimit).toBe(now.totalMgPerL > 200)
+          if (!now.overLimit) expect(now.totalMgPerL + now.roomMgPerL).toBeCloseTo(200, 8)
+        },
+      ),
+    )
+    expect(runningTotal(70, [{ doseG: 60, treatedL: 3300, so2Share: 0.57 }], 'eu', 1).totalMgPerL).toBeCloseTo(80.4, 1)
+    expect(() => runningTotal(70, [{ doseG: 60, treatedL: 0 }], 'eu', 1)).toThrow(/treatedL is 0/)
   })
 
   it('lock SO2 while malolactic is awaited, until malic is gone', () => {
