@@ -13,8 +13,8 @@ export function newId(nowMs: number): string {
   const random = randomBytes(8)
   const hex = [
     nowMs.toString(16).padStart(12, '0').slice(-12),
-    (0x7000 | (count & 0xfff)).toString(16),
-    (0x8000 | ((count >> 12) & 0x3fff)).toString(16),
+    (0x7000 | ((count >> 14) & 0xfff)).toString(16),
+    (0x8000 | (count & 0x3fff)).toString(16),
     random.toString('hex').slice(0, 12),
   ].join('')
   return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join('-')

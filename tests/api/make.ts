@@ -62,10 +62,12 @@ export function smallFacts(cellarId: string, lotCodes: readonly string[] = ['L01
   }
 }
 
-export async function makeApp(options: { readonly lots?: readonly string[]; readonly db?: Db } = {}): Promise<Made> {
+export async function makeApp(
+  options: { readonly lots?: readonly string[]; readonly db?: Db; readonly now?: string } = {},
+): Promise<Made> {
   const db = options.db ?? (await sharedDb())
   const cellarId = freshId('yard')
-  let nowAt = Temporal.Instant.from(NOW)
+  let nowAt = Temporal.Instant.from(options.now ?? NOW)
   const changes = createChanges()
   const app = createApp({ db, now: () => nowAt, changes, baseUrl: ORIGIN })
   await db.transaction((tx) => storeFacts(tx, smallFacts(cellarId, options.lots), { demo: false, at: nowAt }))
