@@ -101,7 +101,7 @@ const curve = calculation({
         fastestGPerLPerDay: fastest,
         sugarByDayGPerL: byDay,
       },
-      steps: ['Five equations of the paper, adaptive Runge-Kutta 3(2), error below 0.1 %'],
+      steps: ['Five equations of the paper, adaptive Runge-Kutta 3(2), error below 0.3 %'],
       warnings: [
         'A laboratory flask: cellar tanks run at about 0.57 of this pace, and the day is sure within a factor of two only.',
       ],

@@ -36,7 +36,7 @@ export interface FermentCurve {
 /**
  * Sugar over time. Range: 0.5-400 g/L sugar, 1-1000 mg/L nitrogen (fitted 70-350, capped at 277), 0-45 C (fitted 11-35).
  * Accuracy of the absolute time: a factor of two either way (measured ferments of Varela 2004 and Palma 2012 lie at
- * 1.9 times slower and 1.9 times faster); the fit to readings is what makes it useful. Numerical error below 0.1 %.
+ * 1.9 times slower and 1.9 times faster); the fit to readings is what makes it useful. Numerical error below 0.3 %.
  */
 export function fermentCurve(must: Must, untilH: number, tolerance = 3e-4): FermentCurve {
   within('sugarGPerL', must.sugarGPerL, 0.5, 400, 'g/L')
