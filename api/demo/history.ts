@@ -1,8 +1,8 @@
-import type { Addition, Facts, Reading, TaskFact, Transfer } from '../protocol/facts.ts'
-import { stepOf } from '../protocol/steps.ts'
+import type { Addition, Facts, Reading, TaskFact } from '../protocol/facts.ts'
 import type { CellarPlan, TaskPlan } from '../protocol/types.ts'
 import type { Temporal } from '../time.ts'
 import { type Course, errorOf, measured } from './measured.ts'
+import { transfersOf } from './moved.ts'
 
 export type History = Pick<Facts, 'readings' | 'taskFacts' | 'additions' | 'transfers'>
 
@@ -19,7 +19,7 @@ export function historyOf(facts: Facts, plan: CellarPlan, nowAt: Temporal.Instan
     taskFacts: begun.map((t) => (t.endAt.epochMilliseconds <= nowMs ? doneFact(t) : startFact(t))),
     readings: done.flatMap((t) => readingsOf(t, courses)),
     additions: done.flatMap((t) => additionsOf(t)),
-    transfers: done.flatMap((t) => transfersOf(t, plan)),
+    transfers: done.flatMap((t) => transfersOf(t, facts, loadsOf(t, plan))),
   }
 }
 
@@ -35,6 +35,10 @@ function coursesOf(facts: Facts, plan: CellarPlan, done: readonly TaskPlan[]): R
     ]),
   )
 }
+
+/** Press loads of a lot share its juice. */
+const loadsOf = (task: TaskPlan, plan: CellarPlan) =>
+  plan.tasks.filter((t) => t.lotId === task.lotId && t.step === 'press').length
 
 const idOf = (kind: string, task: TaskPlan, n = 1) => `demo-${kind}-${task.key}-${n}`
 const signerOf = (task: TaskPlan) => task.people[0] ?? 'alex'
@@ -109,30 +113,3 @@ function additionsOf(t: TaskPlan): Addition[] {
 /** One bag or drum of each product lasts the season. */
 const batchOf = (product: string) =>
   `${product.slice(0, 3).toUpperCase()}-${Math.round(5000 + 4000 * errorOf(product))}`
-
-/** A move that fills a vessel: as many litres as the wine in it is planned to be, give or take what a dip stick shows. */
-function transfersOf(t: TaskPlan, plan: CellarPlan): Transfer[] {
-  const lotId = t.lotId
-  if (lotId === null || t.toVessels.length === 0 || !stepOf(t.step).movesVolume) return []
-  const endMs = t.endAt.epochMilliseconds
-  const phases = plan.phases.filter((p) => p.lotId === lotId && p.vessels.some((v) => t.toVessels.includes(v)))
-  const phase = phases.find(
-    (p) => p.endAt.epochMilliseconds > endMs && p.startAt.epochMilliseconds <= endMs + 3_600_000,
-  )
-  if (!phase) return []
-  const volumeL = Math.round(phase.volumeL * (1 - 0.002 * (1 + errorOf(t.key))))
-  const [fromVesselId, toVesselId] = [t.fromVessels[0], t.toVessels[0]]
-  return [
-    {
-      id: idOf('transfer', t),
-      lotId,
-      ...(fromVesselId === undefined ? {} : { fromVesselId }),
-      ...(toVesselId === undefined ? {} : { toVesselId }),
-      volumeL,
-      lossL: Math.max(0, Math.round(phase.volumeL - volumeL)),
-      movedAt: t.endAt,
-      personId: signerOf(t),
-      taskKey: t.key,
-    },
-  ]
-}

@@ -57,6 +57,18 @@ describe('the invented cellar in the middle of its vintage', () => {
     }
   })
 
+  it('lost no litre: what a press or a rack gave is in the vessel or in the lees', () => {
+    const litres = (lot: string, step: string) =>
+      lived.facts.transfers.filter((t) => t.lotId === lot && t.taskKey?.includes(`/${step}/`))
+    for (const lot of lived.facts.lots.filter((l) => ['L01', 'L02', 'L05', 'L12'].includes(l.code))) {
+      const pressedL = litres(lot.id, 'press').reduce((sum, t) => sum + t.volumeL, 0)
+      const rackedL = litres(lot.id, 'rack-juice').reduce((sum, t) => sum + t.volumeL + t.lossL, 0)
+      // A dip stick is right to 0.2 %; some litres are rounded on the way.
+      expect(Math.abs(pressedL - lot.fruit.tonnes * lot.fruit.yieldLPerT)).toBeLessThan(0.003 * pressedL + 3)
+      expect(Math.abs(rackedL - pressedL)).toBeLessThan(0.006 * pressedL + 3)
+    }
+  })
+
   it('names no person, vessel or lot that is not there, and no two records by one id', () => {
     const { people, vessels, lots, readings, taskFacts, additions, transfers } = lived.facts
     const ids = (list: readonly { readonly id: string }[]) => new Set(list.map((x) => x.id))
@@ -75,12 +87,14 @@ describe('the invented cellar in the middle of its vintage', () => {
 })
 
 describe('an empty database', () => {
-  it('is filled within 15 seconds, dated to today', async () => {
+  it('is filled with 15 seconds of computing at most, dated to today', async () => {
     const today = Temporal.Instant.from('2026-11-25T08:00:00Z')
     await withDb(async (db) => {
-      const startedMs = performance.now()
+      const started = process.cpuUsage()
       await seedDemo(db, { nowAt: today })
-      expect(performance.now() - startedMs).toBeLessThan(15_000)
+      // Computing time, not the clock on the wall: other tests may run beside this one.
+      const used = process.cpuUsage(started)
+      expect((used.user + used.system) / 1e6).toBeLessThan(15)
       const facts = (await loadFacts(db, DEMO_CELLAR_ID))!
       const weeks = weeksTo(Temporal.PlainDate.from('2026-11-25'))
       expect(facts.lots.map((l) => l.pickOn.toString()).sort()).toEqual(
