@@ -14,23 +14,23 @@ export function historyOf(facts: Facts, plan: CellarPlan, nowAt: Temporal.Instan
   const nowMs = nowAt.epochMilliseconds
   const begun = plan.tasks.filter((t) => t.startAt.epochMilliseconds < nowMs && t.state !== 'cancelled')
   const done = begun.filter((t) => t.endAt.epochMilliseconds <= nowMs)
-  const courses = coursesOf(facts, plan, done)
+  const courses = coursesOf(facts, plan)
   return {
     taskFacts: begun.map((t) => (t.endAt.epochMilliseconds <= nowMs ? doneFact(t) : startFact(t))),
-    readings: done.flatMap((t) => readingsOf(t, courses)),
+    readings: done.flatMap((t) => [...readingsOf(t, courses), ...repeatOf(t, nowAt)]),
     additions: done.flatMap((t) => additionsOf(t)),
     transfers: done.flatMap((t) => transfersOf(t, facts, loadsOf(t, plan))),
   }
 }
 
-function coursesOf(facts: Facts, plan: CellarPlan, done: readonly TaskPlan[]): ReadonlyMap<string, Course> {
+function coursesOf(facts: Facts, plan: CellarPlan): ReadonlyMap<string, Course> {
   return new Map(
     facts.lots.map((lot) => [
       lot.id,
       {
         lot,
         points: plan.forecasts.find((f) => f.lotId === lot.id)?.points ?? [],
-        malicGone: done.some((t) => t.lotId === lot.id && t.step === 'mlf-done'),
+        malolactic: plan.phases.find((p) => p.lotId === lot.id && p.kind === 'malolactic'),
       },
     ]),
   )
@@ -85,6 +85,25 @@ function readingsOf(t: TaskPlan, courses: ReadonlyMap<string, Course>): Reading[
     }
     return [vesselId === undefined ? reading : { ...reading, vesselId }]
   })
+}
+
+/** Dry is told by two figures a day apart. */
+function repeatOf(t: TaskPlan, nowAt: Temporal.Instant): Reading[] {
+  const takenAt = t.endAt.add({ hours: 24 })
+  if (t.step !== 'check-dry' || t.lotId === null || takenAt.epochMilliseconds > nowAt.epochMilliseconds) return []
+  const value = Number((1.1 + 0.3 * errorOf(`${t.key} again`)).toFixed(1))
+  return [
+    {
+      id: idOf('glucose-fructose', t, 2),
+      lotId: t.lotId,
+      kind: 'glucose-fructose',
+      value,
+      takenAt,
+      personId: signerOf(t),
+      taskKey: t.key,
+      note: 'Repeated after a day: dry.',
+    },
+  ]
 }
 
 function additionsOf(t: TaskPlan): Addition[] {

@@ -2,7 +2,7 @@ import { potentialAlcoholPctVol } from '../cellar/alcohol.ts'
 import { apparentSg } from '../cellar/apparent.ts'
 import { brixOfDensity, sugarOfBrix } from '../cellar/sugar.ts'
 import type { Lot, ReadingKind } from '../protocol/facts.ts'
-import type { CellarPlan, TaskPlan } from '../protocol/types.ts'
+import type { CellarPlan, Phase, TaskPlan } from '../protocol/types.ts'
 
 type Point = CellarPlan['forecasts'][number]['points'][number]
 
@@ -11,7 +11,8 @@ export interface Course {
   readonly lot: Lot
   /** Empty before yeast. */
   readonly points: readonly Point[]
-  readonly malicGone: boolean
+  /** When bacteria work, where they are wanted. */
+  readonly malolactic?: Phase
 }
 
 const WATER_KG_PER_M3 = 998.2
@@ -41,7 +42,7 @@ export function measured(kind: ReadingKind, task: TaskPlan, course: Course): num
     case 'ta':
       return round(fruit.acidGPerLTartaric + 0.1 * error, 1)
     case 'malic':
-      return course.malicGone ? round(0.06 + 0.02 * error, 2) : round(fruit.malicGPerL + 0.05 * error, 2)
+      return round(Math.max(0.05 + 0.02 * error, malicAt(task, course) * (1 + 0.02 * error)), 2)
     case 'yan':
       return before ? round(fruit.yanMgPerL + 4 * error, 0) : undefined
     case 'free-so2':
@@ -90,6 +91,14 @@ function densityAt(course: Course, point: { sugarGPerL: number } | undefined): n
 
 const alcoholAt = (course: Course, point: { sugarGPerL: number }) =>
   potentialAlcoholPctVol(Math.max(0, startSugar(course) - point.sugarGPerL))
+
+/** Falls evenly while bacteria work. */
+function malicAt(task: TaskPlan, { lot, malolactic }: Course): number {
+  if (!malolactic) return lot.fruit.malicGPerL
+  const [ms, startMs, endMs] = [task.endAt, malolactic.startAt, malolactic.endAt].map((at) => at.epochMilliseconds)
+  const share = (ms! - startMs!) / (endMs! - startMs!)
+  return lot.fruit.malicGPerL * (1 - Math.min(1, Math.max(0, share)))
+}
 
 /** Before yeast: the fruit as it came, then the settling tank. */
 function coolAt(task: TaskPlan, { lot }: Course): number {
