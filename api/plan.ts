@@ -14,6 +14,7 @@ import { ticked } from './protocol/ticked.ts'
 import { ticksOf } from './protocol/ticks.ts'
 import type { BrokenWords, CellarPlan, ConflictFound, TaskPlan, TaskState } from './protocol/types.ts'
 import { unitsOf } from './protocol/units.ts'
+import { watchOf } from './protocol/watch.ts'
 import { brokenWords, type Speech, whyNotEarlier, whyNotLater } from './protocol/words.ts'
 import type { Part, Work } from './protocol/work.ts'
 import { schedule } from './schedule/schedule.ts'
@@ -213,7 +214,7 @@ function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarPlan {
     phases: laid.lots.flatMap(({ lot, network }) => phasesOf({ lot, network, startAt: ground.startAt, seats, berths })),
     conflicts,
     broken,
-    forecasts: laid.lots.map(({ lot, network }) => forecastTold(lot, network, ground)),
+    forecasts: laid.lots.map((one) => forecastTold(one, ground)),
   }
 }
 
@@ -355,9 +356,13 @@ function byTask<T extends { readonly taskKeys: readonly string[] }>(
   return map
 }
 
-function forecastTold(lot: Lot, network: Network, ground: Ground): CellarPlan['forecasts'][number] {
+function forecastTold(
+  { lot, setting, network }: Laid['lots'][number],
+  ground: Ground,
+): CellarPlan['forecasts'][number] {
   const at = (min: number) => momentAt(ground.startAt, Math.round(min))
   const { ends, ferment, fermentStartMin } = network
+  const pitched = pitchedAt(lot, ground)
   return {
     lotId: lot.id,
     dryAt: { earliestAt: at(ends.earliestMin), likelyAt: at(ends.likelyMin), latestAt: at(ends.latestMin) },
@@ -370,6 +375,7 @@ function forecastTold(lot: Lot, network: Network, ground: Ground): CellarPlan['f
         highGPerL: p.highGPerL,
         tempC: p.tempC,
       })),
+    watch: watchOf(setting, pitched && minOf(setting, pitched), ferment),
   }
 }
 

@@ -1,7 +1,7 @@
 /** What stands in jsonb columns: plain JSON, moments and days as ISO text. */
 
 import type { ReadingKind } from '../api/protocol/facts.ts'
-import type { BrokenWords, ConflictFound, Dose } from '../api/protocol/types.ts'
+import type { BrokenWords, ConflictFound, Dose, Watch } from '../api/protocol/types.ts'
 
 export interface BookingJson {
   readonly fromAt: string
@@ -53,6 +53,8 @@ export interface TaskRestJson {
 export interface ForecastJson {
   readonly lotId: string
   readonly dryAt?: { readonly earliestAt: string; readonly likelyAt: string; readonly latestAt: string }
+  /** Absent in plans stored before it was told. */
+  readonly watch?: readonly Watch[]
   readonly points: readonly {
     readonly at: string
     readonly sugarGPerL: number

@@ -61,7 +61,7 @@ function tempCourse(s: Setting, startedMin: number): TempPlan {
 }
 
 /** Tanks ferment at their set point and are let warm for the tail. */
-function tempPlanOf(c: Choices): TempPlan {
+export function tempPlanOf(c: Choices): TempPlan {
   if (c.fermentEndTempC === undefined || c.fermentEndTempC === c.fermentTempC) return c.fermentTempC
   return [
     { hour: 0, tempC: c.fermentTempC },

@@ -271,6 +271,13 @@ export interface ConflictFound {
   readonly signedReason?: string
 }
 
+/** What a ferment asks people to look at, in one sentence. */
+export interface Watch {
+  readonly kind: string
+  readonly level: 'note' | 'warn' | 'act'
+  readonly words: string
+}
+
 export interface CellarPlan {
   readonly tasks: readonly TaskPlan[]
   readonly phases: readonly Phase[]
@@ -291,5 +298,7 @@ export interface CellarPlan {
       readonly highGPerL: number
       readonly tempC: number
     }[]
+    /** Risk of the ferment, then its alarms. */
+    readonly watch?: readonly Watch[]
   }[]
 }

@@ -37,6 +37,9 @@ export const lotFull = z
     phases: z.array(phaseWire),
     readings: z.array(readingWire),
     forecast: z.array(forecastPoint),
+    watch: z
+      .array(z.object({ kind: z.string(), level: z.enum(['note', 'warn', 'act']), words: z.string() }))
+      .openapi({ description: 'Risk of the ferment, then what its readings say' }),
     history: z.array(historyEntry),
     choiceVersions: z.array(
       z.object({ version: z.number().int(), choices, at: moment, personId: z.string().nullable() }),
@@ -131,6 +134,7 @@ export const lots = routes()
           phases: phases.map((p) => phaseToWire(p, vessels)),
           readings: readings.map((r) => readingToWire(r, vessels)),
           forecast: [...(plan.forecasts.find((f) => f.lotId === lot.id)?.points ?? [])],
+          watch: [...(plan.forecasts.find((f) => f.lotId === lot.id)?.watch ?? [])],
           history,
           choiceVersions: versions.map((v) => ({
             version: v.version,

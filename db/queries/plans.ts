@@ -25,6 +25,7 @@ const forecastJson = (f: CellarPlan['forecasts'][number]): ForecastJson => ({
       }
     : {}),
   points: f.points.map((p) => ({ ...p, at: p.at.toString() })),
+  ...(f.watch ? { watch: f.watch } : {}),
 })
 
 /**
