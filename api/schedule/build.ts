@@ -114,7 +114,7 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
     const sooner = from > lo ? desk.find(i, lo, from - 1, true) : undefined
     if (sooner && (!later || later.startMin > labels.hi[i]! || from - sooner.startMin < later.startMin - from))
       return sooner
-    return later ?? desk.force(i, from)
+    return later ?? desk.find(i, from, Infinity, false, 'window') ?? desk.force(i, from)
   }
 
   const weight = (i: number) => model.tasks[i]!.weight ?? USUAL_WEIGHT

@@ -14,8 +14,8 @@ export interface Slot {
   readonly units: readonly (readonly number[])[]
 }
 
-/** What a search may take although it is booked: units (machines, pools, vessels), or people. */
-export type Loose = 'units' | 'crew'
+/** What a search may take although it is booked (units: machines, pools, vessels; or people), or leave (its window). */
+export type Loose = 'units' | 'crew' | 'window'
 
 export interface Desk {
   readonly people: readonly Book[]
@@ -40,15 +40,18 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
   const units = model.units.map(bookOf)
   const slots: (Slot | undefined)[] = model.tasks.map(() => undefined)
   const load = model.people.map(() => new Map<number, number>())
+  const everybody = [...model.people.keys()]
   const may = model.tasks.map((_, i) => (crewNeeded(model, i) ? whoMay(model, i) : []))
   const named = model.tasks.map((t) => {
     const ids = t.done?.people ?? t.started?.people ?? t.pin?.people ?? []
     return ids.flatMap((id) => model.personOf.get(id) ?? [])
   })
   const whom = model.tasks.map((_, i) => (named[i]!.length === 0 ? may[i]! : [...new Set([...named[i]!, ...may[i]!])]))
-  const able = model.tasks.map(
-    (_, i) => !crewNeeded(model, i) || pickCrew(model, i, may[i]!, named[i]!, () => 0, false) !== undefined,
-  )
+  // Of a crew that nobody could make up whole, as many as there are.
+  const most = model.tasks.map((_, i) => {
+    if (!crewNeeded(model, i) || pickCrew(model, i, may[i]!, named[i]!, () => 0, false)) return undefined
+    return pickCrew(model, i, everybody, named[i]!, () => 0, true)?.length ?? 0
+  })
 
   const suitOf = (i: number, t: number) => {
     const task = model.tasks[i]!
@@ -76,7 +79,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     const never = back ? -Infinity : Infinity
     const free: number[] = []
     let retry = never
-    for (const p of whom[i]!) {
+    for (const p of most[i] === undefined ? whom[i]! : everybody) {
       let at = known?.get(p)
       // Who was found free only from `at` on stays so while the search moves towards it.
       if (at === undefined || (back ? at > t : at < t)) {
@@ -86,8 +89,10 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
       if (at === t) free.push(p)
       else retry = back ? Math.max(retry, at) : Math.min(retry, at)
     }
-    if (lenient) {
+    const short = most[i]
+    if (lenient || short !== undefined) {
       const crew = pickCrew(model, i, free, named[i]!, suitOf(i, t), true) ?? []
+      if (!lenient && crew.length < short! && Number.isFinite(retry)) return retry
       return { people: crew, pieces: piecesOf(model, i, crew, t) ?? [[t, t + task.crewMin]] }
     }
     if (!named[i]!.every((p) => free.includes(p))) return retry
@@ -158,9 +163,9 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     let t = back ? untilMin : fromMin
     const known = new Map<number, number>()
     for (let guard = 0; guard < 5_000; guard++) {
-      if (window) t = back ? lastFit(window, t, 1) : nextFit(window, t, 1)
+      if (window && loose !== 'window') t = back ? lastFit(window, t, 1) : nextFit(window, t, 1)
       if (!Number.isFinite(t) || t < fromMin || t > untilMin) return undefined
-      const crew = findCrew(i, t, back, !able[i] || loose === 'crew', known)
+      const crew = findCrew(i, t, back, loose === 'crew', known)
       let retry: number | undefined
       if (typeof crew === 'number') retry = crew
       else {
