@@ -81,6 +81,7 @@ export interface LotPageWire {
   readonly phases: PhaseWire[]
   readonly readings: ReadingWire[]
   readonly forecast: ForecastPoint[]
+  readonly watch?: { readonly kind: string; readonly level: 'note' | 'warn' | 'act'; readonly words: string }[]
   readonly history: HistoryWire[]
   readonly choiceVersions: {
     readonly version: number

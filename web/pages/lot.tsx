@@ -1,6 +1,7 @@
 import { useParams, useSearchParams } from '@solidjs/router'
 import { createMemo, createSignal, For, Show } from 'solid-js'
 import { msOf } from '../format.ts'
+import { Badge } from '../parts/badge.tsx'
 import { Button } from '../parts/button.tsx'
 import { Check } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
@@ -100,6 +101,7 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
       <Show when={props.answer.forecast.length > 1 || props.answer.readings.length > 0}>
         <Folio title="Fermentation" note="Sugar left, forecast with its band, and what was measured.">
           <Curve points={props.answer.forecast} readings={fermentReadings(props.answer)} startBrix={lot().fruit.brix} />
+          <WatchWords watch={props.answer.watch ?? []} />
         </Folio>
       </Show>
 
@@ -185,5 +187,24 @@ function History(props: { readonly answer: LotPageWire }) {
         </div>
       </Show>
     </>
+  )
+}
+
+const WATCH_LEVEL = { note: 'Note', warn: 'Look', act: 'Act now' } as const
+
+/** What the ferment asks people to look at: its risk, then what its readings say. */
+function WatchWords(props: { readonly watch: NonNullable<LotPageWire['watch']> }) {
+  return (
+    <Show when={props.watch.length > 0}>
+      <ul aria-label="What this ferment asks for">
+        <For each={props.watch}>
+          {(one) => (
+            <li>
+              <Badge kind={one.level === 'act' ? 'late' : undefined}>{WATCH_LEVEL[one.level]}</Badge> {one.words}
+            </li>
+          )}
+        </For>
+      </ul>
+    </Show>
   )
 }
