@@ -357,7 +357,7 @@ function feeding(s: Setting, bodies: readonly Body[], course: Course, thirdMin: 
       volumeL,
       from,
       doses: [ammonium(first, volumeL)],
-      ...(course.firstAfter ? { bias: { nearMin: course.startMin + 84 * HOUR } } : {}),
+      bias: { nearMin: wallNear(s, course.startMin + (course.firstAfter ? 84 : 36) * HOUR, 0, 9 * HOUR) },
       detail: first > 0 ? `${first} mg/L N, when 2-3 Brix are gone` : skip,
     }),
     second > 0

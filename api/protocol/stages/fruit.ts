@@ -112,10 +112,10 @@ export function fruit(s: Setting, loads: readonly PressLoad[], onSkins: boolean)
       : undefined,
     work(s, 'clean-line', {
       after: [
-        { key: receiveOf(trucks.length - 1), maxMin: 6 * HOUR },
+        { key: receiveOf(trucks.length - 1) },
         crushes.length > 0
-          ? { key: keyOf(s, 'destem-crush', crushes.length), maxMin: 2 * HOUR, strength: 'soft' }
-          : undefined,
+          ? { key: keyOf(s, 'destem-crush', crushes.length), maxMin: 10 * HOUR, strength: 'soft' }
+          : { key: keyOf(s, 'load-press', loads.length), strength: 'soft' },
       ],
       detail: 'after the last load of the day',
     }),
@@ -186,15 +186,15 @@ function receiveAll(s: Setting, trucks: readonly number[], arriveMin: number): P
       work(s, 'receive', {
         count: i + 1,
         sizes: { tonnes },
-        // Bins come one by one; a truck is tipped by two. The destemmer's crew is counted there.
-        ...(s.choices.pickMode === 'hand' ? { crew: 1 } : {}),
+        // Bins come one by one and the forklift loads between them; a truck is tipped by two. The destemmer's crew is counted there.
+        ...(s.choices.pickMode === 'hand' ? { crew: 1, without: ['forklift'] } : {}),
         after: [
           i === 0
             ? { key: keyOf(s, 'prep-line'), maxMin: 4 * HOUR, reason: 'a dirty line seeds every lot of the day' }
             : undefined,
           i === 0 ? { key: keyOf(s, 'book-pick'), maxMin: 4 * DAY, strength: 'soft' } : undefined,
           i > 0
-            ? { key: keyOf(s, 'press', i), reason: 'the truck is called when the press is free', strength: 'soft' }
+            ? { key: keyOf(s, 'empty-press', i), reason: 'the truck is called when the press is free', strength: 'soft' }
             : undefined,
           i > 0 ? { key: keyOf(s, 'receive', i) } : undefined,
         ],

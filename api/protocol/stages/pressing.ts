@@ -38,7 +38,6 @@ export function pressing(s: Setting, loads: readonly PressLoad[], arrived: Arriv
     ? [dose(s, 1, volumeL)]
     : loads.map((l, i) => dose(s, i + 1, (volumeL * l.tonnes) / s.fruit.tonnes))
   const last = lastOfEachPress(loads)
-  const washH = last.reduce((sum, i) => sum + loads[i]!.washH, 0)
   const presses = loads.map((_, i) => keyOf(s, 'press', i + 1))
   const part = joined(
     soak?.part,
@@ -52,17 +51,17 @@ export function pressing(s: Setting, loads: readonly PressLoad[], arrived: Arriv
           to: bodies.slice(1).map((b) => b.hold),
         })
       : undefined,
-    work(s, 'clean-press', {
-      after: last.map((i) => ({
-        key: keyOf(s, 'empty-press', i + 1),
-        maxMin: 18 * HOUR,
-        strength: 'soft' as const,
-      })),
-      elapsedMin: fives(washH * HOUR),
-      crewMin: fives(washH * HOUR),
-      without: ['press', 'basket-press'],
-      detail: 'full wash after the last load of the lot',
-    }),
+    ...last.map((i, k) =>
+      work(s, 'clean-press', {
+        count: k + 1,
+        // Within the hour is the rule; what ends at night waits for the morning.
+        after: [{ key: keyOf(s, 'empty-press', i + 1), maxMin: 18 * HOUR, strength: 'soft' }],
+        elapsedMin: fives(loads[i]!.washH * HOUR),
+        crewMin: fives(loads[i]!.washH * HOUR),
+        without: ['press', 'basket-press'],
+        detail: 'full wash after the last load of the lot',
+      }),
+    ),
     { works: [], links: [], holds: pressHolds(s, loads, last) },
   )
   const guessEnd =
@@ -259,7 +258,7 @@ function pressHolds(s: Setting, loads: readonly PressLoad[], last: readonly numb
     group: s.lot.code,
     from: { task: keyOf(s, 'load-press', i + 1), edge: 'start' },
     to: last.includes(i)
-      ? { task: keyOf(s, 'clean-press'), edge: 'end' }
+      ? { task: keyOf(s, 'clean-press', last.indexOf(i) + 1), edge: 'end' }
       : { task: keyOf(s, 'empty-press', i + 1), edge: 'end' },
     candidates: load.presses,
     count: 1,

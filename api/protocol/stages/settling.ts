@@ -17,7 +17,8 @@ export interface Must {
   readonly readyMin: number
 }
 
-const SETTLE_H = { 'cold-settle': 20, 'short-settle': 15, flotation: 0, centrifuge: 0, none: 0 } as const
+/** The least; racking waits for the morning. Practice: 12-48 h from the end of pressing (S34, S40). */
+const SETTLE_H = { 'cold-settle': 18, 'short-settle': 15, flotation: 0, centrifuge: 0, none: 0 } as const
 /** Juice colder than this is warmed before yeast (S73: 12-15 C limits). */
 const YEAST_FROM_C = 12
 const CRUSHED_WARMER_C = 1
@@ -60,7 +61,7 @@ export function settling(
   }))
   const rackedL = rackedVolumes(s, juice.bodies)
   const clearedMin = juice.endMin + (floats ? 8 : settleH) * HOUR
-  const rackGuess = clears ? wallNear(s, clearedMin + 14 * HOUR, 0, 10 * HOUR) : juice.endMin + HOUR
+  const rackGuess = clears ? rackMorning(s, clearedMin) : juice.endMin + HOUR
   const rackKeys = juice.bodies.map((_, i) => keyOf(s, 'rack-juice', i + 1))
   const warms = chills && settleC(s) < YEAST_FROM_C && c.yeast !== 'ambient'
   const adjusts = acidWanted(s)
@@ -142,6 +143,7 @@ export function settling(
         ],
         volumeL: body.volumeL,
         ...(i > 0 || floats || !clears ? { starts: null } : {}),
+        ...(clears && !floats ? { bias: { nearMin: rackGuess } } : {}),
         from: [body.hold],
         to: intoOf(i),
         detail: `${label(body)}${litres(rackedL[i]!)} clear, ${litres(body.volumeL - rackedL[i]!)} lees`,
@@ -181,6 +183,13 @@ export function settling(
     ],
     readyMin: Math.max(...rackKeys.map((key) => endMinOf(s, key, rackGuess, 2 * HOUR))),
   }
+}
+
+/** Ten in the morning of the day it is clear, or at once where that is later in the morning; else the next morning. */
+function rackMorning(s: Setting, clearedMin: number): number {
+  const tenMin = wallNear(s, clearedMin, 0, 10 * HOUR)
+  if (clearedMin <= tenMin) return tenMin
+  return clearedMin <= tenMin + 2 * HOUR ? clearedMin : wallNear(s, clearedMin, 1, 7 * HOUR)
 }
 
 function lastDose(s: Setting, juice: Juice): string {
