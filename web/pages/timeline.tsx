@@ -8,6 +8,7 @@ import { toast, toastError } from '../parts/toast.tsx'
 import { type PlanWire, usePlan, useTaskWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { createPalette } from '../timeline/grounds.tsx'
+import { Pocket } from '../timeline/pocket.tsx'
 import { PrintDialog } from '../timeline/print-dialog.tsx'
 import type { Arrangement } from '../timeline/rows.ts'
 import { type MoveWish, type Preview, Season, type SeasonActs } from '../timeline/season.tsx'
@@ -41,25 +42,40 @@ function Desk(props: { readonly plan: PlanWire }) {
   const session = useSession()
   const palette = createPalette(ground)
   const narrow = createNarrow()
+  const acts = createActs(() => props.plan.tasks)
+  const language = () => session.person().language || session.cellar().language
   const [selected, setSelected] = createSignal<string>()
   const [printing, setPrinting] = createSignal<{ readonly view: View; readonly arrangement: Arrangement }>()
   // The cellar's clock moves on; the plan on screen need not follow every half minute.
   const nowMs = createMemo(() => Math.floor(session.nowMs() / 60_000) * 60_000)
   return (
     <>
-      <Season
-        plan={props.plan}
-        zone={session.cellar().zone}
-        language={session.person().language || session.cellar().language}
-        nowMs={nowMs()}
-        palette={palette()}
-        mayMove={session.leads()}
-        acts={createActs(() => props.plan.tasks)}
-        selected={selected()}
-        onSelect={setSelected}
-        narrow={narrow()}
-        onPrint={(view, arrangement) => setPrinting({ view, arrangement })}
-      />
+      <Show
+        when={narrow()}
+        fallback={
+          <Season
+            plan={props.plan}
+            zone={session.cellar().zone}
+            language={language()}
+            nowMs={nowMs()}
+            palette={palette()}
+            mayMove={session.leads()}
+            acts={acts}
+            selected={selected()}
+            onSelect={setSelected}
+            onPrint={(view, arrangement) => setPrinting({ view, arrangement })}
+          />
+        }
+      >
+        <Pocket
+          plan={props.plan}
+          zone={session.cellar().zone}
+          language={language()}
+          nowMs={nowMs()}
+          palette={palette()}
+          onSelect={setSelected}
+        />
+      </Show>
       <Show when={selected()}>
         {(key) => <TaskPanel taskKey={key()} onClose={() => setSelected(undefined)} onOpen={setSelected} />}
       </Show>
@@ -68,7 +84,7 @@ function Desk(props: { readonly plan: PlanWire }) {
           <PrintDialog
             plan={props.plan}
             zone={session.cellar().zone}
-            language={session.person().language || session.cellar().language}
+            language={language()}
             nowMs={nowMs()}
             cellarName={`${session.cellar().name}, vintage ${session.cellar().vintage}`}
             view={wanted().view}

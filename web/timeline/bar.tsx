@@ -42,7 +42,6 @@ export interface BarProps {
   readonly view: View
   readonly nowMs: number
   readonly arrangement: Arrangement
-  readonly narrow: boolean
   readonly allLinks: boolean
   readonly kept: boolean
   readonly canMove: boolean

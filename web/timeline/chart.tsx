@@ -48,7 +48,8 @@ export interface ChartProps {
   readonly children?: (frame: () => Frame | undefined) => JSX.Element
 }
 
-export const AXIS_PX = 50
+/** Two lines of text and their air. */
+export const axisPx = (textPx: number): number => textPx * 2 + 26
 
 /** Two canvases: the chart, redrawn when the view or the plan changes; and over it the ring, the window and the ghost. */
 export function Chart(props: ChartProps) {
@@ -64,7 +65,7 @@ export function Chart(props: ChartProps) {
     widthPx: size().widthPx,
     heightPx: size().heightPx,
     gutterPx: props.gutterPx,
-    axisPx: AXIS_PX,
+    axisPx: axisPx(props.textPx),
     stripPx: props.stripPx,
     rowPx: props.rowPx,
     textPx: props.textPx,
@@ -80,7 +81,7 @@ export function Chart(props: ChartProps) {
       shownDays() < 3 ? { model: props.model, fromMs: props.view.fromMs, toMs: props.view.toMs } : undefined,
     ),
   )
-  const bodyPx = () => size().heightPx - AXIS_PX - props.stripPx
+  const bodyPx = () => size().heightPx - axisPx(props.textPx) - props.stripPx
   const contentPx = () => stack().tops[stack().tops.length - 1] ?? 0
 
   let drawing: CanvasDrawing | undefined
@@ -186,7 +187,7 @@ export function Chart(props: ChartProps) {
     zoom: (factor, x) => props.onView(zoomed(props.view, scale(), factor, x, props.model)),
     scroll: (dy) => setScroll(props.view.scrollPx + dy),
     overflows: () => contentPx() > bodyPx() + 1,
-    inAxis: (y) => y < AXIS_PX + props.stripPx,
+    inAxis: (y) => y < axisPx(props.textPx) + props.stripPx,
     hover: setHover,
     click: (hit, y, x) => {
       if (hit) return props.onSelect(hit.members)

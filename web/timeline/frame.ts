@@ -162,7 +162,7 @@ export function layFrame(input: FrameInput): Frame {
     level: stack.level,
     bodyTop,
     rows: placed,
-    ticks: layTicks(days, scale, words),
+    ticks: layTicks(days, scale, words, geometry.textPx),
     shade: shadeOf(days, scale, input.load),
     load: loadColumns(days, scale, input.load),
     loadMostH: input.load.mostH,

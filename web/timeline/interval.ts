@@ -26,13 +26,13 @@ export function indexIntervals(
   return { ix: sorted, startMs, reachMs }
 }
 
-/** First place whose reach lies past `fromMs`: nothing before it can touch the window. */
+/** First place whose reach comes to `fromMs`: nothing before it can touch the window. */
 export function firstTouching(index: Intervals, fromMs: number): number {
   let low = 0
   let high = index.reachMs.length
   while (low < high) {
     const mid = (low + high) >> 1
-    if ((index.reachMs[mid] as number) <= fromMs) low = mid + 1
+    if ((index.reachMs[mid] as number) < fromMs) low = mid + 1
     else high = mid
   }
   return low

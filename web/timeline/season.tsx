@@ -2,7 +2,7 @@ import { createEffect, createMemo, createSignal, on, onCleanup, Show, untrack } 
 import type { Palette } from '../palette.ts'
 import { Announcer, createAnnouncer } from './announce.tsx'
 import { SeasonBar } from './bar.tsx'
-import { AXIS_PX, Chart } from './chart.tsx'
+import { axisPx, Chart } from './chart.tsx'
 import type { Days } from './days.ts'
 import { layDays } from './days.ts'
 import type { Frame } from './frame.ts'
@@ -50,8 +50,6 @@ export interface SeasonProps {
   readonly acts: SeasonActs
   readonly selected: string | undefined
   readonly onSelect: (key: string | undefined) => void
-  /** Room for fingers: one lot or one day first, targets twice as wide. */
-  readonly narrow: boolean
   readonly onPrint: (view: View, arrangement: Arrangement) => void
 }
 
@@ -64,9 +62,7 @@ export function Season(props: SeasonProps) {
   const rules = createMemo(() => moveRules(model(), days(), words(), props.nowMs))
   const [arrangement, setArrangement] = createSignal<Arrangement>(ARRANGED)
   const rows = createMemo(() => arrangeRows(model(), arrangement(), props.nowMs))
-  const [view, setView] = createSignal<View>(
-    untrack(() => spanAround(props.narrow ? 'week' : 'month', props.nowMs, days(), model())),
-  )
+  const [view, setView] = createSignal<View>(untrack(() => spanAround('month', props.nowMs, days(), model())))
   const [frame, setFrame] = createSignal<Frame>()
   const [size, setSize] = createSignal({ widthPx: 1000, heightPx: 700 })
   const [move, setMove] = createSignal<Move>()
@@ -79,11 +75,11 @@ export function Season(props: SeasonProps) {
   const [kept, setKept] = createSignal<ReadonlyMap<string, readonly [number, number]>>()
   const announcer = createAnnouncer()
 
-  const gutterPx = () => (props.narrow ? 84 : 180)
-  const stripPx = () => (props.narrow ? 0 : 56)
+  const gutterPx = () => 180
+  const stripPx = () => 56
   const rowPx = createMemo(() => {
-    const room = Math.floor((size().heightPx - AXIS_PX - stripPx()) / Math.max(1, rows().length))
-    return Math.max(props.narrow ? 40 : 28, Math.min(56, room))
+    const room = Math.floor((size().heightPx - axisPx(12) - stripPx()) / Math.max(1, rows().length))
+    return Math.max(28, Math.min(56, room))
   })
   const selectedIx = () => (props.selected === undefined ? undefined : model().ixOf.get(props.selected))
   const days_ = () => (view().toMs - view().fromMs) / DAY_MS
@@ -241,7 +237,7 @@ export function Season(props: SeasonProps) {
       const top = rows()
         .slice(0, index)
         .reduce((sum, r) => sum + (r.kind === 'group' ? 30 : rowPx()), 0)
-      next = { ...next, scrollPx: Math.max(0, top - (size().heightPx - AXIS_PX - stripPx()) / 2) }
+      next = { ...next, scrollPx: Math.max(0, top - (size().heightPx - axisPx(12) - stripPx()) / 2) }
     }
     if (next !== view()) setView(next)
   }
@@ -261,7 +257,7 @@ export function Season(props: SeasonProps) {
     setKept(kept() ? undefined : new Map(model().phases.map((p) => [p.key, [p.startMs, p.endMs] as const])))
 
   return (
-    <div class="season" classList={{ narrow: props.narrow }}>
+    <div class="season">
       <SeasonBar
         model={model()}
         words={words()}
@@ -269,7 +265,6 @@ export function Season(props: SeasonProps) {
         nowMs={props.nowMs}
         days={days()}
         arrangement={arrangement()}
-        narrow={props.narrow}
         allLinks={allLinks()}
         kept={kept() !== undefined}
         onView={setView}
@@ -306,7 +301,7 @@ export function Season(props: SeasonProps) {
         rowPx={rowPx()}
         gutterPx={gutterPx()}
         stripPx={stripPx()}
-        textPx={props.narrow ? 14 : 12}
+        textPx={12}
         font="system-ui, sans-serif"
         {...(selectedIx() !== undefined && { selectedIx: selectedIx() as number })}
         {...(move() && { move: move() as Move })}
@@ -369,9 +364,7 @@ export function Season(props: SeasonProps) {
           </>
         )}
       </Chart>
-      <Show when={!props.narrow}>
-        <Legend palette={props.palette} />
-      </Show>
+      <Legend palette={props.palette} />
       <Show when={cluster().length > 0}>
         <ClusterList
           model={model()}

@@ -12,15 +12,15 @@ export interface Ticks {
 
 type Unit = 'hour' | 'day' | 'week' | 'month'
 
-export function layTicks(days: Days, scale: Scale, words: Words): Ticks {
+export function layTicks(days: Days, scale: Scale, words: Words, textPx = 12): Ticks {
   const shown = daysShown(scale)
   const dayPx = scale.widthPx / shown
   const unit: Unit = dayPx > 260 ? 'hour' : dayPx > 24 ? 'day' : dayPx > 4 ? 'week' : 'month'
   const first = dayIndex(days, scale.fromMs)
-  const last = Math.min(dayCount(days) - 1, dayIndex(days, scale.toMs))
+  const last = dayIndex(days, scale.toMs - 1)
   const upper =
     unit === 'hour' ? dayHeads(days, scale, words, first, last) : monthHeads(days, scale, words, first, last)
-  return { upper, ...lowerTicks(days, scale, words, unit, first, last, dayPx) }
+  return { upper, ...lowerTicks(days, scale, words, unit, first, last, dayPx, textPx) }
 }
 
 function dayHeads(days: Days, scale: Scale, words: Words, first: number, last: number): Ticks['upper'] {
@@ -58,6 +58,7 @@ function lowerTicks(
   first: number,
   last: number,
   dayPx: number,
+  textPx: number,
 ): Omit<Ticks, 'upper'> {
   const lower: { x: number; label: string; strong: boolean }[] = []
   const lines: { x: number; strong: boolean }[] = []
@@ -77,7 +78,7 @@ function lowerTicks(
     }
     if (unit === 'day') {
       const name =
-        dayPx > 46
+        dayPx > textPx * 4
           ? `${words.weekdays[(days.weekday[i] as number) - 1]} ${days.dayOfMonth[i]}`
           : String(days.dayOfMonth[i])
       lower.push({ x: x + dayPx / 2, label: name, strong: monday })

@@ -88,7 +88,8 @@ export function moveWindow(rules: MoveRules, ix: number, andFollows: boolean): M
   let earliest: Bound = { ms: msOfWire(task.earliestAt), why: 'its links allow no earlier start' }
   let latest: Bound = { ms: msOfWire(task.latestAt), why: task.whyNotLater || 'its links allow no later start' }
   const later = (ms: number, why: string) => {
-    if (ms > earliest.ms) earliest = { ms, why }
+    // Of two equal bounds the named link tells more.
+    if (ms >= earliest.ms) earliest = { ms, why }
   }
   for (const prev of neighboursOf(model.prev, ix)) {
     const name = nameOf(model, prev)
@@ -97,7 +98,7 @@ export function moveWindow(rules: MoveRules, ix: number, andFollows: boolean): M
       later(model.endMs[prev] as number, `${name} ends ${words.moment(model.endMs[prev] as number)}`)
     else later(model.startMs[prev] as number, `${name} starts ${words.moment(model.startMs[prev] as number)}`)
   }
-  later(rules.nowMs, 'that is past')
+  if (rules.nowMs > earliest.ms) earliest = { ms: rules.nowMs, why: 'that is past' }
   if (!andFollows)
     for (const next of neighboursOf(model.next, ix)) {
       const streams = (model.startMs[next] as number) < (model.endMs[ix] as number)

@@ -1,0 +1,100 @@
+/** A small plan of known answers for the timeline's tests. */
+import type { PersonWire, PhaseWire, TaskWire } from '../../api/wire.ts'
+import type { SeasonPlan } from '../../web/timeline/model.ts'
+
+export const HOUR = 3_600_000
+export const DAY = 24 * HOUR
+export const iso = (ms: number): string => new Date(ms).toISOString().replace('.000Z', 'Z')
+
+export function task(key: string, startMs: number, hours: number, more: Partial<TaskWire> = {}): TaskWire {
+  const [lot = 'L01'] = key.split('/')
+  return {
+    key,
+    lotId: `id-${lot}`,
+    lotCode: lot,
+    lotName: `Lot ${lot}`,
+    step: 'read-density',
+    family: 'check',
+    name: 'Read density',
+    detail: '',
+    startAt: iso(startMs),
+    endAt: iso(startMs + hours * HOUR),
+    crewMin: hours * 60,
+    people: [],
+    crew: 1,
+    fromVessels: [],
+    toVessels: [],
+    machines: [],
+    state: 'planned',
+    late: false,
+    earliestAt: iso(startMs - 2 * DAY),
+    latestAt: iso(startMs + 2 * DAY),
+    slackMin: 2880,
+    forecast: false,
+    pinned: false,
+    doses: [],
+    records: [],
+    caution: '',
+    materials: [],
+    why: '',
+    whyNotLater: '',
+    prev: [],
+    next: [],
+    conflicts: [],
+    broken: [],
+    revision: 1,
+    changedAt: iso(startMs),
+    ...more,
+  }
+}
+
+export function phase(
+  lot: string,
+  kind: PhaseWire['kind'],
+  fromMs: number,
+  toMs: number,
+  more: Partial<PhaseWire> = {},
+): PhaseWire {
+  return {
+    key: `${lot}/${kind}`,
+    lotId: `id-${lot}`,
+    lotCode: lot,
+    kind,
+    vessels: [{ code: 'T01', kind: 'tank' }],
+    volumeL: 5000,
+    startAt: iso(fromMs),
+    endAt: iso(toMs),
+    ratePerDay: [],
+    tempC: 14,
+    ...more,
+  }
+}
+
+export const person = (id: string, startMin: number, endMin: number, more: Partial<PersonWire> = {}): PersonWire => ({
+  id,
+  name: id.toUpperCase(),
+  role: 'hand',
+  post: 'cellar hand',
+  skills: [],
+  language: 'en',
+  shifts: [{ weekdays: [1, 2, 3, 4, 5], startMin, endMin }],
+  absences: [],
+  version: 1,
+  ...more,
+})
+
+export const plan = (
+  tasks: readonly TaskWire[],
+  phases: readonly PhaseWire[] = [],
+  more: Partial<SeasonPlan> = {},
+): SeasonPlan => ({
+  tasks,
+  phases,
+  people: [],
+  vessels: [],
+  machines: [],
+  conflicts: [],
+  broken: [],
+  revision: 1,
+  ...more,
+})

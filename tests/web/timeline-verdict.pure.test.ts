@@ -1,0 +1,112 @@
+import { describe, expect, it } from 'vitest'
+import { layDays } from '../../web/timeline/days.ts'
+import { buildModel } from '../../web/timeline/model.ts'
+import { beginMove, isMoved, keyedTo, moveTo, withFollowers } from '../../web/timeline/move.ts'
+import { slotsFor } from '../../web/timeline/slots.ts'
+import { judgeMove, moveRules } from '../../web/timeline/verdict.ts'
+import { wordsFor } from '../../web/timeline/words.ts'
+import { DAY, HOUR, iso, person, plan, task } from './timeline-cases.ts'
+
+// Monday 15 March 2027, 08:00 in a cellar without a change of clocks that week.
+const ZONE = 'Europe/Berlin'
+const MONDAY = Date.UTC(2027, 2, 15, 7)
+
+function rulesOf() {
+  const tasks = [
+    task('L01/settle/1', MONDAY, 24, { name: 'Settle', next: ['L01/rack/1'] }),
+    task('L01/rack/1', MONDAY + 26 * HOUR, 2, {
+      name: 'Rack',
+      prev: ['L01/settle/1'],
+      next: ['L01/pitch/1'],
+      people: ['kim'],
+      machines: ['P1'],
+      earliestAt: iso(MONDAY + 24 * HOUR),
+      latestAt: iso(MONDAY + 72 * HOUR),
+    }),
+    task('L01/pitch/1', MONDAY + 32 * HOUR, 1, { name: 'Pitch', prev: ['L01/rack/1'], people: ['kim'] }),
+    task('L02/pump/1', MONDAY + 50 * HOUR, 2, { name: 'Pump over', machines: ['P1'], people: ['sam'] }),
+  ]
+  const machine = {
+    id: 'm',
+    code: 'P1',
+    kind: 'pump' as const,
+    name: 'Pump',
+    capacity: 1,
+    version: 1,
+    bookings: [{ fromAt: iso(MONDAY + 54 * HOUR), toAt: iso(MONDAY + 56 * HOUR), why: 'service' }],
+  }
+  const model = buildModel(
+    plan(tasks, [], { people: [person('kim', 8 * 60, 17 * 60), person('sam', 8 * 60, 17 * 60)], machines: [machine] }),
+  )
+  return moveRules(model, layDays(MONDAY - 10 * DAY, MONDAY + 10 * DAY, ZONE), wordsFor('en', ZONE), MONDAY)
+}
+
+const judge = (hours: number, andFollows = true) =>
+  judgeMove(rulesOf(), { ix: 1, startMs: MONDAY + hours * HOUR, andFollows })
+
+describe('a verdict', () => {
+  it('is fine inside the window, on shift, with the pump free', () => {
+    expect(judge(26)).toMatchObject({ level: 'fine' })
+  })
+
+  it('names the link that holds it back and the nearest start', () => {
+    const verdict = judge(20)
+    expect(verdict).toMatchObject({ level: 'no', nearestMs: MONDAY + 24 * HOUR })
+    expect(verdict.words).toContain('Settle')
+  })
+
+  it('names what follows when only this one moves, and lets it go when the rest moves along', () => {
+    expect(judge(31, false)).toMatchObject({ level: 'no', nearestMs: MONDAY + 30 * HOUR })
+    expect(judge(31, false).words).toContain('Pitch')
+    expect(judge(31, true).words).not.toContain('follows')
+  })
+
+  it('names the lot that has the pump, and its booking', () => {
+    expect(judge(49).words).toContain('Pump over')
+    expect(judge(55).words).toContain('service')
+  })
+
+  it('asks for another pair of hands outside the shift', () => {
+    expect(judge(34)).toMatchObject({ level: 'strained' })
+    expect(judge(34).words).toContain('KIM')
+  })
+
+  it('ends at the latest start', () => {
+    expect(judge(80)).toMatchObject({ level: 'no', nearestMs: MONDAY + 72 * HOUR })
+  })
+})
+
+describe('a move', () => {
+  it('that comes back to where it began is none', () => {
+    const rules = rulesOf()
+    const begun = beginMove(rules, 1)
+    expect(isMoved(begun, rules.model)).toBe(false)
+    const away = moveTo(rules, begun, begun.startMs + HOUR)
+    expect(isMoved(away, rules.model)).toBe(true)
+    expect(isMoved(moveTo(rules, away, begun.startMs), rules.model)).toBe(false)
+  })
+
+  it('steps by keys, by a day, and to both ends of its window', () => {
+    const rules = rulesOf()
+    const begun = beginMove(rules, 1)
+    expect(keyedTo(rules.days, begun, 'step-on', 30)).toBe(begun.startMs + 30 * 60_000)
+    expect(keyedTo(rules.days, begun, 'day-back', 30)).toBe(begun.startMs - DAY)
+    expect(keyedTo(rules.days, begun, 'earliest', 30)).toBe(MONDAY + 24 * HOUR)
+    expect(keyedTo(rules.days, withFollowers(rules, begun, false), 'latest', 30)).toBe(MONDAY + 30 * HOUR)
+  })
+
+  it('onto another person is one, and is judged by that person', () => {
+    const rules = rulesOf()
+    const begun = beginMove(rules, 1)
+    const given = moveTo(rules, begun, begun.startMs, 'sam')
+    expect(isMoved(given, rules.model)).toBe(true)
+    expect(given.verdict.level).toBe('fine')
+  })
+
+  it('is offered without dragging, each start with its verdict', () => {
+    const slots = slotsFor(rulesOf(), 1)
+    expect(slots.map((s) => s.label)).toEqual(['Earliest', 'A day earlier', 'A day later', 'Two days later', 'Latest'])
+    expect(slots[0]?.startMs).toBe(MONDAY + 24 * HOUR)
+    expect(slots[1]?.verdict.level).toBe('no')
+  })
+})
