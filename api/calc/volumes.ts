@@ -70,7 +70,7 @@ const yieldUnits = calculation({
   title: 'US gallons a short ton to litres a tonne',
   topic: 'volumes',
   source: 'NIST SP 811: exact factors',
-  status: 'source',
+  status: 'derived',
   input: z.object({ gallonsPerShortTon: num('Yield', 'US gal/short ton', 1, 300, 160) }),
   output: z.object({ litresPerTonne: figure('Yield', 'L/t') }),
   run: (i) => ({
