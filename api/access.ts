@@ -55,6 +55,7 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'GET /api/plan': 'anyone',
   'GET /api/tasks': 'anyone',
   'GET /api/tasks/{lot}/{step}/{count}': 'anyone',
+  'GET /api/tasks/{lot}/{step}/{count}/calendar': 'anyone',
   'POST /api/tasks/{lot}/{step}/{count}/start': CREW,
   'POST /api/tasks/{lot}/{step}/{count}/done': CREW,
   'POST /api/tasks/{lot}/{step}/{count}/skip': CREW,
@@ -69,6 +70,7 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'POST /api/readings': CREW,
 
   'POST /api/import/{table}': LEAD,
+  'POST /api/import/calendar/{as}': LEAD,
   'GET /api/export.json': LEAD,
   'GET /api/export/{file}': LEAD,
 

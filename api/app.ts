@@ -3,7 +3,7 @@ import type { Db } from '../db/types.ts'
 import { unruled } from './access.ts'
 import { identify } from './auth.ts'
 import type { Changes } from './changes.ts'
-import { allowed, headers, logged, sameSite } from './guards.ts'
+import { allowed, headers, logged, sameSite, smaller } from './guards.ts'
 import { type Log, quiet } from './log.ts'
 import { answerProblem, problem } from './problem.ts'
 import { acts } from './routes/acts.ts'
@@ -19,6 +19,7 @@ import { lotEdit } from './routes/lot-edit.ts'
 import { lots } from './routes/lots.ts'
 import { machines } from './routes/machines.ts'
 import { serveOpenApi } from './routes/openapi.ts'
+import { outside } from './routes/outside.ts'
 import { password } from './routes/password.ts'
 import { people } from './routes/people.ts'
 import { plan } from './routes/plan.ts'
@@ -27,6 +28,7 @@ import { protocols } from './routes/protocols.ts'
 import { readings } from './routes/readings.ts'
 import { routes } from './routes/route.ts'
 import { session } from './routes/session.ts'
+import { taskFile } from './routes/task-file.ts'
 import { tasks } from './routes/tasks.ts'
 import { vessels } from './routes/vessels.ts'
 import { newSecret } from './secrets.ts'
@@ -71,7 +73,7 @@ export function createApp(deps: Deps) {
     c.set('address', addressOf(c.env))
     await next()
   })
-  app.use(logged, headers)
+  app.use(logged, headers, smaller)
   app.use('/api/import/*', bodyLimit({ maxSize: IMPORT_MAX, onError: tooLarge }))
   app.use(async (c, next) =>
     c.req.path.startsWith('/api/import/') ? next() : bodyLimit({ maxSize: BODY_MAX, onError: tooLarge })(c, next),
@@ -105,6 +107,8 @@ export function createApp(deps: Deps) {
     .route('/', exports)
     .route('/', feeds)
     .route('/', feedFile())
+    .route('/', outside)
+    .route('/', taskFile)
     .route('/', changed)
   serveOpenApi(all)
   const { withoutRule } = unruled(all.routes)

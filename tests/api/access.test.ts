@@ -53,6 +53,7 @@ const filled = (path: string) =>
   path
     .replace('{lot}/{step}/{count}', 'L01/press/1')
     .replace('{table}', 'lots')
+    .replace('{as}', 'holidays')
     .replace('/export/{file}', '/export/lots.csv')
     .replace('{id}', 'nobody')
 
