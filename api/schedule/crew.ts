@@ -87,7 +87,8 @@ export function pickCrew(
   if (!covering) return undefined
   const crew = [...must, ...covering]
   for (const p of rest) if (crew.length < size && !crew.includes(p)) crew.push(p)
-  return crew.length >= size || lenient ? crew : undefined
+  // In one fixed order, so that the same crew is never a change.
+  return crew.length >= size || lenient ? crew.sort((a, b) => a - b) : undefined
 }
 
 function cover(
