@@ -2,7 +2,7 @@
 import { z } from '@hono/zod-openapi'
 import { id, line, moment, opId, prose, wallTime } from './fields.ts'
 import { newId } from './ids.ts'
-import { refuseAncient, refuseFuture, toldAt } from './moments.ts'
+import { refuseFar, refuseFuture, toldAt } from './moments.ts'
 import { type FieldError, fieldProblem, problem } from './problem.ts'
 import type { Addition, Lot, Reading, TaskFact, TaskFactKind, Transfer, Vessel } from './protocol/facts.ts'
 import { measured, readingFields } from './readings.ts'
@@ -66,8 +66,9 @@ export function told(act: Act, body: ActBody, ground: Ground): Told {
   const id = () => newId(nowAt.epochMilliseconds)
   const at = toldAt({ utc: body.at, local: body.atLocal }, zone, '#/at') ?? nowAt
   refuseFuture(at, nowAt, '#/at')
-  refuseAncient(at, '#/at')
+  refuseFar(at, nowAt, '#/at')
   const startAt = toldAt({ utc: body.startAt, local: body.startAtLocal }, zone, '#/startAt')
+  if (startAt) refuseFar(startAt, nowAt, '#/startAt')
   needs(act, body, startAt)
   if (act === 'done' && startAt) {
     refuseFuture(startAt, nowAt, '#/startAt')

@@ -27,6 +27,7 @@ export interface SignedIn {
   readonly personId: string
   readonly name: string
   readonly role: Role
+  readonly language: string
   readonly sessionHash: string
 }
 
@@ -55,8 +56,8 @@ async function whoHas(db: Db, secret: string, nowAt: Temporal.Instant): Promise<
   const found = await findSession(db, sessionHash, nowAt)
   if (!found || isPast(found.seenAt.add({ hours: IDLE_H }), nowAt)) return undefined
   if (isPast(found.seenAt.add({ minutes: TOUCH_MIN }), nowAt)) await touchSession(db, sessionHash, nowAt)
-  const { cellarId, personId, name, role } = found
-  return { cellarId, personId, name, role, sessionHash }
+  const { cellarId, personId, name, role, language } = found
+  return { cellarId, personId, name, role, language, sessionHash }
 }
 
 const isPast = (at: Temporal.Instant, nowAt: Temporal.Instant) => at.epochMilliseconds <= nowAt.epochMilliseconds
@@ -70,7 +71,13 @@ export interface Started {
 /** Opens a session for a person. */
 export async function startSession(
   db: Db,
-  person: { readonly cellarId: string; readonly id: string; readonly name: string; readonly role: Role },
+  person: {
+    readonly cellarId: string
+    readonly id: string
+    readonly name: string
+    readonly role: Role
+    readonly language: string
+  },
   client: string,
   nowAt: Temporal.Instant,
 ): Promise<Started> {
@@ -88,7 +95,14 @@ export async function startSession(
   return {
     kind: 'session',
     secret,
-    who: { cellarId: person.cellarId, personId: person.id, name: person.name, role: person.role, sessionHash },
+    who: {
+      cellarId: person.cellarId,
+      personId: person.id,
+      name: person.name,
+      role: person.role,
+      language: person.language,
+      sessionHash,
+    },
   }
 }
 

@@ -46,6 +46,8 @@ const REFUSED: Readonly<Record<string, readonly [status: 409 | 422, type: string
   '23514': [422, 'outside-limits', 'A value lies outside its limits'],
   '23502': [422, 'missing', 'A value is missing'],
   '22003': [422, 'outside-limits', 'A number is too large'],
+  '22007': [422, 'outside-limits', 'A date cannot be stored'],
+  '22008': [422, 'outside-limits', 'A date cannot be stored'],
   '22021': [422, 'not-text', 'A text holds a sign that cannot be stored'],
   '22P05': [422, 'not-text', 'A text holds a sign that cannot be stored'],
 }

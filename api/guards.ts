@@ -1,4 +1,5 @@
 /** What every request passes before a route sees it. */
+import { compress } from 'hono/compress'
 import { createMiddleware } from 'hono/factory'
 import { matchedRoutes } from 'hono/route'
 import { mayCall, ruleOf } from './access.ts'
@@ -52,6 +53,13 @@ export const logged = createMiddleware<AppEnv>(async (c, next) => {
   if (c.res.status >= 500) c.var.log.error(fields, 'answered')
   else c.var.log.info(fields, 'answered')
 })
+
+const gzip = compress({ encoding: 'gzip' })
+
+/** Big answers travel gzipped. The feed brings its own, made once a revision; a stream of events must not wait. */
+export const smaller = createMiddleware<AppEnv>((c, next) =>
+  c.req.path.startsWith('/feed/') || c.req.path === '/api/changes' ? next() : gzip(c, next),
+)
 
 const SAFE = new Set(['GET', 'HEAD', 'OPTIONS'])
 

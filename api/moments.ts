@@ -56,9 +56,33 @@ export function refuseFuture(at: Temporal.Instant, nowAt: Temporal.Instant, poin
   }
 }
 
-/** Nothing in a cellar's records is older than this; an earlier year is a slip of the finger. */
-const EARLIEST = Temporal.Instant.from('2000-01-01T00:00:00Z')
+/** A plan spans what it is told of: a slip in the year would make it span centuries. */
+const YEARS_BACK = 3
+const YEARS_ON = 4
 
-export function refuseAncient(at: Temporal.Instant, pointer: string): void {
-  if (at.epochMilliseconds < EARLIEST.epochMilliseconds) throw fieldProblem(pointer, 'must be later than the year 1999')
+const years = (count: number) => count * 366 * 24
+
+export function refuseFar(at: Temporal.Instant, nowAt: Temporal.Instant, pointer: string): void {
+  const words = farWords(at, nowAt)
+  if (words) throw fieldProblem(pointer, words)
+}
+
+/** Why a moment is out of all proportion, or undefined. */
+export function farWords(at: Temporal.Instant, nowAt: Temporal.Instant): string | undefined {
+  if (Temporal.Instant.compare(at, nowAt.subtract({ hours: years(YEARS_BACK) })) < 0) {
+    return `must not lie more than ${YEARS_BACK} years back: check the year`
+  }
+  if (Temporal.Instant.compare(at, nowAt.add({ hours: years(YEARS_ON) })) > 0) {
+    return `must not lie more than ${YEARS_ON} years ahead: check the year`
+  }
+  return undefined
+}
+
+/** The same for a day; the zone moves it by hours at most. */
+export const farDayWords = (on: string, nowAt: Temporal.Instant): string | undefined =>
+  farWords(Temporal.Instant.from(`${on}T00:00:00Z`), nowAt)
+
+export function refuseFarDay(on: string | undefined, nowAt: Temporal.Instant, pointer: string): void {
+  const words = on === undefined ? undefined : farDayWords(on, nowAt)
+  if (words) throw fieldProblem(pointer, words)
 }

@@ -2,7 +2,7 @@
 import { z } from '@hono/zod-openapi'
 import { plausible } from './cellar/plausible.ts'
 import { id, moment, opId, prose, wallTime } from './fields.ts'
-import { GAP_WORDS, wallMoment } from './moments.ts'
+import { farWords, GAP_WORDS, wallMoment } from './moments.ts'
 import type { FieldError } from './problem.ts'
 import { type Lot, READING_KINDS, type Reading, type Vessel } from './protocol/facts.ts'
 import { Temporal } from './time.ts'
@@ -84,7 +84,6 @@ export function measured(body: z.output<typeof readingBody>, around: Around, poi
 }
 
 const AHEAD_MS = 5 * 60_000
-const EARLIEST_MS = Temporal.Instant.from('2000-01-01T00:00:00Z').epochMilliseconds
 
 function takenOf(
   body: { readonly takenAt?: string | undefined; readonly takenAtLocal?: string | undefined },
@@ -105,8 +104,10 @@ function takenOf(
   const field = body.takenAtLocal && !body.takenAt ? 'takenAtLocal' : 'takenAt'
   if (at.epochMilliseconds > around.nowAt.epochMilliseconds + AHEAD_MS) {
     bad(field, `must not lie in the future: it is ${around.nowAt.toString({ smallestUnit: 'minute' })} now`)
+    return at
   }
-  if (at.epochMilliseconds < EARLIEST_MS) bad(field, 'must be later than the year 1999')
+  const far = farWords(at, around.nowAt)
+  if (far) bad(field, far)
   return at
 }
 

@@ -9,6 +9,7 @@ import { type PlanOptions, planCellar } from './plan.ts'
 import type { Facts } from './protocol/facts.ts'
 import type { CellarPlan } from './protocol/types.ts'
 import type { Temporal } from './time.ts'
+import { withoutUndone } from './undone.ts'
 
 export interface Replanned {
   /** Keys of tasks that are new, moved or cancelled. */
@@ -26,7 +27,7 @@ export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant): Promi
     await lockPlan(tx, cellarId)
     const facts = await loadFacts(tx, cellarId)
     if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
-    const plan = planCellar(facts, { nowAt, ...known(await listTasks(tx, cellarId)) })
+    const plan = planCellar(withoutUndone(facts), { nowAt, ...known(await listTasks(tx, cellarId)) })
     const saved = await savePlan(tx, cellarId, plan, nowAt)
     const change = { cellarId, revision: saved.revision, id: newId(nowAt.epochMilliseconds) }
     await tell(tx, CHANNEL, JSON.stringify(change))
@@ -47,7 +48,7 @@ export async function tryPlan(
 ): Promise<CellarPlan> {
   const facts = await loadFacts(db, cellarId)
   if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
-  return planCellar(change(facts), { nowAt, ...known(await listTasks(db, cellarId)) })
+  return planCellar(withoutUndone(change(facts)), { nowAt, ...known(await listTasks(db, cellarId)) })
 }
 
 /** The plan people know. None yet: the planner makes a first one for itself. */

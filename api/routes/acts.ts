@@ -4,6 +4,7 @@ import type { Context } from 'hono'
 import { findCellar } from '../../db/queries/cellars.ts'
 import { findLot } from '../../db/queries/lots.ts'
 import { listPeople } from '../../db/queries/people.ts'
+import { findPlanRevision } from '../../db/queries/plans.ts'
 import {
   listTaskFacts,
   recordAdditions,
@@ -20,8 +21,8 @@ import { newId } from '../ids.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import { stepOf } from '../protocol/steps.ts'
 import { standing } from '../shapes/task.ts'
-import { taskWire } from '../wire.ts'
-import { anewShape, planAnew } from './anew.ts'
+import { type TaskWire, taskWire } from '../wire.ts'
+import { type Anew, anewShape, planAnew } from './anew.ts'
 import { tasksToWire } from './read.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 import { keyOf, taskParam } from './tasks.ts'
@@ -88,8 +89,7 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
   const { db, who } = c.var
   const task = await taskFor(c, key)
   const facts = await listTaskFacts(db, who.cellarId, key)
-  const again = resent(facts, name, body.opId)
-  if (again) return { ...(await now(c, key)), warnings: [] }
+  if (resent(facts, name, body.opId)) return { ...(await asItIs(c, key)), warnings: [] }
   await refuseWrongState(c, name, task, facts, body)
   const entry = told(name, body, await groundOf(c, task))
   const nowAt = c.var.now()
@@ -101,17 +101,19 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
     await recordAdditions(tx, who.cellarId, entry.additions, nowAt)
     await recordTransfers(tx, who.cellarId, entry.transfers, nowAt)
   })
-  return { ...(await now(c, key)), warnings: [...entry.warnings] }
+  // Words alone move nothing.
+  const isWords = name === 'note' && entry.readings.length + entry.additions.length + entry.transfers.length === 0
+  return { ...(await (isWords ? asItIs(c, key) : now(c, key))), warnings: [...entry.warnings] }
 }
 
 async function undo(c: Context<AppEnv>, key: string, body: { opId?: string | undefined; reason?: string | undefined }) {
   const { db, who } = c.var
   await taskFor(c, key)
   const facts = await listTaskFacts(db, who.cellarId, key)
-  if (resent(facts, 'undo', body.opId)) return { ...(await now(c, key)), warnings: [] }
+  if (resent(facts, 'undo', body.opId)) return { ...(await asItIs(c, key)), warnings: [] }
   const last = standing(facts).findLast((f) => f.kind !== 'note' && f.kind !== 'acknowledge')
   if (!last) {
-    throw problem(409, 'nothing-to-undo', 'There is nothing to take back', { current: (await now(c, key)).task })
+    throw problem(409, 'nothing-to-undo', 'There is nothing to take back', { current: (await asItIs(c, key)).task })
   }
   if (last.personId !== who.personId && who.role !== 'owner' && who.role !== 'winemaker') {
     throw problem(403, 'not-yours', 'Somebody else told this: a winemaker may take it back')
@@ -141,8 +143,18 @@ export async function taskFor(c: Context<AppEnv>, key: string): Promise<StoredTa
 
 async function now(c: Context<AppEnv>, key: string) {
   const anew = await planAnew(c)
+  return { task: await taskNow(c, key), ...anew }
+}
+
+/** Without planning anew: nothing that moves a task has changed. */
+async function asItIs(c: Context<AppEnv>, key: string): Promise<Anew & { readonly task: TaskWire }> {
+  const plan = await findPlanRevision(c.var.db, c.var.who.cellarId)
+  return { task: await taskNow(c, key), changed: [], revision: plan?.revision ?? 0 }
+}
+
+async function taskNow(c: Context<AppEnv>, key: string): Promise<TaskWire> {
   const [task] = await tasksToWire(c.var.db, c.var.who.cellarId, [await taskFor(c, key)], c.var.now())
-  return { task: task!, ...anew }
+  return task!
 }
 
 /** The same operation again: answered, not stored. The same id for something else is a bug of the caller. */

@@ -6,6 +6,7 @@ import { addVessels, listVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import { newId } from '../ids.ts'
 import { type RowRead, readRows, readTable, SHAPES, TABLES, type TableName, tableErrors } from '../import.ts'
+import { farDayWords } from '../moments.ts'
 import { problem } from '../problem.ts'
 import { defaultsFor } from '../protocol/defaults.ts'
 import { bookingsFromWire, personFromWire } from '../shapes/cellar.ts'
@@ -103,7 +104,10 @@ async function look(c: Context<AppEnv>, name: TableName, text: string) {
   const table = readTable(text)
   const errors = tableErrors(name, table)
   if (name === 'lots') {
-    const rows = readRows('lots', table)
+    const rows = readRows('lots', table).map((r) => {
+      const far = r.value && farDayWords(r.value.pickOn, c.var.now())
+      return far ? { ...r, errors: [...r.errors, { column: 'pickOn', detail: far }] } : r
+    })
     const taken = new Set((await listLots(db, who.cellarId)).map((l) => l.code.toLowerCase()))
     return { name, errors, rows: withTaken(rows, 'code', (v) => v.code, taken) }
   }

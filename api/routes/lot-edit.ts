@@ -8,6 +8,7 @@ import { listVessels } from '../../db/queries/vessels.ts'
 import { vesselNamed } from '../acts.ts'
 import { code, day, heldVersion, id, line, moment, opId, prose } from '../fields.ts'
 import { newId } from '../ids.ts'
+import { refuseFar, refuseFarDay } from '../moments.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import { choices } from '../protocol/choices.ts'
 import { defaultsFor } from '../protocol/defaults.ts'
@@ -128,6 +129,8 @@ export const lotEdit = routes()
       const stored = await listLots(db, who.cellarId)
       if (!stored.some((l) => l.id === lotId)) {
         if (stored.some((l) => l.code.toLowerCase() === body.code.toLowerCase())) throw codeInUse()
+        refuseFarDay(body.pickOn, nowAt, '#/pickOn')
+        refuseFarDay(body.choices?.finishOn, nowAt, '#/choices/finishOn')
         await refuseTooLarge(c, body.fruit)
         const lot: Lot = {
           ...lotOf(body, lotId, body.code),
@@ -158,6 +161,8 @@ export const lotEdit = routes()
     async (c) => {
       const body = c.req.valid('json')
       const { db, who } = c.var
+      refuseFarDay(body.pickOn, c.var.now(), '#/pickOn')
+      refuseFarDay(body.choices.finishOn, c.var.now(), '#/choices/finishOn')
       const known = body.lot ? await lotFor(c, body.lot) : undefined
       const lot = known ?? trialLot(c, body.fruit, body.pickOn)
       const trial = {
@@ -187,6 +192,8 @@ export const lotEdit = routes()
       const { version, ...body } = c.req.valid('json')
       const { db, who } = c.var
       const before = await lotFor(c, c.req.valid('param').id)
+      refuseFarDay(body.pickOn, c.var.now(), '#/pickOn')
+      if (body.endedAt) refuseFar(Temporal.Instant.from(body.endedAt), c.var.now(), '#/endedAt')
       if (body.fruit.tonnes * body.fruit.yieldLPerT > before.fruit.tonnes * before.fruit.yieldLPerT) {
         await refuseTooLarge(c, body.fruit)
       }
@@ -219,6 +226,7 @@ export const lotEdit = routes()
       const body = c.req.valid('json')
       const { db, who } = c.var
       const before = await lotFor(c, c.req.valid('param').id)
+      refuseFarDay(body.choices.finishOn, c.var.now(), '#/choices/finishOn')
       const held = heldVersionOf(c, body.version)
       if (held !== before.choicesVersion) throw stale(c, await lotNow(c, before.id))
       const accepted = await accept(c, { ...before, choices: body.choices }, body.signed)

@@ -46,7 +46,7 @@ export const password = routes().openapi(
       await savePasswordHash(tx, who.cellarId, who.personId, hashed.value, nowAt)
       await removeSessions(tx, who.cellarId, who.personId)
     })
-    const person = { cellarId: who.cellarId, id: who.personId, name: who.name, role: who.role }
+    const person = { cellarId: who.cellarId, id: who.personId, name: who.name, role: who.role, language: who.language }
     setSession(c, (await startSession(db, person, clientOf(c), nowAt)).secret)
     return c.body(null, 204)
   },

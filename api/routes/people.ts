@@ -5,6 +5,7 @@ import { addPeople, findPerson, listPeople, savePerson } from '../../db/queries/
 import { linkAddress, makeLink } from '../auth.ts'
 import { absenceBody, idParam, newPersonBody, personBody } from '../bodies.ts'
 import { newId } from '../ids.ts'
+import { refuseFar } from '../moments.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { Person, Role } from '../protocol/facts.ts'
 import { personFromWire, personToWire } from '../shapes/cellar.ts'
@@ -100,6 +101,8 @@ export const people = routes()
         toAt: Temporal.Instant.from(body.toAt),
         reason: body.reason,
       }
+      refuseFar(absence.fromAt, c.var.now(), '#/fromAt')
+      refuseFar(absence.toAt, c.var.now(), '#/toAt')
       if (absence.toAt.epochMilliseconds <= absence.fromAt.epochMilliseconds) {
         throw fieldProblem('#/toAt', 'must be later than fromAt')
       }

@@ -74,7 +74,7 @@ export async function makeApp(
   await replan(db, cellarId, nowAt)
   const cookies = new Map<Role, string>()
   for (const role of ROLES) {
-    const person = { cellarId, id: role, name: `${role} ${cellarId}`, role }
+    const person = { cellarId, id: role, name: `${role} ${cellarId}`, role, language: 'en' }
     cookies.set(role, `session=${(await startSession(db, person, 'test', nowAt)).secret}`)
   }
   return {
