@@ -6,11 +6,12 @@ import { sql } from 'drizzle-orm'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { FolderInUse, lockFolder } from '../../db/lock.ts'
 import { type Opened, openDb } from '../../db/open.ts'
-import { rows } from '../helpers/db.ts'
+import { makeFolder, rows } from '../helpers/db.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'leesway-durable-'))
 let opened: Opened
 beforeAll(async () => {
+  await makeFolder(folder)
   opened = await openDb({ dataDir: folder })
 })
 afterAll(async () => {

@@ -6,7 +6,7 @@ import { createInterface } from 'node:readline'
 import { sql } from 'drizzle-orm'
 import { afterAll, describe, expect, it } from 'vitest'
 import { openDb } from '../../db/open.ts'
-import { rows } from '../helpers/db.ts'
+import { makeFolder, rows } from '../helpers/db.ts'
 
 const OPEN = join(import.meta.dirname, '../../db/open.ts')
 const folder = mkdtempSync(join(tmpdir(), 'leesway-killed-'))
@@ -43,6 +43,7 @@ function writeUntilKilled(count: number): Promise<number> {
 
 describe('a process that is killed while it writes', () => {
   it('loses nothing it had acknowledged, leaves no half transaction, and the folder opens again', async () => {
+    await makeFolder(folder)
     let written = 0
     for (const count of [7, 41]) {
       written = await writeUntilKilled(count)

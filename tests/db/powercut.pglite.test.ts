@@ -4,6 +4,7 @@ import { dirname, join, relative } from 'node:path'
 import { PGlite } from '@electric-sql/pglite'
 import { afterAll, describe, expect, it } from 'vitest'
 import { DURABLE_START, DurableFs } from '../../db/durable-fs.ts'
+import { makeFolder } from '../helpers/db.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'leesway-powercut-'))
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
@@ -21,7 +22,8 @@ describe('a power cut', () => {
   // The worst disk there is: it keeps of every file what was last forced onto it, and nothing else.
   it('loses nothing that was acknowledged', async () => {
     const [disk, cut] = [join(folder, 'disk'), join(folder, 'cut')]
-    const live = join(folder, 'live')
+    const live = join(folder, 'pg')
+    await makeFolder(folder)
     const fs = new DurableFs(live)
     const lite = await open(live, fs)
     await lite.exec('create table written (n int primary key); checkpoint')

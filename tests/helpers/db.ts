@@ -7,6 +7,8 @@ import { drizzle } from 'drizzle-orm/pglite'
 import { migrate } from 'drizzle-orm/pglite/migrator'
 import postgres from 'postgres'
 import { inject } from 'vitest'
+import { DURABLE_START, DurableFs } from '../../db/durable-fs.ts'
+import { finishFolder } from '../../db/folder.ts'
 import { guardTransactions } from '../../db/guard.ts'
 import { MIGRATIONS, openDb } from '../../db/open.ts'
 import * as schema from '../../db/schema.ts'
@@ -87,6 +89,19 @@ async function ownLite(): Promise<TestDb> {
   const lite = await PGlite.create({ loadDataDir: new Blob([new Uint8Array(await template())]) })
   const db = drizzle(guardTransactions(lite), { schema }) as unknown as Db
   return { db, close: () => lite.close() }
+}
+
+/** A folder such as `openDb` makes, in a third of the time. */
+export async function makeFolder(dataDir: string): Promise<void> {
+  const pgData = join(dataDir, 'pg')
+  mkdirSync(dataDir, { recursive: true })
+  const lite = await PGlite.create({
+    fs: new DurableFs(pgData),
+    startParams: DURABLE_START,
+    loadDataDir: new Blob([new Uint8Array(await template())]),
+  })
+  await lite.close()
+  finishFolder(pgData)
 }
 
 /** A migrated, empty database as a file: loading it takes a third of the time of making one. Named after what made it. */
