@@ -22,7 +22,7 @@ describe('the checker', () => {
   })
 
   it('sees a lag cut short, and one stretched', () => {
-    expect(complaints(moved('L0/rack', -120))).toContain('link-too-short')
+    expect(complaints(moved('L0/settle', -10))).toContain('link-too-short')
     expect(complaints(moved('L0/rack', 3 * 1440))).toContain('link-too-long')
   })
 
