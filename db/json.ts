@@ -1,6 +1,7 @@
 /** What stands in jsonb columns: plain JSON, moments and days as ISO text. */
 
 import type { ReadingKind } from '../api/protocol/facts.ts'
+import type { DoseWas, TaskChange } from '../api/protocol/beside.ts'
 import type { BrokenWords, ConflictFound, Dose, Watch } from '../api/protocol/types.ts'
 
 export interface BookingJson {
@@ -48,6 +49,10 @@ export interface TaskRestJson {
   readonly next: readonly string[]
   readonly conflicts: readonly string[]
   readonly broken: readonly BrokenWords[]
+  /** Why it moved last. */
+  readonly change?: TaskChange
+  /** Its doses as somebody last saw them, where they are others now. */
+  readonly doseWas?: DoseWas
 }
 
 export interface ForecastJson {

@@ -1,9 +1,7 @@
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
-import { loadFacts } from '../../db/queries/facts.ts'
-import { listChoices } from '../../db/queries/lots.ts'
-import { findPlan, listPhases } from '../../db/queries/plans.ts'
-import { listProtocols } from '../../db/queries/protocols.ts'
+import { exportAll } from '../../db/queries/export.ts'
+import { loadAllFacts } from '../../db/queries/facts.ts'
 import { listTasks } from '../../db/queries/tasks.ts'
 import { writeTable } from '../csv.ts'
 import { SHAPES } from '../import.ts'
@@ -34,24 +32,11 @@ export const exports = routes()
     }),
     async (c) => {
       const { db, who } = c.var
-      const facts = await factsOf(c)
-      const choiceVersions = []
-      for (const lot of facts.lots) {
-        for (const v of await listChoices(db, who.cellarId, lot.id)) choiceVersions.push({ lotId: lot.id, ...v })
-      }
-      const all = {
-        format: FORMAT,
-        exportedAt: c.var.now().toString(),
-        ...facts,
-        choiceVersions,
-        protocols: await listProtocols(db, who.cellarId),
-        tasks: await listTasks(db, who.cellarId),
-        phases: await listPhases(db, who.cellarId),
-        plan: await findPlan(db, who.cellarId),
-      }
-      c.header('content-disposition', `attachment; filename="${fileName(facts.cellar.name)}.json"`)
-      // Moments and days turn into ISO text by their own toJSON.
-      return c.json(JSON.parse(JSON.stringify(all)) as { format: 1; exportedAt: string }, 200)
+      const tables = await exportAll(db, who.cellarId)
+      const name = String(tables.cellar[0]?.name ?? 'cellar')
+      c.header('content-disposition', `attachment; filename="${fileName(name)}.json"`)
+      const all: z.infer<typeof whole> = { format: FORMAT, exportedAt: c.var.now().toString(), ...tables }
+      return c.json(all, 200)
     },
   )
   .openapi(
@@ -80,7 +65,7 @@ export const exports = routes()
   )
 
 async function factsOf(c: Context<AppEnv>): Promise<Facts> {
-  const facts = await loadFacts(c.var.db, c.var.who.cellarId)
+  const facts = await loadAllFacts(c.var.db, c.var.who.cellarId)
   if (!facts) throw problem(404, 'not-found', 'There is no such cellar')
   return facts
 }

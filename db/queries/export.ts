@@ -36,7 +36,7 @@ const TABLES = {
   machines: table(machine, machine.cellarId, [machine.id]),
   protocols: table(protocol, protocol.cellarId, [protocol.id]),
   lots: table(lot, lot.cellarId, [lot.code]),
-  choices: table(choiceVersion, choiceVersion.cellarId, [choiceVersion.lotId, choiceVersion.version]),
+  choiceVersions: table(choiceVersion, choiceVersion.cellarId, [choiceVersion.lotId, choiceVersion.version]),
   readings: table(reading, reading.cellarId, [reading.takenAt, reading.id]),
   additions: table(addition, addition.cellarId, [addition.addedAt, addition.id]),
   transfers: table(transfer, transfer.cellarId, [transfer.movedAt, transfer.id]),
@@ -50,7 +50,7 @@ export type ExportName = keyof typeof TABLES
 export const EXPORT_NAMES = Object.keys(TABLES) as readonly ExportName[]
 
 /** One table of a cellar, moments and days as ISO text. */
-export async function exportTable(db: Db, cellarId: string, name: ExportName): Promise<readonly ExportedRow[]> {
+async function exportTable(db: Db, cellarId: string, name: ExportName): Promise<readonly ExportedRow[]> {
   const { rows, cellarColumn, order } = TABLES[name]
   const found = await db
     .select(getTableColumns(rows))
@@ -66,11 +66,16 @@ export async function exportTable(db: Db, cellarId: string, name: ExportName): P
   )
 }
 
-/** Everything of a cellar. Call inside a transaction for a state of one moment. */
-export async function exportAll(db: Db, cellarId: string): Promise<Record<ExportName, readonly ExportedRow[]>> {
-  const all: Partial<Record<ExportName, readonly ExportedRow[]>> = {}
-  for (const name of EXPORT_NAMES) all[name] = await exportTable(db, cellarId, name)
-  return all as Record<ExportName, readonly ExportedRow[]>
+/** Everything of a cellar, as it was at one moment, while others go on writing. */
+export function exportAll(db: Db, cellarId: string): Promise<Record<ExportName, readonly ExportedRow[]>> {
+  return db.transaction(
+    async (tx) => {
+      const all: Partial<Record<ExportName, readonly ExportedRow[]>> = {}
+      for (const name of EXPORT_NAMES) all[name] = await exportTable(tx, cellarId, name)
+      return all as Record<ExportName, readonly ExportedRow[]>
+    },
+    { isolationLevel: 'repeatable read', accessMode: 'read only' },
+  )
 }
 
 /** Digests for comparing plans mean nothing outside. */

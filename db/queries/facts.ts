@@ -1,4 +1,4 @@
-import type { Facts } from '../../api/protocol/facts.ts'
+import type { Cellar, Facts, Lot } from '../../api/protocol/facts.ts'
 import type { Db } from '../types.ts'
 import { findCellar } from './cellars.ts'
 import { listLots } from './lots.ts'
@@ -8,15 +8,26 @@ import { listMachines, listVessels } from './vessels.ts'
 
 /**
  * Everything the plan is a function of: lots that ended in an earlier vintage have no part in it, so that planning
- * costs the same in every year. One query after the other: inside a transaction there is one connection.
+ * costs the same in every year.
  */
 export async function loadFacts(db: Db, cellarId: string): Promise<Facts | undefined> {
   const cellar = await findCellar(db, cellarId)
-  if (!cellar) return undefined
+  return cellar && load(db, cellar, (lot) => lot.endedAt === undefined || lot.vintage >= cellar.vintage)
+}
+
+/** Every fact of every year. */
+export async function loadAllFacts(db: Db, cellarId: string): Promise<Facts | undefined> {
+  const cellar = await findCellar(db, cellarId)
+  return cellar && load(db, cellar, () => true)
+}
+
+/** One query after the other: inside a transaction there is one connection. */
+async function load(db: Db, cellar: Cellar, wanted: (lot: Lot) => boolean): Promise<Facts> {
+  const cellarId = cellar.id
   const all = await listLots(db, cellarId)
-  const lots = all.filter((l) => l.endedAt === undefined || l.vintage >= cellar.vintage)
+  const lots = all.filter(wanted)
   const ids = lots.length < all.length ? lots.map((l) => l.id) : undefined
-  const gone = new Set(all.filter((l) => !lots.includes(l)).map((l) => l.code))
+  const left = new Set(all.filter((l) => !wanted(l)).map((l) => l.code))
   return {
     cellar,
     people: await listPeople(db, cellarId),
@@ -24,7 +35,7 @@ export async function loadFacts(db: Db, cellarId: string): Promise<Facts | undef
     machines: await listMachines(db, cellarId),
     lots,
     readings: await listReadings(db, cellarId, ids),
-    taskFacts: (await listTaskFacts(db, cellarId)).filter((f) => !gone.has(f.taskKey.split('/', 1)[0]!)),
+    taskFacts: (await listTaskFacts(db, cellarId)).filter((f) => !left.has(f.taskKey.split('/', 1)[0]!)),
     additions: await listAdditions(db, cellarId, ids),
     transfers: await listTransfers(db, cellarId, ids),
   }

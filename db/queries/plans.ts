@@ -1,5 +1,6 @@
 import { and, asc, eq, exists, gt, gte, isNull, lt, or } from 'drizzle-orm'
-import type { CellarPlan, Phase } from '../../api/protocol/types.ts'
+import type { Beside } from '../../api/protocol/beside.ts'
+import type { CellarPlan, Phase, TaskPlan } from '../../api/protocol/types.ts'
 import { Temporal } from '../../api/time.ts'
 import type { ForecastJson, PlanStateJson } from '../json.ts'
 import { cellar, lot, phase, planState } from '../schema.ts'
@@ -39,8 +40,9 @@ export async function savePlan(
   plan: CellarPlan,
   at: Temporal.Instant,
   reasonFor?: (key: string) => string,
+  beside?: (t: TaskPlan) => Beside,
 ): Promise<SavedTasks & { readonly revision: number }> {
-  const saved = await saveTasks(db, cellarId, plan.tasks, at, reasonFor)
+  const saved = await saveTasks(db, cellarId, plan.tasks, at, reasonFor, beside)
   // Bands of lots that ended in an earlier vintage are no part of the plan and stay.
   await db.delete(phase).where(and(eq(phase.cellarId, cellarId), exists(planned(db))))
   const rows = plan.phases.map((p) => ({

@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto'
 import { and, eq, gte, inArray, notInArray, or, sql } from 'drizzle-orm'
+import type { Beside } from '../../api/protocol/beside.ts'
 import type { TaskPlan, TaskState } from '../../api/protocol/types.ts'
 import type { Temporal } from '../../api/time.ts'
 import type { TaskRestJson } from '../json.ts'
@@ -38,12 +39,13 @@ export async function saveTasks(
   tasks: readonly TaskPlan[],
   at: Temporal.Instant,
   reasonFor: (key: string) => string = () => 'The plan no longer needs it.',
+  beside: (t: TaskPlan) => Beside = () => ({}),
 ): Promise<SavedTasks> {
   const planned = new Set(tasks.map((t) => t.key))
   if (planned.size < tasks.length) throw new Error(`two tasks share a key: ${twice(tasks)}`)
   const before = await listBefore(db, cellarId, new Set(tasks.map((t) => t.lotCode)))
   const reopened = await listReopened(db, cellarId, tasks, before)
-  const rows = tasks.flatMap((t) => rowFor(cellarId, t, before.get(t.key), at, reopened))
+  const rows = tasks.flatMap((t) => rowFor(cellarId, t, before.get(t.key), at, reopened, beside))
   for (let i = 0; i < rows.length; i += CHUNK) await upsert(db, rows.slice(i, i + CHUNK))
   const cancelled = [...before.values()]
     .filter((r) => !planned.has(r.key) && r.state !== 'cancelled' && !SETTLED.includes(r.state))
@@ -113,6 +115,7 @@ function rowFor(
   old: Before | undefined,
   at: Temporal.Instant,
   reopened: ReadonlySet<string>,
+  beside: (t: TaskPlan) => Beside,
 ): (typeof task.$inferInsert & { revision: number })[] {
   if (old && SETTLED.includes(old.state) && !reopened.has(t.key)) return []
   const print = fingerprint(t)
@@ -133,7 +136,8 @@ function rowFor(
       endAt: t.endAt,
       state: t.state,
       people: [...t.people],
-      rest: whole,
+      // Kept beside the plan: it alone rewrites no row.
+      rest: { ...whole, ...beside(t) },
       cancelReason: null,
       skipReason: null,
       revision: old ? old.revision + (revised(old.fingerprint) === print ? 0 : 1) : 0,

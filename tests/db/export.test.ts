@@ -55,7 +55,7 @@ describe('an export', () => {
         machines: facts.machines.length,
         protocols: 0,
         lots: 12,
-        choices: 12,
+        choiceVersions: 12,
         readings: 1,
         additions: 0,
         transfers: 0,

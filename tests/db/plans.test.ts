@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { demoFacts } from '../../api/demo/facts.ts'
 import { storeFacts } from '../../api/demo/store.ts'
 import type { Phase } from '../../api/protocol/types.ts'
-import { loadFacts } from '../../db/queries/facts.ts'
+import { loadAllFacts, loadFacts } from '../../db/queries/facts.ts'
 import { lockPlan } from '../../db/queries/locks.ts'
 import { addLots } from '../../db/queries/lots.ts'
 import { findPlan, findPlanRevision, listPhases, savePlan } from '../../db/queries/plans.ts'
@@ -103,6 +103,9 @@ describe('a lot that ended in an earlier vintage', () => {
       expect(loaded.lots.map((l) => l.code)).not.toContain('S26')
       expect(loaded.readings.map((r) => r.id)).toEqual(['r2'])
       expect(loaded.taskFacts).toEqual([])
+      const all = (await loadAllFacts(db, cellarId))!
+      expect(all.lots.map((l) => l.code)).toContain('S26')
+      expect([all.readings.length, all.taskFacts.length]).toEqual([2, 1])
 
       await savePlan(db, cellarId, plan, hour(1))
       expect((await listTasks(db, cellarId, { lotId: 'old' })).map((t) => t.state)).toEqual(['done'])
