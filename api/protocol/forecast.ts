@@ -37,7 +37,7 @@ function fermentInput(s: Setting, startedMin: number | undefined): FermentInput 
   const { fruit } = s
   const brix = Math.min(44, Math.max(8, fruit.brix))
   return {
-    brix,
+    sugarGPerL: startSugarGPerL(s),
     yanMgPerL: Math.min(600, Math.max(40, fruit.yanMgPerL, c.nutrientTargetMgPerL)),
     yeast: c.yeast,
     yeastGPerHL: c.yeastGPerHL,
@@ -59,6 +59,13 @@ function tempCourse(s: Setting, startedMin: number): TempPlan {
   if (lastH === undefined) return chosen
   return [...read, { hour: lastH, tempC: tempAtHour(chosen, lastH) }, ...chosen.filter((p) => p.hour > lastH)]
 }
+
+/** Fermentable sugar of the fruit, inside what the course of a ferment is known for. */
+export const startSugarGPerL = (s: Setting): number =>
+  Math.min(MOST_SUGAR_G_PER_L, sugarOfBrix(Math.min(44, Math.max(8, s.fruit.brix))))
+
+/** The course is followed up to 400 g/L; a little less, because its band is felt out above it. */
+const MOST_SUGAR_G_PER_L = 380
 
 /** Tanks ferment at their set point and are let warm for the tail. */
 export function tempPlanOf(c: Choices): TempPlan {

@@ -25,12 +25,15 @@ import { pressing, pressStartMin } from './stages/pressing.ts'
 import { rackedVolumes, settleTanks, settling } from './stages/settling.ts'
 import { onSkins, skinBodies } from './stages/skins.ts'
 import { stopping } from './stages/stopping.ts'
-import { joined, keyOf, linkTo, type Part, type Work } from './work.ts'
+import { STEPS, stepOf } from './steps.ts'
+import { joined, keyOf, linkTo, type Part, type Work, work } from './work.ts'
 
 /** A lot's work from the first sample to release, before it has dates. */
 export interface Network extends Part {
   readonly ferment: FermentForecast
   readonly fermentStartMin: number
+  /** Litres in ferment: clear juice, or must where it ferments on its skins. */
+  readonly fermentL: number
   readonly ends: Fermented['ends']
   readonly dates: FinishDates
 }
@@ -39,7 +42,7 @@ export interface Network extends Part {
 export function buildNetwork(s: Setting, ferment: FermentForecast): Network {
   const made =
     s.choices.processing === 'on-skins' && s.choices.skinFermentDays > 0 ? skinLot(s, ferment) : juiceLot(s, ferment)
-  return { ...made, ...withoutOvertaken(s, made) }
+  return { ...made, ...withoutOvertaken(s, joined(made, remembered(s, made))) }
 }
 
 type Made = Network
@@ -153,12 +156,26 @@ const finished = (s: Setting, f: Fermented, ferment: FermentForecast, dates: Fin
   ...part,
   ferment,
   fermentStartMin: f.startMin,
+  fermentL: f.bodies.reduce((litres, b) => litres + b.volumeL, 0),
   ends: f.ends,
   dates,
 })
 
 const rackedShares = (s: Setting, bodies: readonly Body[]) =>
   rackedVolumes(s, bodies).map((volumeL, i) => ({ volumeL, label: bodies[i]!.label }))
+
+/** What was done stays in the plan, even where the choices no longer ask for it. */
+function remembered(s: Setting, part: Part): Part {
+  const here = new Set(part.works.map((w) => w.task.key))
+  return joined(
+    ...[...s.ticks].flatMap(([key, tick]) => {
+      const [code, step = '', count = '1'] = key.split('/')
+      if (code !== s.lot.code || here.has(key) || !STEPS.some((known) => known.id === step)) return []
+      if (!tick.done && !tick.skipped && !tick.started) return []
+      return [work(s, step, { count: Number(count), crewOf: key, without: stepOf(step).machines.map((m) => m.kind) })]
+    }),
+  )
+}
 
 /**
  * Work that nobody did and later work has overtaken is not work any more: its links pass through it.

@@ -1,3 +1,4 @@
+import type { Hold } from '../schedule/types.ts'
 import { momentAt, type Temporal } from '../time.ts'
 import type { Lot } from './facts.ts'
 import type { Network } from './network.ts'
@@ -36,21 +37,27 @@ function seatsOf(g: PhaseGround, steps: readonly string[]): readonly Seat[] {
   return g.network.works.filter((w) => steps.includes(w.step)).flatMap((w) => g.seats.get(w.task.key) ?? [])
 }
 
-const vesselsOf = (g: PhaseGround, names: readonly string[]): readonly string[] => [
-  ...new Set(
-    g.network.holds
-      .filter((h) => names.some((n) => h.key === `${g.lot.code}/${n}` || h.key.startsWith(`${g.lot.code}/${n}-`)))
-      .flatMap((h) => g.berths.get(h.key) ?? []),
-  ),
-]
-
-const volumeOf = (g: PhaseGround, ...steps: string[]): number =>
-  Math.round(
-    g.network.works
-      .filter((w) => steps.includes(w.step) && w.volumeL > 0)
-      .map((w) => w.volumeL)
-      .at(0) ?? g.lot.fruit.tonnes * g.lot.fruit.yieldLPerT,
+/** Vessels that hold the wine in [fromMin, toMin): what it left before or enters later is not where it is. */
+function vesselsOf(g: PhaseGround, names: readonly string[], fromMin = -Infinity, toMin = Infinity): readonly string[] {
+  const named = g.network.holds.filter((h) =>
+    names.some((n) => h.key === `${g.lot.code}/${n}` || h.key.startsWith(`${g.lot.code}/${n}-`)),
   )
+  const minOf = (edge: Hold['from']) => {
+    const seat = g.seats.get(edge.task)
+    return edge.edge === 'start' ? seat?.startMin : seat?.endMin
+  }
+  const then = named.filter((h) => (minOf(h.from) ?? -Infinity) < toMin && (minOf(h.to) ?? Infinity) > fromMin)
+  return [...new Set(then.flatMap((h) => g.berths.get(h.key) ?? []))]
+}
+
+/** Litres of the first step named that has any: its loads and fractions together. */
+function volumeOf(g: PhaseGround, ...steps: string[]): number {
+  for (const step of steps) {
+    const volumeL = g.network.works.filter((w) => w.step === step).reduce((litres, w) => litres + w.volumeL, 0)
+    if (volumeL > 0) return Math.round(volumeL)
+  }
+  return Math.round(g.lot.fruit.tonnes * g.lot.fruit.yieldLPerT)
+}
 
 function phase(
   g: PhaseGround,
@@ -134,7 +141,7 @@ function ferment(g: PhaseGround): Phase | undefined {
   const days = Math.ceil((to.startMin - from.startMin) / DAY)
   return phase(g, 'ferment', from.startMin, to.startMin, {
     vessels: vesselsOf(g, ['ferment']),
-    volumeL: volumeOf(g, 'inoculate', 'fill-barrels', 'rack-juice', 'destem-crush'),
+    volumeL: Math.round(g.network.fermentL),
     tempC: g.lot.choices.fermentTempC,
     rate: Array.from({ length: days }, (_, d) => Math.round((forecast.sugarFallPerDay[d] ?? 0) * 10) / 10),
     ...(ends.known ? {} : { spread: [ends.earliestMin, ends.latestMin] as const }),
@@ -148,7 +155,7 @@ function malolacticPhase(g: PhaseGround): Phase | undefined {
   const days = Math.max(1, (done.startMin - from.startMin) / DAY)
   const spread = g.network.works.find((w) => w.step === 'mlf-done')?.task.spread
   return phase(g, 'malolactic', from.startMin, done.startMin, {
-    vessels: vesselsOf(g, ['ferment', 'store']),
+    vessels: vesselsOf(g, ['ferment', 'store'], from.endMin, done.startMin),
     volumeL: volumeOf(g, 'post-so2', 'fill-barrels'),
     tempC: 19,
     rate: Array.from({ length: Math.ceil(days) }, () => Math.round((g.lot.fruit.malicGPerL / days) * 100) / 100),
@@ -161,25 +168,36 @@ function resting(g: PhaseGround): readonly (Phase | undefined)[] {
   const from = last(g, 'press-skins') ?? first(g, 'rack-gross', 'stop-so2') ?? first(g, 'check-dry')
   const cold = first(g, 'cold-stab')
   const end = last(g, 'filter-membrane', 'release')
-  const leesEnd = first(g, 'rack-out', 'blend') ?? first(g, 'rack-fining') ?? cold ?? first(g, 'pre-bottling') ?? end
+  // A move into a jacket before the stop is not the end of its rest.
+  const out = seatsOf(g, ['rack-out', 'blend']).filter((x) => !from || x.startMin >= from.endMin)
+  const leesEnd =
+    out.toSorted((a, b) => a.startMin - b.startMin)[0] ??
+    first(g, 'rack-fining') ??
+    cold ??
+    first(g, 'pre-bottling') ??
+    end
   const { choices } = g.lot
   const volumeL = volumeOf(g, 'post-so2', 'stop-so2', 'rack-gross')
   const storeFrom = cold?.endMin ?? leesEnd?.endMin
   return [
     from && leesEnd
       ? phase(g, 'lees', from.endMin, leesEnd.startMin, {
-          vessels: vesselsOf(g, ['store', 'ferment']),
+          vessels: vesselsOf(g, ['store', 'ferment'], from.endMin, leesEnd.startMin),
           volumeL,
           tempC: choices.maturationC,
         })
       : undefined,
     cold
-      ? phase(g, 'cold', cold.startMin, cold.endMin, { vessels: vesselsOf(g, ['cold', 'fined']), volumeL, tempC: -4 })
+      ? phase(g, 'cold', cold.startMin, cold.endMin, {
+          vessels: vesselsOf(g, ['store', 'ferment', 'cold', 'fined'], cold.startMin, cold.endMin),
+          volumeL: volumeOf(g, 'cold-stab'),
+          tempC: -4,
+        })
       : undefined,
     storeFrom !== undefined && end
       ? phase(g, 'store', storeFrom, end.endMin, {
-          vessels: vesselsOf(g, ['finish', 'fined']),
-          volumeL,
+          vessels: vesselsOf(g, ['store', 'ferment', 'cold', 'fined', 'finish'], storeFrom, end.endMin),
+          volumeL: volumeOf(g, 'final-so2'),
           tempC: choices.maturationC,
         })
       : undefined,

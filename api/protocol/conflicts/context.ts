@@ -46,17 +46,25 @@ function standing(lotId: string, all: readonly Reading[]): readonly Reading[] {
 const latestOf = (readings: readonly Reading[]): Partial<Record<ReadingKind, number>> =>
   Object.fromEntries(readings.map((reading) => [reading.kind, reading.value]))
 
+/** Litres as last dipped or moved. Loads and fractions of one move count together. */
 function newestVolumeL(lot: Lot, facts: Facts, readings: readonly Reading[]): number {
-  const dip = readings.findLast((reading) => reading.kind === 'volume' && !reading.vesselId)
+  const expectedL = lot.fruit.tonnes * lot.fruit.yieldLPerT
+  // Must on its skins, one load of it, is not the lot's juice.
+  const dip = readings.findLast((r) => r.kind === 'volume' && !r.vesselId && !MUST_STEPS.has(stepIn(r.taskKey)))
   const moves = facts.transfers.filter((transfer) => transfer.lotId === lot.id)
   const last = moves.reduce<(typeof moves)[number] | undefined>(
     (newest, move) => (!newest || move.movedAt.epochMilliseconds >= newest.movedAt.epochMilliseconds ? move : newest),
     undefined,
   )
   if (last && (!dip || last.movedAt.epochMilliseconds > dip.takenAt.epochMilliseconds))
-    return moves.filter((move) => move.taskKey === last.taskKey).reduce((sum, move) => sum + move.volumeL, 0)
-  return dip?.value ?? lot.fruit.tonnes * lot.fruit.yieldLPerT
+    return moves
+      .filter((move) => stepIn(move.taskKey) === stepIn(last.taskKey) && (last.taskKey || move === last))
+      .reduce((sum, move) => sum + move.volumeL, 0)
+  return dip?.value ?? expectedL
 }
+
+const MUST_STEPS: ReadonlySet<string> = new Set(['destem-crush', 'chill-must', 'macerate-cold', 'drain', 'receive'])
+const stepIn = (taskKey: string | undefined): string => taskKey?.split('/')[1] ?? ''
 
 /** A cellar that has listed no machine at all has said nothing about what it lacks. */
 const has = <K extends keyof ConflictContext>(facts: Facts, kind: MachineKind, key: K): Partial<ConflictContext> =>

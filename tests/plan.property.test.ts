@@ -1,0 +1,195 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { layCellar, planCellar } from '../api/plan.ts'
+import { blocking, findConflicts } from '../api/protocol/conflicts.ts'
+import type { Facts, Lot, TaskFact } from '../api/protocol/facts.ts'
+import { contextOf } from '../api/protocol/judged.ts'
+import { settingOf } from '../api/protocol/setting.ts'
+import { ticksOf } from '../api/protocol/ticks.ts'
+import type { Link } from '../api/schedule/types.ts'
+import { Temporal } from '../api/time.ts'
+import { anyLot, ZONES } from './helpers/lots.ts'
+import { makeFacts } from './helpers/make.ts'
+
+const RUNS = { numRuns: 15, endOnFailure: true }
+
+/** A cellar of one or two lots, in either hemisphere, in any of the zones, whose choices do not block. */
+const anyCellar: fc.Arbitrary<{ readonly facts: Facts; readonly nowAt: Temporal.Instant }> = fc
+  .record({ zone: fc.constantFrom(...ZONES), north: fc.boolean(), two: fc.boolean() })
+  .chain(({ zone, north, two }) => {
+    const pickFrom = north ? '2027-09-01' : '2027-02-20'
+    const nowAt = Temporal.Instant.from(north ? '2027-07-20T00:00:00Z' : '2027-01-10T00:00:00Z')
+    const lots = two
+      ? fc.tuple(anyLot({ code: 'X01', pickFrom }), anyLot({ code: 'X02', pickFrom }))
+      : fc.tuple(anyLot({ code: 'X01', pickFrom }))
+    return lots.map((made) => ({ facts: makeFacts(made, { zone, hemisphere: north ? 'north' : 'south' }), nowAt }))
+  })
+  .filter(({ facts, nowAt }) => facts.lots.every((lot) => !blocks(lot, facts, nowAt)))
+
+function blocks(lot: Lot, facts: Facts, nowAt: Temporal.Instant): boolean {
+  const setting = settingOf(lot, { facts, startAt: nowAt, nowAt, ticks: ticksOf([]), placed: new Map() })
+  return blocking(findConflicts(contextOf(setting, facts, undefined)), []).length > 0
+}
+
+describe('for any choices that do not block, any fruit, either hemisphere, six zones', () => {
+  it('no task waits for itself', () => {
+    fc.assert(
+      fc.property(anyCellar, ({ facts, nowAt }) => {
+        const { problem, plan } = layCellar(facts, { nowAt })
+        expect(circular(problem.links)).toBeUndefined()
+        expect(plan.broken.filter((b) => b.rule === 'cycle')).toEqual([])
+      }),
+      RUNS,
+    )
+  })
+
+  it('every link holds in the plan or is reported', () => {
+    fc.assert(
+      fc.property(anyCellar, ({ facts, nowAt }) => {
+        const { problem, plan } = layCellar(facts, { nowAt })
+        const placed = new Map(plan.placed.map((p) => [p.key, p]))
+        const told = new Set(plan.broken.map((b) => b.tasks.join(' ')))
+        const unsaid = problem.links.filter((l) => {
+          if (l.clock === 'working') return false
+          const prev = placed.get(l.prev)!
+          const lag = placed.get(l.next)!.startMin - (l.from === 'start' ? prev.startMin : prev.endMin)
+          const broken = lag < l.minLagMin || (l.maxLagMin !== undefined && lag > l.maxLagMin)
+          return broken && !told.has(`${l.prev} ${l.next}`)
+        })
+        expect(unsaid).toEqual([])
+      }),
+      RUNS,
+    )
+  })
+
+  it('no vessel is overfilled, and none holds two wines at once', () => {
+    fc.assert(
+      fc.property(anyCellar, ({ facts, nowAt }) => {
+        const laid = layCellar(facts, { nowAt })
+        const volume = new Map(facts.vessels.map((v) => [v.id, v.volumeL]))
+        for (const work of laid.works) {
+          if (work.volumeL <= 0 || work.to.length === 0 || !MOVES.has(work.step)) continue
+          const units = [...new Set(work.to.flatMap((key) => laid.plan.holds.find((h) => h.key === key)?.units ?? []))]
+          const wanted = work.to.every(
+            (key) => (laid.problem.holds.find((h) => h.key === key)?.candidates.length ?? 0) > 0,
+          )
+          if (!wanted || units.length === 0) continue
+          const roomL = units.reduce((sum, id) => sum + (volume.get(id) ?? 0), 0)
+          expect(work.volumeL * LOSES, `${work.task.key} into ${units.join()}`).toBeLessThanOrEqual(roomL)
+        }
+        const berths = laid.plan.holds.flatMap((h) => h.units.map((unit) => ({ ...h, unit })))
+        const told = new Set(laid.plan.broken.filter((b) => b.rule === 'unit-taken').map((b) => b.ref))
+        for (const a of berths)
+          for (const b of berths)
+            if (a.key < b.key && a.unit === b.unit && a.fromMin < b.toMin && b.fromMin < a.toMin)
+              expect(told.has(a.unit), `${a.key} and ${b.key} in ${a.unit}`).toBe(true)
+      }),
+      RUNS,
+    )
+  })
+
+  it('planning twice gives the same plan, and what is planned anew on the old plan stays', () => {
+    fc.assert(
+      fc.property(anyCellar, ({ facts, nowAt }) => {
+        const one = planCellar(facts, { nowAt })
+        const two = planCellar(facts, { nowAt })
+        expect(dates(two.tasks)).toEqual(dates(one.tasks))
+      }),
+      { numRuns: 8, endOnFailure: true },
+    )
+  })
+
+  it('nothing that was done moves', () => {
+    fc.assert(
+      fc.property(anyCellar, fc.integer({ min: 5, max: 70 }), ({ facts, nowAt }, days) => {
+        const first = planCellar(facts, { nowAt })
+        const laterAt = nowAt.add({ hours: 24 * (days + 30) })
+        const past = first.tasks.filter((t) => t.lotId !== null && Temporal.Instant.compare(t.endAt, laterAt) < 0)
+        const taskFacts = past.map(
+          (t, i): TaskFact => ({
+            id: `f${i}`,
+            taskKey: t.key,
+            kind: 'done',
+            at: t.endAt,
+            startAt: t.startAt,
+            people: t.people,
+            ...(t.toVessels.length > 0 ? { vessels: t.toVessels } : {}),
+          }),
+        )
+        const second = planCellar({ ...facts, taskFacts }, { nowAt: laterAt })
+        const byKey = new Map(second.tasks.map((t) => [t.key, t]))
+        for (const t of past) {
+          const now = byKey.get(t.key)
+          if (!now) continue
+          expect(now.state, t.key).toBe('done')
+          expect(now.startAt.toString(), t.key).toBe(t.startAt.toString())
+          expect(now.endAt.toString(), t.key).toBe(t.endAt.toString())
+        }
+        expect(past.filter((t) => !byKey.has(t.key)).map((t) => t.key)).toEqual([])
+        for (const t of second.tasks)
+          if (t.state === 'planned' || t.state === 'due')
+            expect(Temporal.Instant.compare(t.startAt, laterAt), `${t.key} starts in the past`).toBeGreaterThanOrEqual(
+              0,
+            )
+      }),
+      { numRuns: 15, endOnFailure: true },
+    )
+  })
+
+  it('litres are conserved: no move makes wine, and what is lost is said', () => {
+    fc.assert(
+      fc.property(anyCellar, ({ facts, nowAt }) => {
+        const { works, lots } = layCellar(facts, { nowAt })
+        for (const { lot } of lots) {
+          const fruitL = lot.fruit.tonnes * lot.fruit.yieldLPerT
+          const own = works.filter((w) => w.task.group === lot.code && WINE_MOVES.has(w.step))
+          for (const w of own) expect(w.volumeL, w.task.key).toBeLessThanOrEqual(fruitL + 1e-6)
+          const racked = own.filter((w) => w.step === 'rack-juice').reduce((sum, w) => sum + w.volumeL, 0)
+          if (racked > 0) expect(racked).toBeCloseTo(fruitL, 3)
+        }
+      }),
+      RUNS,
+    )
+  })
+})
+
+const MOVES = new Set([
+  'rack-juice',
+  'fill-barrels',
+  'rack-gross',
+  'stop-so2',
+  'rack-fining',
+  'filter-coarse',
+  'blend',
+  'press-skins',
+])
+const WINE_MOVES = new Set([...MOVES, 'rack-out'])
+/** A move is told by the litres it takes up; up to this share arrives. */
+const LOSES = 0.9
+
+const dates = (
+  tasks: readonly { readonly key: string; readonly startAt: Temporal.Instant; readonly people: readonly string[] }[],
+) => tasks.map((t) => `${t.key} ${t.startAt} ${t.people.join()}`)
+
+/** A chain of links that comes back to where it began. */
+function circular(links: readonly Link[]): readonly string[] | undefined {
+  const next = new Map<string, string[]>()
+  for (const l of links) next.set(l.prev, [...(next.get(l.prev) ?? []), l.next])
+  const state = new Map<string, 'open' | 'closed'>()
+  const visit = (key: string, path: readonly string[]): readonly string[] | undefined => {
+    if (state.get(key) === 'closed') return undefined
+    if (state.get(key) === 'open') return [...path, key]
+    state.set(key, 'open')
+    for (const to of next.get(key) ?? []) {
+      const found = visit(to, [...path, key])
+      if (found) return found
+    }
+    state.set(key, 'closed')
+    return undefined
+  }
+  for (const key of next.keys()) {
+    const found = visit(key, [])
+    if (found) return found
+  }
+  return undefined
+}
