@@ -34,7 +34,7 @@ export function createLive(): void {
 
   source.addEventListener('open', heard)
   source.addEventListener('error', missed)
-  source.addEventListener('plan', changed)
+  source.addEventListener('change', changed)
   window.addEventListener('offline', missed)
   window.addEventListener('online', heard)
   onCleanup(() => {

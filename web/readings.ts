@@ -1,6 +1,6 @@
 /** How each kind of reading is said, stepped and converted on screen. What is stored is always in the unit of its kind. */
 import { plausible, READING_BOUNDS } from '../api/cellar/plausible.ts'
-import { densityOfBrix } from '../api/cellar/sugar.ts'
+import { brixOfDensity, densityOfBrix } from '../api/cellar/sugar.ts'
 import type { ReadingKind } from '../api/protocol/facts.ts'
 import type { ReadingWire } from '../api/wire.ts'
 import { brixOfShown, type Format, msOf, SUGAR_LABEL, sugarShown } from './format.ts'
@@ -119,15 +119,38 @@ export function sayReading(reading: Pick<ReadingWire, 'kind' | 'value'>, format:
   return `${format.number(input.shown(reading.value), input.places)}${input.unit && ` ${input.unit}`}`
 }
 
-/** The newest of a kind that no later entry corrects. */
+/** The newest of a kind that no later entry corrects. Brix and density are one hydrometer: the one is told as the other. */
 export function lastReading(readings: readonly ReadingWire[], kind: ReadingKind): ReadingWire | undefined {
   const corrected = new Set(readings.flatMap((entry) => (entry.correctsId ? [entry.correctsId] : [])))
-  return readings
-    .filter((entry) => entry.kind === kind && !corrected.has(entry.id))
+  const twin = TWINS[kind]
+  const last = readings
+    .filter((entry) => (entry.kind === kind || entry.kind === twin?.kind) && !corrected.has(entry.id))
     .reduce<ReadingWire | undefined>(
       (best, entry) => (!best || entry.takenAt >= best.takenAt ? entry : best),
       undefined,
     )
+  if (!last || last.kind === kind || !twin) return last
+  const value = twin.told(last.value)
+  return value === undefined ? undefined : { ...last, kind, value }
+}
+
+interface Twin {
+  readonly kind: ReadingKind
+  readonly told: (value: number) => number | undefined
+}
+
+const TWINS: Readonly<Partial<Record<ReadingKind, Twin>>> = {
+  brix: { kind: 'density', told: (density) => orNothing(() => brixOfDensity(density)) },
+  density: { kind: 'brix', told: (brix) => orNothing(() => densityOfBrix(brix)) },
+}
+
+/** Outside the scale there is nothing to tell. */
+function orNothing(told: () => number): number | undefined {
+  try {
+    return told()
+  } catch {
+    return undefined
+  }
 }
 
 /** What speaks against a value, in words; empty where nothing does. */

@@ -154,6 +154,18 @@ describe('readings', () => {
     expect(found?.id).toBe('right')
   })
 
+  it('tell the last hydrometer reading in the scale that is asked for', () => {
+    const readings = [
+      { id: 'a', lotId: 'L01', kind: 'brix' as const, value: 21, takenAt: '2027-03-12T05:00:00Z' },
+      // SG 1.040 is 9.99 Brix; at 20 C that is 1.040 x 998.204 = 1038.1 kg/m3.
+      { id: 'b', lotId: 'L01', kind: 'density' as const, value: 1038.1, takenAt: '2027-03-20T05:00:00Z' },
+    ]
+    expect(lastReading(readings, 'brix')?.value).toBeCloseTo(9.99, 1)
+    expect(lastReading(readings, 'density')?.value).toBe(1038.1)
+    expect(lastReading(readings.slice(0, 1), 'density')?.kind).toBe('density')
+    expect(lastReading(readings, 'pH')).toBeUndefined()
+  })
+
   it('become sugar left, or nothing where it cannot be told', () => {
     expect(sugarOfReading({ kind: 'glucose-fructose', value: 1.5 }, 21)).toBe(1.5)
     const half = sugarOfReading({ kind: 'brix', value: 8 }, 21)

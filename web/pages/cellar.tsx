@@ -139,7 +139,7 @@ function PasswordForm() {
   const [current, setCurrent] = createSignal('')
   const [password, setPassword] = createSignal('')
   const save = useWrite(() =>
-    put('/api/me/password', { password: password(), ...(session.person().hasPassword ? { current: current() } : {}) }),
+    put('/api/me/password', { next: password(), ...(session.person().hasPassword ? { current: current() } : {}) }),
   )
   const send = async () => {
     try {
@@ -180,7 +180,7 @@ function PasswordForm() {
           value={password()}
           onInput={setPassword}
           required
-          wrong={wrongAt(save.error, '#/password')}
+          wrong={wrongAt(save.error, '#/next')}
         />
       </div>
       <Show when={save.isError}>

@@ -10,20 +10,17 @@ import { useWrite } from '../queries.ts'
 
 export type ImportTable = 'lots' | 'vessels' | 'people'
 
-interface RowRead {
-  readonly row: number
-  readonly errors: readonly {
-    readonly column?: string
-    readonly field?: string
-    readonly pointer?: string
-    readonly detail: string
-  }[]
-  readonly values?: Readonly<Record<string, unknown>>
-}
-
 interface Imported {
-  readonly rows: readonly RowRead[]
-  readonly written?: number
+  readonly good: number
+  readonly bad: number
+  /** About the table as a whole. */
+  readonly errors: readonly string[]
+  readonly rows: readonly {
+    readonly row: number
+    readonly errors: readonly { readonly column: string; readonly detail: string }[]
+    readonly filled: readonly string[]
+  }[]
+  readonly columns: readonly string[]
 }
 
 export const SAMPLES: Readonly<Record<ImportTable, string>> = {
@@ -37,9 +34,9 @@ export function CsvBox(props: { readonly table: ImportTable; readonly done?: () 
   const [text, setText] = createSignal('')
   const [checked, setChecked] = createSignal<{ readonly text: string; readonly answer: Imported }>()
   const look = useWrite((csv: string) => call<Imported>('POST', `/api/import/${props.table}?preview=true`, { csv }))
-  const write = useWrite((csv: string) => call<Imported>('POST', `/api/import/${props.table}`, { csv }))
+  const write = useWrite((csv: string) => call<Imported>('POST', `/api/import/${props.table}?preview=false`, { csv }))
   const fresh = () => (checked()?.text === text() ? checked()?.answer : undefined)
-  const bad = () => fresh()?.rows.filter((row) => row.errors.length > 0) ?? []
+  const wrong = () => (fresh()?.bad ?? 0) + (fresh()?.errors.length ?? 0)
   const header = () => Papa.parse<string[]>(text(), { preview: 1 }).data[0] ?? []
   const lines = () => Papa.parse<string[]>(text(), { skipEmptyLines: true }).data.slice(1)
 
@@ -96,13 +93,14 @@ export function CsvBox(props: { readonly table: ImportTable; readonly done?: () 
         {(answer) => (
           <>
             <p role="status">
-              <Show when={bad().length > 0} fallback={`All ${answer().rows.length} rows fit. Nothing is written yet.`}>
+              <Show when={wrong() > 0} fallback={`All ${answer().rows.length} rows fit. Nothing is written yet.`}>
                 <span class="late-text">
-                  {bad().length} of {answer().rows.length} rows do not fit.
+                  {answer().bad} of {answer().rows.length} rows do not fit.
                 </span>{' '}
                 Nothing is written; mend them above and check again.
               </Show>
             </p>
+            <For each={answer().errors}>{(words) => <p class="note bad">{words}</p>}</For>
             <ScrollX label="Rows as read">
               <table class="ledger">
                 <thead>
@@ -122,10 +120,13 @@ export function CsvBox(props: { readonly table: ImportTable; readonly done?: () 
                           <For each={row.errors} fallback="fits">
                             {(error) => (
                               <div class="late-text">
-                                {error.column ?? error.field ?? error.pointer?.replace(/^#\/?/, '')} {error.detail}
+                                {error.column} {error.detail}
                               </div>
                             )}
                           </For>
+                          <Show when={row.filled.length > 0}>
+                            <div class="small quiet">taken as usual: {row.filled.join(', ')}</div>
+                          </Show>
                         </td>
                       </tr>
                     )}
@@ -134,7 +135,7 @@ export function CsvBox(props: { readonly table: ImportTable; readonly done?: () 
               </table>
             </ScrollX>
             <div>
-              <Button kind="main" pending={write.isPending} disabled={bad().length > 0} onClick={() => void send()}>
+              <Button kind="main" pending={write.isPending} disabled={wrong() > 0} onClick={() => void send()}>
                 Write {answer().rows.length} rows
               </Button>
             </div>

@@ -5,7 +5,7 @@ import { Empty } from '../parts/states.tsx'
 import { useSession } from '../session.tsx'
 import { CsvBox, type ImportTable } from './csv-box.tsx'
 
-const TABLES = ['lots', 'vessels', 'people', 'tasks', 'readings', 'additions', 'transfers'] as const
+const TABLES = ['lots', 'vessels', 'people', 'machines', 'tasks', 'readings', 'additions', 'transfers', 'log'] as const
 
 /** Tables in, with a look before anything is written; everything out, in plain formats. */
 export function Exchange() {
