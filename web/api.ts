@@ -27,6 +27,8 @@ type Method = 'GET' | 'POST' | 'PUT' | 'DELETE'
 interface Sent {
   readonly json?: unknown
   readonly csv?: string
+  /** Text of an .ics file. */
+  readonly calendar?: string
   readonly signal?: AbortSignal
 }
 
@@ -39,7 +41,7 @@ export async function call<T>(method: Method, path: string, sent: Sent = {}): Pr
     method,
     credentials: 'same-origin',
     headers: headersOf(sent),
-    body: sent.csv ?? (sent.json === undefined ? undefined : JSON.stringify(sent.json)),
+    body: sent.csv ?? sent.calendar ?? (sent.json === undefined ? undefined : JSON.stringify(sent.json)),
     signal: sent.signal,
   }).catch((error: unknown) => {
     if (error instanceof DOMException && error.name === 'AbortError') throw error
@@ -71,6 +73,7 @@ export const taskPath = (key: string, act = ''): string => {
 function headersOf(sent: Sent): Record<string, string> {
   const accept = { accept: 'application/json, application/problem+json' }
   if (sent.csv !== undefined) return { ...accept, 'content-type': 'text/csv' }
+  if (sent.calendar !== undefined) return { ...accept, 'content-type': 'text/calendar' }
   return sent.json === undefined ? accept : { ...accept, 'content-type': 'application/json' }
 }
 

@@ -107,6 +107,7 @@ export interface FeedWire {
   readonly personId: string
   readonly language: string
   readonly showDoses: boolean
+  readonly alarmMin: Partial<Record<TaskWire['family'], number>>
   readonly createdAt: string
   readonly lastFetchAt?: string
   readonly lastClient?: string
@@ -183,7 +184,11 @@ export const useProtocols = () =>
   }))
 
 export const useFeeds = () =>
-  useQuery(() => ({ queryKey: ['feeds'], queryFn: () => get<{ feeds: FeedWire[] }>('/api/feeds'), reconcile: 'id' }))
+  useQuery(() => ({
+    queryKey: ['feeds'],
+    queryFn: () => get<{ feeds: FeedWire[]; zoneData: { edition: string; warning?: string } }>('/api/feeds'),
+    reconcile: 'id',
+  }))
 
 /** A write. Everything on screen is asked for again once it stands; a plan may move anywhere. */
 export function useWrite<Input, Answer>(write: (input: Input) => Promise<Answer>) {
@@ -194,7 +199,7 @@ export function useWrite<Input, Answer>(write: (input: Input) => Promise<Answer>
   }))
 }
 
-export type TaskAct = 'start' | 'done' | 'skip' | 'pin' | 'unpin' | 'assign' | 'undo' | 'note'
+export type TaskAct = 'start' | 'done' | 'skip' | 'pin' | 'unpin' | 'assign' | 'undo' | 'note' | 'acknowledge'
 
 export interface TaskWrite {
   readonly key: string

@@ -4,6 +4,7 @@ import { Folio, PageHead } from '../parts/page-head.tsx'
 import { Empty } from '../parts/states.tsx'
 import { useSession } from '../session.tsx'
 import { CsvBox, type ImportTable } from './csv-box.tsx'
+import { OutsideBox } from './outside-box.tsx'
 
 const TABLES = ['lots', 'vessels', 'people', 'machines', 'tasks', 'readings', 'additions', 'transfers', 'log'] as const
 
@@ -39,6 +40,9 @@ export function Exchange() {
           <Show when={table()} keyed>
             {(which) => <CsvBox table={which} />}
           </Show>
+        </Folio>
+        <Folio title="Outside calendar" note="Public holidays, the bottling line, a harvest gang.">
+          <OutsideBox />
         </Folio>
         <Folio title="Take out" note="CSV for a spreadsheet; JSON holds everything.">
           <ul class="row">
