@@ -96,7 +96,7 @@ async function vesselNow(c: Context<AppEnv>, id: string) {
 /** Vessels with their stays, told from the plan's phases. */
 export async function vesselsNow(db: Db, cellarId: string, nowAt: Temporal.Instant) {
   const stored = await listVessels(db, cellarId)
-  const stays = staysByVessel(await listPhases(db, cellarId))
+  const stays = staysByVessel(await listPhases(db, cellarId), stored)
   const lotNames = new Map((await listLots(db, cellarId)).map((l) => [l.id, l.name]))
   return stored.map((v) => vesselToWire(v, stays.get(v.id) ?? [], lotNames, nowAt))
 }

@@ -73,7 +73,8 @@ export function lotToWire(lot: StoredLot, around: LotAround): LotWire {
     fruit: lot.fruit,
     choices: lot.choices,
     choicesVersion: lot.choicesVersion,
-    volumeL: Math.round(now?.volumeL ?? measured?.volumeL ?? lot.fruit.tonnes * lot.fruit.yieldLPerT),
+    // Fruit has no litres yet: what it will give stands for them.
+    volumeL: Math.round((now ? now.volumeL : measured?.volumeL) || lot.fruit.tonnes * lot.fruit.yieldLPerT),
     vessels: (now?.vessels ?? []).map((id) => around.vessels.get(id)?.code ?? id),
     phase: now?.kind ?? null,
     ...(dry ? { dry } : {}),

@@ -14,7 +14,11 @@ interface Stay {
 }
 
 /** Stays by vessel id, in order of time. */
-export function staysByVessel(phases: readonly Phase[]): ReadonlyMap<string, readonly Stay[]> {
+export function staysByVessel(
+  phases: readonly Phase[],
+  vessels: readonly Pick<StoredVessel, 'id' | 'volumeL'>[],
+): ReadonlyMap<string, readonly Stay[]> {
+  const sizes = new Map(vessels.map((v) => [v.id, v.volumeL]))
   const stays = new Map<string, Stay[]>()
   const inOrder = [...phases].sort((a, b) => a.startAt.epochMilliseconds - b.startAt.epochMilliseconds)
   for (const phase of inOrder) {
@@ -23,12 +27,12 @@ export function staysByVessel(phases: readonly Phase[]): ReadonlyMap<string, rea
       const last = list.at(-1)
       if (last && last.lotId === phase.lotId && last.toAt.epochMilliseconds >= phase.startAt.epochMilliseconds) {
         const toAt = later(last.toAt, phase.endAt)
-        list[list.length - 1] = { ...last, toAt, volumeL: share(phase) }
+        list[list.length - 1] = { ...last, toAt, volumeL: share(phase, id, sizes) }
       } else {
         list.push({
           lotId: phase.lotId,
           lotCode: phase.lotCode,
-          volumeL: share(phase),
+          volumeL: share(phase, id, sizes),
           fromAt: phase.startAt,
           toAt: phase.endAt,
         })
@@ -39,8 +43,11 @@ export function staysByVessel(phases: readonly Phase[]): ReadonlyMap<string, rea
   return stays
 }
 
-/** Split evenly over the vessels of a phase: the plan knows no other split. */
-const share = (phase: Phase) => Math.round(phase.volumeL / Math.max(1, phase.vessels.length))
+/** Split over the vessels of a phase by their size, as they are filled. */
+function share(phase: Phase, id: string, sizes: ReadonlyMap<string, number>): number {
+  const all = phase.vessels.reduce((litres, one) => litres + (sizes.get(one) ?? 0), 0)
+  return Math.round(all > 0 ? (phase.volumeL * (sizes.get(id) ?? 0)) / all : 0)
+}
 
 const later = (a: Temporal.Instant, b: Temporal.Instant) => (a.epochMilliseconds >= b.epochMilliseconds ? a : b)
 
