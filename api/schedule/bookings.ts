@@ -63,20 +63,3 @@ export function bookOf(): Book {
     },
   }
 }
-
-/** Most that is booked at once within [from, to). */
-export function peakOf(book: Book, fromMin: number, toMin: number, count: (b: Booking) => boolean): number {
-  const steps: [number, number][] = []
-  book.touching(fromMin, toMin, (b) => {
-    if (count(b)) steps.push([Math.max(b.fromMin, fromMin), b.amount], [b.toMin, -b.amount])
-    return false
-  })
-  steps.sort((a, b) => a[0] - b[0] || a[1] - b[1])
-  let level = 0
-  let peak = 0
-  for (const [at, change] of steps) {
-    level += change
-    if (at < toMin) peak = Math.max(peak, level)
-  }
-  return peak
-}

@@ -80,10 +80,9 @@ export function pickCrew(
 ): readonly number[] | undefined {
   const task = model.tasks[i]!
   const rest = free.filter((p) => !must.includes(p)).sort((a, b) => suit(a) - suit(b) || a - b)
-  const has = (p: number, skill: string) => model.people[p]!.skills.has(skill)
   const size = Math.max(task.crew, must.length)
-  const missing = task.skills.filter((s) => !must.some((p) => has(p, s)))
-  const covering = cover(missing, rest, size - must.length, has, lenient)
+  const missing = task.skills.filter((s) => !must.some((p) => has(model, p, s)))
+  const covering = cover(model, missing, rest, size - must.length, lenient)
   if (!covering) return undefined
   const crew = [...must, ...covering]
   for (const p of rest) if (crew.length < size && !crew.includes(p)) crew.push(p)
@@ -92,29 +91,26 @@ export function pickCrew(
 }
 
 function cover(
+  model: Model,
   missing: readonly string[],
   free: readonly number[],
   room: number,
-  has: (p: number, skill: string) => boolean,
   lenient: boolean,
 ): readonly number[] | undefined {
   const [skill] = missing
   if (skill === undefined) return []
   if (room > 0)
     for (const p of free) {
-      if (!has(p, skill)) continue
-      const left = missing.filter((s) => !has(p, s))
-      const others = cover(
-        left,
-        free.filter((f) => f !== p),
-        room - 1,
-        has,
-        lenient,
-      )
+      if (!has(model, p, skill)) continue
+      const left = missing.filter((s) => !has(model, p, s))
+      const rest = free.filter((f) => f !== p)
+      const others = cover(model, left, rest, room - 1, lenient)
       if (others) return [p, ...others]
     }
-  return lenient ? cover(missing.slice(1), free, room, has, true) : undefined
+  return lenient ? cover(model, missing.slice(1), free, room, true) : undefined
 }
+
+const has = (model: Model, p: number, skill: string) => model.people[p]!.skills.has(skill)
 
 /** Whether a person is on shift for the whole of a piece. */
 export function onShift(open: Open, [from, to]: Piece): boolean {

@@ -2,6 +2,7 @@ import { type Book, bookOf } from './bookings.ts'
 import { lastFit, nextFit } from './calendar.ts'
 import { type Crew, crewNeeded, firstClash, freeFrom, type Piece, pickCrew, piecesOf, whoMay } from './crew.ts'
 import type { Model } from './model.ts'
+import type { Use } from './types.ts'
 import { AMOUNT_SLOP, roomFor, type Wish } from './unitroom.ts'
 
 /** Where and with whom a task could start. */
@@ -53,6 +54,10 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     return pickCrew(model, i, everybody, named[i]!, () => 0, true)?.length ?? 0
   })
 
+  const choices = model.tasks.map((task, i) => task.uses.map((use) => choiceOf(model, i, use)))
+  // When each person was found to be free at the soonest, while one search goes on.
+  const known = new Float64Array(people.length)
+
   const suitOf = (i: number, t: number) => {
     const task = model.tasks[i]!
     const before = model.previous.get(task.key)?.people ?? []
@@ -67,24 +72,18 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     }
   }
 
-  const findCrew = (
-    i: number,
-    t: number,
-    back: boolean,
-    lenient: boolean,
-    known?: Map<number, number>,
-  ): Crew | number => {
+  const findCrew = (i: number, t: number, back: boolean, lenient: boolean): Crew | number => {
     if (!crewNeeded(model, i)) return NOBODY
     const task = model.tasks[i]!
     const never = back ? -Infinity : Infinity
     const free: number[] = []
     let retry = never
     for (const p of most[i] === undefined ? whom[i]! : everybody) {
-      let at = known?.get(p)
+      let at = known[p]!
       // Who was found free only from `at` on stays so while the search moves towards it.
-      if (at === undefined || (back ? at > t : at < t)) {
+      if (Number.isNaN(at) || (back ? at > t : at < t)) {
         at = freeFrom(model.people[p]!.open, people[p]!, t, task.crewMin, task.interruptible, back)
-        known?.set(p, at)
+        known[p] = at
       }
       if (at === t) free.push(p)
       else retry = back ? Math.max(retry, at) : Math.min(retry, at)
@@ -119,13 +118,9 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     const task = model.tasks[i]!
     const chosen: number[][] = []
     const never = back ? -Infinity : Infinity
-    const fixed = task.done?.units ?? task.started?.units ?? task.pin?.units
-    for (const use of task.uses) {
-      const pool = model.poolUnits.get(use.pool) ?? []
-      const wanted = use.units ? use.units.flatMap((id) => model.unitOf.get(id) ?? []) : pool
-      const kept = fixed?.flatMap((id) => model.unitOf.get(id) ?? []).filter((u) => pool.includes(u)) ?? []
-      const options = kept.length > 0 ? kept : preferKnown(i, wanted)
-      const largest = Math.max(0, ...options.map((u) => model.units[u]!.unit.capacity))
+    for (let k = 0; k < task.uses.length; k++) {
+      const use = task.uses[k]!
+      const { options, largest } = choices[i]![k]!
       let left = use.amount
       let retry = never
       const got: number[] = []
@@ -150,22 +145,15 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     return chosen
   }
 
-  const preferKnown = (i: number, options: readonly number[]): readonly number[] => {
-    const before = model.previous.get(model.tasks[i]!.key)?.units
-    if (!before || before.length === 0) return options
-    const known = options.filter((u) => before.includes(model.units[u]!.unit.id))
-    return known.length === 0 ? options : [...known, ...options.filter((u) => !known.includes(u))]
-  }
-
   const find: Desk['find'] = (i, fromMin, untilMin, back = false, loose) => {
     const task = model.tasks[i]!
     const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
     let t = back ? untilMin : fromMin
-    const known = new Map<number, number>()
+    known.fill(Number.NaN)
     for (let guard = 0; guard < 5_000; guard++) {
       if (window && loose !== 'window') t = back ? lastFit(window, t, 1) : nextFit(window, t, 1)
       if (!Number.isFinite(t) || t < fromMin || t > untilMin) return undefined
-      const crew = findCrew(i, t, back, loose === 'crew', known)
+      const crew = findCrew(i, t, back, loose === 'crew')
       let retry: number | undefined
       if (typeof crew === 'number') retry = crew
       else {
@@ -186,6 +174,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
   const force: Desk['force'] = (i, startMin) => {
     const task = model.tasks[i]!
     const facts = task.done ?? task.started
+    known.fill(Number.NaN)
     const crew: Crew = facts
       ? { people: named[i]!, pieces: factPieces(i, startMin) }
       : (findCrew(i, startMin, false, true) as Crew)
@@ -250,6 +239,23 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
       })
   })
   return { people, units, find, force, book, free }
+}
+
+/** Units that would do for a use: those fixed for it, else those asked for, the known one first. */
+function choiceOf(
+  model: Model,
+  i: number,
+  use: Use,
+): { readonly options: readonly number[]; readonly largest: number } {
+  const task = model.tasks[i]!
+  const pool = model.poolUnits.get(use.pool) ?? []
+  const fixed = task.done?.units ?? task.started?.units ?? task.pin?.units ?? []
+  const kept = fixed.flatMap((id) => model.unitOf.get(id) ?? []).filter((u) => pool.includes(u))
+  const wanted = use.units ? use.units.flatMap((id) => model.unitOf.get(id) ?? []) : pool
+  const before = model.previous.get(task.key)?.units ?? []
+  const isKnown = (u: number) => before.includes(model.units[u]!.unit.id)
+  const options = kept.length > 0 ? kept : [...wanted.filter(isKnown), ...wanted.filter((u) => !isKnown(u))]
+  return { options, largest: Math.max(0, ...options.map((u) => model.units[u]!.unit.capacity)) }
 }
 
 /** A pause in the work stops the task's own clock too. */

@@ -16,7 +16,9 @@ export function improve(ground: Ground, seed: number, moves: number): { draft: D
   const chance = chanceFrom(seed)
   const membersOf = new Map<string, number[]>()
   model.tasks.forEach((t, i) => {
-    membersOf.set(t.group, [...(membersOf.get(t.group) ?? []), i])
+    const members = membersOf.get(t.group)
+    if (members) members.push(i)
+    else membersOf.set(t.group, [i])
   })
   let turns = new Float64Array(model.tasks.length)
   let best = judgedDraft(ground)

@@ -1,4 +1,4 @@
-import { type Book, type Booking, peakOf } from './bookings.ts'
+import type { Book, Booking } from './bookings.ts'
 import { lastFit, nextFit } from './calendar.ts'
 import type { ModelUnit } from './model.ts'
 
@@ -63,16 +63,39 @@ export function roomFor(
     if (by) return { retryMin: back ? Math.min(retryMin, wish.fromMin - 1) : retryMin, by }
     return undefined
   }
-  const counts = (b: Booking) => !sameLotInside(b, wish)
   const from = wish.fromMin - wish.cleanMin
-  if (peakOf(book, from, wish.toMin, counts) + wish.amount <= unit.unit.capacity + AMOUNT_SLOP) return undefined
+  if (peakOf(book, from, wish.toMin, wish) + wish.amount <= unit.unit.capacity + AMOUNT_SLOP) return undefined
   let next = never
   book.touching(from, wish.toMin, (b) => {
-    if (!counts(b)) return false
+    if (sameLotInside(b, wish)) return false
     by ??= b
     if (back) next = Math.max(next, Math.min(wish.fromMin - 1, b.fromMin - lengthMin))
     else next = Math.min(next, Math.max(wish.fromMin + 1, b.toMin + wish.cleanMin))
     return false
   })
   return { retryMin: next, by }
+}
+
+/** Most that others take at once within [from, to). */
+function peakOf(book: Book, fromMin: number, toMin: number, wish: Wish): number {
+  const there: Booking[] = []
+  let sum = 0
+  book.touching(fromMin, toMin, (b) => {
+    if (!sameLotInside(b, wish)) {
+      there.push(b)
+      sum += b.amount
+    }
+    return false
+  })
+  if (there.length < 2) return sum
+  const ends = [...there].sort((a, b) => a.toMin - b.toMin)
+  let level = 0
+  let peak = 0
+  let over = 0
+  for (const b of there) {
+    while (ends[over]!.toMin <= b.fromMin) level -= ends[over++]!.amount
+    level += b.amount
+    peak = Math.max(peak, level)
+  }
+  return peak
 }
