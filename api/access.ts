@@ -61,6 +61,7 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'POST /api/tasks/{lot}/{step}/{count}/skip': CREW,
   'POST /api/tasks/{lot}/{step}/{count}/undo': CREW,
   'POST /api/tasks/{lot}/{step}/{count}/note': CREW,
+  'POST /api/tasks/{lot}/{step}/{count}/acknowledge': CREW,
   'POST /api/tasks/{lot}/{step}/{count}/pin': LEAD,
   'POST /api/tasks/{lot}/{step}/{count}/unpin': LEAD,
   'POST /api/tasks/{lot}/{step}/{count}/assign': LEAD,

@@ -5,7 +5,7 @@ import { newId } from './ids.ts'
 import { refuseFar, refuseFuture, toldAt } from './moments.ts'
 import { type FieldError, fieldProblem, problem } from './problem.ts'
 import type { Addition, Lot, Reading, TaskFact, TaskFactKind, Transfer, Vessel } from './protocol/facts.ts'
-import { measured, readingFields } from './readings.ts'
+import { askAgain, measured, readingFields } from './readings.ts'
 import type { Temporal } from './time.ts'
 
 const additionFields = {
@@ -37,7 +37,7 @@ export const actBody = z
 
 export type ActBody = z.output<typeof actBody>
 
-export const ACTS = ['start', 'done', 'skip', 'pin', 'unpin', 'assign', 'note'] as const
+export const ACTS = ['start', 'done', 'skip', 'pin', 'unpin', 'assign', 'note', 'acknowledge'] as const
 export type Act = (typeof ACTS)[number]
 
 /** Names that the body may use, and where it all happens. */
@@ -49,6 +49,8 @@ export interface Ground {
   readonly zone: string
   readonly nowAt: Temporal.Instant
   readonly personId: string
+  /** Stored readings of the lot, for telling a jump from a step. */
+  readonly earlier?: readonly Reading[]
 }
 
 export interface Told {
@@ -113,6 +115,7 @@ function recordsOf(body: ActBody, ground: Ground, at: Temporal.Instant, id: () =
   )
   const errors = results.flatMap((r) => r.errors)
   if (errors.length > 0) throw notValid(errors)
+  askAgain(results)
   const additions = (body.additions ?? []).map((a, i) => ({
     id: id(),
     lotId: lot.id,

@@ -1,10 +1,11 @@
 /** Readings as people send them: each field checked against the lot, the vessel, the clock and what wine can be. */
 import { z } from '@hono/zod-openapi'
-import { plausible } from './cellar/plausible.ts'
+import { plausible, usualOfLot } from './cellar/plausible.ts'
 import { id, moment, opId, prose, wallTime } from './fields.ts'
 import { farWords, GAP_WORDS, wallMoment } from './moments.ts'
-import type { FieldError } from './problem.ts'
+import { type FieldError, problem } from './problem.ts'
 import { type Lot, READING_KINDS, type Reading, type Vessel } from './protocol/facts.ts'
+import type { Because } from './protocol/moved.ts'
 import { Temporal } from './time.ts'
 
 /** Smell is scored; the rest are quantities with their own unit. */
@@ -19,6 +20,10 @@ export const readingFields = {
   takenAtLocal: wallTime.optional(),
   vessel: id.optional().openapi({ description: 'Vessel code or id' }),
   note: prose(500).optional(),
+  confirmed: z.boolean().optional().openapi({
+    description:
+      'false: a reading that is hard to believe is not stored, the answer asks for a second measurement; true: it was measured again and stands. Absent: it is stored, with a warning',
+  }),
   corrects: id.optional().openapi({ description: 'Id of the reading that this one corrects' }),
 }
 
@@ -46,6 +51,8 @@ export interface Measured {
   readonly reading?: Reading
   readonly errors: readonly FieldError[]
   readonly warnings: readonly string[]
+  /** Hard to believe, and whoever sent it wants to be asked before it is stored. */
+  readonly doubts: readonly FieldError[]
 }
 
 /** One reading: all that does not fit at once, or the reading with what is hard to believe about it. */
@@ -62,9 +69,10 @@ export function measured(body: z.output<typeof readingBody>, around: Around, poi
     bad('corrects', 'is not known: there is no such reading of this lot')
   }
   const last = lastBefore(body.kind, lot?.id, takenAt, around.earlier ?? [], body.corrects)
-  const judged = plausible(body.kind, body.value, last)
+  const judged = plausible(body.kind, body.value, last, lot && usualOfLot(lot.fruit))
   if (judged.verdict === 'refused') bad('value', judged.words)
-  if (errors.length > 0 || !lot) return { errors, warnings: [] }
+  const isDoubtful = judged.verdict === 'again'
+  if (errors.length > 0 || !lot) return { errors, warnings: [], doubts: [] }
   return {
     reading: {
       id: body.opId ?? around.id(),
@@ -79,7 +87,8 @@ export function measured(body: z.output<typeof readingBody>, around: Around, poi
       ...(body.note ? { note: body.note } : {}),
     },
     errors: [],
-    warnings: judged.verdict === 'again' ? [judged.words] : [],
+    warnings: isDoubtful && body.confirmed === undefined ? [judged.words] : [],
+    doubts: isDoubtful && body.confirmed === false ? [{ pointer: `${pointer}/value`, detail: judged.words }] : [],
   }
 }
 
@@ -125,4 +134,29 @@ function lastBefore(
     .at(-1)
   if (!last) return undefined
   return { value: last.value, hoursAgo: (at.epochMilliseconds - last.takenAt.epochMilliseconds) / 3_600_000 }
+}
+
+/** @throws a problem that names each reading somebody should take again, or send as confirmed */
+export function askAgain(results: readonly Measured[]): void {
+  const errors = results.flatMap((r) => r.doubts)
+  if (errors.length === 0) return
+  throw problem(409, 'measure-again', 'Hard to believe: measure again, or confirm it', {
+    detail: 'Nothing was stored. Send it with confirmed: true when it stands.',
+    errors,
+  })
+}
+
+/** `density 1012 of L01`: what tasks that move are told. */
+export function becauseOfReadings(readings: readonly Reading[], lots: readonly Lot[], zone: string): Because {
+  const [only] = readings
+  const lotIds = new Set(readings.map((r) => r.lotId))
+  if (!only || readings.length > 1) {
+    return {
+      ...(only && lotIds.size === 1 ? { lotId: only.lotId } : {}),
+      words: `${readings.length} readings were written down`,
+    }
+  }
+  const on = only.takenAt.toZonedDateTimeISO(zone).toPlainDate()
+  const code = lots.find((l) => l.id === only.lotId)?.code ?? only.lotId
+  return { lotId: only.lotId, words: `${only.kind} ${only.value} of ${code} was read on ${on}` }
 }

@@ -3,10 +3,12 @@ import { lockPlan, tell } from '../db/queries/locks.ts'
 import { savePlan } from '../db/queries/plans.ts'
 import { listTasks, type StoredTask } from '../db/queries/tasks.ts'
 import type { Db } from '../db/types.ts'
+import { besideOf, knownPlan } from './beside.ts'
 import { CHANNEL, type Change } from './changes.ts'
 import { newId } from './ids.ts'
 import { type PlanOptions, planCellar } from './plan.ts'
 import type { Facts } from './protocol/facts.ts'
+import type { Because } from './protocol/moved.ts'
 import type { CellarPlan } from './protocol/types.ts'
 import type { Temporal } from './time.ts'
 import { withoutUndone } from './undone.ts'
@@ -22,13 +24,15 @@ export interface Replanned {
  * The one way a plan comes about: facts are read, planned and stored under the cellar's lock, and the other servers
  * are told. The facts must be committed before: a planner that fails must not take them along.
  */
-export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant): Promise<Replanned> {
+export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant, because?: Because): Promise<Replanned> {
   return db.transaction(async (tx) => {
     await lockPlan(tx, cellarId)
     const facts = await loadFacts(tx, cellarId)
     if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
-    const plan = planCellar(withoutUndone(facts), { nowAt, ...known(await listTasks(tx, cellarId)) })
-    const saved = await savePlan(tx, cellarId, plan, nowAt)
+    const stored = await listTasks(tx, cellarId)
+    const plan = planCellar(withoutUndone(facts), { nowAt, ...known(stored) })
+    const beside = besideOf(await knownPlan(tx, cellarId, stored), plan, facts, nowAt, because)
+    const saved = await savePlan(tx, cellarId, plan, nowAt, undefined, beside)
     const change = { cellarId, revision: saved.revision, id: newId(nowAt.epochMilliseconds) }
     await tell(tx, CHANNEL, JSON.stringify(change))
     return { changed: [...saved.changed, ...saved.cancelled], revision: saved.revision, change }

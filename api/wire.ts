@@ -63,6 +63,16 @@ export const taskWire = z
     doneAt: moment.optional(),
     donePeople: z.array(z.string()).optional(),
     skipReason: z.string().optional(),
+    change: z
+      .object({ at: moment, fromStartAt: moment, toStartAt: moment, words: z.string() })
+      .optional()
+      .openapi({ description: 'Its last move: from, to and the cause' }),
+    doseWas: z
+      .object({ at: moment, doses: z.array(doseWire) })
+      .optional()
+      .openapi({
+        description: 'The doses as somebody last saw them: volume or reading changed since. Acknowledge them',
+      }),
     revision: z.number().int(),
     changedAt: moment,
   })

@@ -1,7 +1,7 @@
 /** What stands in jsonb columns: plain JSON, moments and days as ISO text. */
 
-import type { ReadingKind } from '../api/protocol/facts.ts'
 import type { DoseWas, TaskChange } from '../api/protocol/beside.ts'
+import type { ReadingKind } from '../api/protocol/facts.ts'
 import type { BrokenWords, ConflictFound, Dose, Watch } from '../api/protocol/types.ts'
 
 export interface BookingJson {

@@ -1,3 +1,5 @@
+import { densityOfBrix, sugarOfBrix } from './sugar.ts'
+
 /**
  * Is a reading believable? Outside `possible` it is refused: the unit or the finger slipped. Outside `usual`, or moving faster
  * than wine does, it is kept and a second measurement is asked for. Limits are common practice, no source.
@@ -50,19 +52,51 @@ export interface EarlierReading {
   readonly hoursAgo: number
 }
 
-/** Kinds without bounds (smell scores) pass. */
-export function plausible(kind: string, value: number, earlier?: EarlierReading): Plausible {
+/** What one lot's fruit says of its readings. */
+export interface LotFruit {
+  readonly tonnes: number
+  readonly brix: number
+  readonly malicGPerL: number
+}
+
+/** More than the fruit could give is a slip. Room above it for rot, drying and sampling: common practice. */
+export function usualOfLot(fruit: LotFruit): Readonly<Record<string, readonly [number, number]>> {
+  const brix = Math.min(45, Math.max(8, fruit.brix) + 3)
+  return {
+    brix: [-3, brix],
+    density: [985, Math.round(densityOfBrix(brix))],
+    sugar: [0, Math.round(sugarOfBrix(brix))],
+    'glucose-fructose': [0, Math.round(sugarOfBrix(brix))],
+    malic: [0, fruit.malicGPerL + 2],
+    volume: [1, Math.round(fruit.tonnes * MOST_L_PER_T)],
+  }
+}
+
+/** Litres of must a tonne holds at most, skins and all. */
+const MOST_L_PER_T = 1000
+
+/**
+ * Kinds without bounds (smell scores) pass.
+ *
+ * @param ofLot narrower bounds of the lot, by kind
+ */
+export function plausible(
+  kind: string,
+  value: number,
+  earlier?: EarlierReading,
+  ofLot?: Readonly<Record<string, readonly [number, number]>>,
+): Plausible {
   const bounds = READING_BOUNDS[kind]
   if (!bounds) return { verdict: 'fine', words: '' }
   const unit = bounds.unit === '' ? '' : ` ${bounds.unit}`
   const [least, most] = bounds.possible
   if (!Number.isFinite(value) || value < least || value > most)
     return { verdict: 'refused', words: `${kind} ${value}${unit} cannot be: expected ${least} to ${most}${unit}.` }
-  const [low, high] = bounds.usual
+  const [low, high] = ofLot?.[kind] ?? bounds.usual
   if (value < low || value > high)
     return {
       verdict: 'again',
-      words: `${kind} ${value}${unit} is unusual, ${low} to ${high}${unit} is: measure again?`,
+      words: `${kind} ${value}${unit} is unusual${ofLot?.[kind] ? ' for this lot' : ''}, ${round(low)} to ${round(high)}${unit} is: measure again?`,
     }
   if (!earlier || earlier.hoursAgo < 0) return { verdict: 'fine', words: '' }
   const moved = value - earlier.value

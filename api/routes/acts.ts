@@ -6,6 +6,7 @@ import { findLot } from '../../db/queries/lots.ts'
 import { listPeople } from '../../db/queries/people.ts'
 import { findPlanRevision } from '../../db/queries/plans.ts'
 import {
+  listReadings,
   listTaskFacts,
   recordAdditions,
   recordReadings,
@@ -15,12 +16,14 @@ import {
 } from '../../db/queries/records.ts'
 import { findTask, type StoredTask } from '../../db/queries/tasks.ts'
 import { listVessels } from '../../db/queries/vessels.ts'
-import { type Act, type ActBody, actBody, type Ground, told } from '../acts.ts'
+import { type Act, type ActBody, actBody, type Ground, type Told, told } from '../acts.ts'
 import { opId, prose } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { fieldProblem, problem } from '../problem.ts'
+import type { Because } from '../protocol/moved.ts'
 import { stepOf } from '../protocol/steps.ts'
 import { standing } from '../shapes/task.ts'
+import { so2Lock } from '../so2-lock.ts'
 import { type TaskWire, taskWire } from '../wire.ts'
 import { type Anew, anewShape, planAnew } from './anew.ts'
 import { tasksToWire } from './read.ts'
@@ -72,6 +75,9 @@ export const acts = routes()
   .openapi(act('note', 'A note, or readings and additions beside the plan'), async (c) =>
     c.json(await tell(c, 'note', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
   )
+  .openapi(act('acknowledge', 'Its doses were looked at again after they changed'), async (c) =>
+    c.json(await tell(c, 'acknowledge', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+  )
   .openapi(
     describe({
       method: 'post',
@@ -91,7 +97,9 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
   const facts = await listTaskFacts(db, who.cellarId, key)
   if (resent(facts, name, body.opId)) return { ...(await asItIs(c, key)), warnings: [] }
   await refuseWrongState(c, name, task, facts, body)
-  const entry = told(name, body, await groundOf(c, task))
+  const ground = await groundOf(c, task)
+  const entry = told(name, body, ground)
+  const locked = await so2LockOf(c, name, task, ground, entry)
   const nowAt = c.var.now()
   await db.transaction(async (tx) => {
     const stored = await recordTaskFacts(tx, who.cellarId, [entry.fact], nowAt)
@@ -102,8 +110,46 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
     await recordTransfers(tx, who.cellarId, entry.transfers, nowAt)
   })
   // Words alone move nothing.
-  const isWords = name === 'note' && entry.readings.length + entry.additions.length + entry.transfers.length === 0
-  return { ...(await (isWords ? asItIs(c, key) : now(c, key))), warnings: [...entry.warnings] }
+  const isWords =
+    (name === 'note' || name === 'acknowledge') &&
+    entry.readings.length + entry.additions.length + entry.transfers.length === 0
+  const because = { lotId: task.lotId, words: `${task.lotCode} ${task.name.toLowerCase()} ${BECAUSE[name]}` }
+  const warnings = [...entry.warnings, ...(locked ? [locked] : [])]
+  return { ...(await (isWords ? asItIs(c, key) : now(c, key, because))), warnings }
+}
+
+const BECAUSE: Readonly<Record<Act, string>> = {
+  start: 'was begun',
+  done: 'was done',
+  skip: 'was left out',
+  pin: 'was pinned',
+  unpin: 'was let go',
+  assign: 'was given to others',
+  note: 'was told of',
+  acknowledge: 'was looked at',
+}
+
+/** SO2 into wine that awaits malolactic: work that has not happened is refused; what has happened is kept, and said. */
+async function so2LockOf(
+  c: Context<AppEnv>,
+  name: Act,
+  task: StoredTask,
+  ground: Ground,
+  entry: Told,
+): Promise<string | undefined> {
+  if (!ground.lot || (name !== 'start' && name !== 'done' && name !== 'note')) return undefined
+  const added = entry.additions.map((a) => a.product)
+  const words = so2Lock({
+    lot: ground.lot,
+    task: { step: task.step, prev: task.rest.prev, products: task.rest.doses.map((d) => d.product) },
+    added,
+    readings: [...(ground.earlier ?? []), ...entry.readings],
+    facts: await listTaskFacts(c.var.db, c.var.who.cellarId),
+  })
+  if (words && name !== 'note') {
+    throw problem(409, 'malolactic-awaited', 'Malolactic is awaited: no SO2 yet', { detail: words })
+  }
+  return added.length > 0 ? words : undefined
 }
 
 async function undo(c: Context<AppEnv>, key: string, body: { opId?: string | undefined; reason?: string | undefined }) {
@@ -141,8 +187,8 @@ export async function taskFor(c: Context<AppEnv>, key: string): Promise<StoredTa
   return task
 }
 
-async function now(c: Context<AppEnv>, key: string) {
-  const anew = await planAnew(c)
+async function now(c: Context<AppEnv>, key: string, because?: Because) {
+  const anew = await planAnew(c, c.var.who.cellarId, because)
   return { task: await taskNow(c, key), ...anew }
 }
 
@@ -209,5 +255,6 @@ export async function groundOf(c: Context<AppEnv>, task: StoredTask): Promise<Gr
     zone: cellar?.zone ?? 'UTC',
     nowAt: c.var.now(),
     personId: who.personId,
+    ...(task.lotId === null ? {} : { earlier: await listReadings(db, who.cellarId, task.lotId) }),
   }
 }

@@ -3,6 +3,7 @@ import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { findPlanRevision } from '../../db/queries/plans.ts'
 import { findTasks } from '../../db/queries/tasks.ts'
+import type { Because } from '../protocol/moved.ts'
 import { replan } from '../replan.ts'
 import { type TaskWire, taskWire } from '../wire.ts'
 import { tasksToWire } from './read.ts'
@@ -23,11 +24,15 @@ export interface Anew {
 }
 
 /** The facts are committed by now: whatever the planner does, they stay, and the answer says so. */
-export async function planAnew(c: Context<AppEnv>, cellarId: string = c.var.who.cellarId): Promise<Anew> {
+export async function planAnew(
+  c: Context<AppEnv>,
+  cellarId: string = c.var.who.cellarId,
+  because?: Because,
+): Promise<Anew> {
   const { db, log, changes, requestId } = c.var
   const nowAt = c.var.now()
   try {
-    const done = await replan(db, cellarId, nowAt)
+    const done = await replan(db, cellarId, nowAt, because)
     changes.publish(done.change)
     const tasks = await findTasks(db, cellarId, done.changed)
     return { changed: await tasksToWire(db, cellarId, tasks, nowAt), revision: done.revision }

@@ -7,7 +7,7 @@ import { notValid } from '../acts.ts'
 import { id } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
-import { measured, readingsBody } from '../readings.ts'
+import { askAgain, becauseOfReadings, measured, readingsBody } from '../readings.ts'
 import { readingToWire } from '../shapes/lot.ts'
 import { readingWire } from '../wire.ts'
 import { anewShape, planAnew } from './anew.ts'
@@ -78,12 +78,13 @@ export const readings = routes()
       )
       const errors = results.flatMap((r) => r.errors)
       if (errors.length > 0) throw notValid(errors)
+      askAgain(results)
       const told = results.flatMap((r) => (r.reading ? [r.reading] : []))
       const known = new Map(earlier.map((r) => [r.id, r]))
       const fresh = told.filter((r, i) => !known.has(r.id) && told.findIndex((o) => o.id === r.id) === i)
       await db.transaction((tx) => recordReadings(tx, who.cellarId, fresh, nowAt))
       const names = await vesselNames(db, who.cellarId)
-      const anew = await planAnew(c)
+      const anew = await planAnew(c, who.cellarId, becauseOfReadings(fresh, lots, cellar?.zone ?? 'UTC'))
       return c.json(
         {
           readings: told.map((r) => readingToWire(known.get(r.id) ?? r, names)),

@@ -1,6 +1,7 @@
 import type { StoredTaskFact } from '../../db/queries/records.ts'
 import type { StoredTask } from '../../db/queries/tasks.ts'
-import type { TaskPlan, TaskState } from '../protocol/types.ts'
+import { type DoseWas, isLooked } from '../protocol/beside.ts'
+import type { Dose, TaskPlan, TaskState } from '../protocol/types.ts'
 import type { Temporal } from '../time.ts'
 import type { TaskWire } from '../wire.ts'
 
@@ -55,14 +56,7 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     forecast: rest.forecast,
     ...(rest.spread ? { spread: rest.spread } : {}),
     pinned: rest.pinned,
-    doses: rest.doses.map((d) => ({
-      product: d.product,
-      amount: d.amount,
-      unit: d.unit,
-      volumeL: d.volumeL,
-      arithmetic: d.arithmetic,
-      basis: basisWords(d.basis),
-    })),
+    doses: rest.doses.map(doseToWire),
     records: [...rest.records],
     caution: rest.caution,
     materials: [...rest.materials],
@@ -75,9 +69,27 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     ...(task.cancelReason === null ? {} : { cancelReason: task.cancelReason }),
     ...(done ? { doneAt: done.at.toString(), donePeople: [...(done.people ?? task.people)] } : {}),
     ...(skip?.reason ? { skipReason: skip.reason } : {}),
+    ...(rest.change ? { change: rest.change } : {}),
+    ...(OPEN.includes(task.state) || task.state === 'underway' ? unseenDoses(rest.doseWas, told) : {}),
     revision: task.revision,
     changedAt: task.changedAt.toString(),
   }
+}
+
+const doseToWire = (d: Dose) => ({
+  product: d.product,
+  amount: d.amount,
+  unit: d.unit,
+  volumeL: d.volumeL,
+  arithmetic: d.arithmetic,
+  basis: basisWords(d.basis),
+})
+
+/** Told until somebody says that they have seen it. */
+function unseenDoses(was: DoseWas | undefined, told: readonly StoredTaskFact[]): Pick<TaskWire, 'doseWas'> {
+  const looked = told.findLast((f) => f.kind === 'acknowledge')
+  if (!was || isLooked(was, looked?.at.toString())) return {}
+  return { doseWas: { at: was.at, doses: was.doses.map(doseToWire) } }
 }
 
 /** `source S23, S41: of the sum rule`, `common practice`. */
