@@ -250,6 +250,6 @@ export async function signedIn(c: Context<AppEnv>, who: SignedIn | undefined = c
       : null,
     cellar: cellar ? { id: cellar.id, name: cellar.name } : null,
     setup: cellar === undefined,
-    demo,
+    demo: demo || (cellar?.demo ?? false),
   }
 }
