@@ -39,8 +39,15 @@ export function priorFit(prior: FitPrior): Fit {
 
 /** The must that a set of logarithms stands for. */
 export function mustOf(must: Must, logs: readonly number[]): Must {
-  const [pace, yeast, tail, sugar] = logs.map(Math.exp) as [number, number, number, number]
-  return { ...must, pace, yeastGPerL: yeast, tail, sugarGPerL: sugar }
+  // A step far out along the fit's covariance may leave the model's range; the curve there is that of its edge.
+  const within = (p: number, least: number, most: number) => Math.min(most, Math.max(least, Math.exp(logs[p] ?? 0)))
+  return {
+    ...must,
+    pace: within(0, 0.01, 20),
+    yeastGPerL: within(1, 1e-6, 5),
+    tail: within(2, 0.05, 100),
+    sugarGPerL: within(3, 0.5, 400),
+  }
 }
 
 export function fitReadings(must: Must, prior: FitPrior, readings: readonly SugarReading[], noiseGPerL: number): Fit {
