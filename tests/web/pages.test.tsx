@@ -40,7 +40,7 @@ describe('the day’s list', () => {
     )
   }
 
-  it('puts late work first, then what cannot wait until tomorrow, by the minute it expires', () => {
+  it('puts late work first, then what is begun, then what cannot wait until tomorrow, by the minute it expires', () => {
     expect(
       parts([
         task('rest', '2027-03-22T20:00:00Z', '2027-03-22T22:00:00Z', { latestAt: '2027-03-25T00:00:00Z' }),
@@ -48,9 +48,10 @@ describe('the day’s list', () => {
         task('sooner', '2027-03-23T02:00:00Z', '2027-03-23T03:00:00Z', { latestAt: '2027-03-23T03:00:00Z' }),
         task('late', '2027-03-21T01:00:00Z', '2027-03-21T02:00:00Z', { late: true }),
         task('done', '2027-03-22T19:00:00Z', '2027-03-22T20:00:00Z', { state: 'done', doneAt: '2027-03-22T20:00:00Z' }),
+        task('begun', '2027-03-10T02:00:00Z', '2027-04-14T03:00:00Z', { state: 'underway' }),
         task('tomorrow', '2027-03-23T19:00:00Z', '2027-03-23T20:00:00Z'),
       ]),
-    ).toEqual({ late: ['late'], before: ['sooner', 'soon'], rest: ['rest'], done: ['done'] })
+    ).toEqual({ late: ['late'], underway: ['begun'], before: ['sooner', 'soon'], rest: ['rest'], done: ['done'] })
   })
 
   it('does not show again what was done on another day', () => {

@@ -24,7 +24,7 @@ export function sugarOfReading(reading: Pick<ReadingWire, 'kind' | 'value'>, sta
   }
 }
 
-type Row = readonly [atS: number, likely: number | null, low: number | null, high: number | null, read: number | null]
+type Row = readonly [atS: number, low: number | null, high: number | null, likely: number | null, read: number | null]
 
 /** One time axis for the forecast and the readings, as uPlot wants it. */
 export function curveRows(
@@ -33,7 +33,7 @@ export function curveRows(
   startBrix: number,
 ): AlignedData {
   const rows: Row[] = [
-    ...points.map((point): Row => [msOf(point.at) / 1000, point.sugarGPerL, point.lowGPerL, point.highGPerL, null]),
+    ...points.map((point): Row => [msOf(point.at) / 1000, point.lowGPerL, point.highGPerL, point.sugarGPerL, null]),
     ...readings.flatMap((reading): Row[] => {
       const sugar = sugarOfReading(reading, startBrix)
       return sugar === undefined ? [] : [[msOf(reading.takenAt) / 1000, null, null, null, sugar]]

@@ -48,6 +48,8 @@ export function Curve(props: CurveProps) {
         ],
         series: [
           { label: 'At', value: (_, at) => (at == null ? '' : format.moment(at * 1000)) },
+          { label: 'lowest', stroke: 'transparent', spanGaps: true, points: { show: false }, value: whole },
+          { label: 'highest', stroke: 'transparent', spanGaps: true, points: { show: false }, value: whole },
           {
             label: 'Forecast g/L',
             stroke: colour('--ferment'),
@@ -56,8 +58,6 @@ export function Curve(props: CurveProps) {
             points: { show: false },
             value: whole,
           },
-          { label: 'lowest', stroke: 'transparent', spanGaps: true, points: { show: false }, value: whole },
-          { label: 'highest', stroke: 'transparent', spanGaps: true, points: { show: false }, value: whole },
           {
             label: 'Measured g/L',
             stroke: colour('--ink'),
@@ -66,7 +66,7 @@ export function Curve(props: CurveProps) {
             value: whole,
           },
         ],
-        bands: [{ series: [3, 2], fill: colour('--ferment-pale') }],
+        bands: [{ series: [2, 1], fill: colour('--ferment-pale') }],
         hooks: { draw: [(u) => nowLine(u, session.nowMs() / 1000, colour('--ink'))] },
       },
       data(),

@@ -5,12 +5,13 @@ const isOpen = (task: TaskWire) => !['done', 'skipped', 'cancelled'].includes(ta
 
 export interface DayParts {
   readonly late: readonly TaskWire[]
+  readonly underway: readonly TaskWire[]
   readonly before: readonly TaskWire[]
   readonly rest: readonly TaskWire[]
   readonly done: readonly TaskWire[]
 }
 
-/** Late first; then what may not wait until the next morning; then the rest in order of time. */
+/** Late first; then what is being done; then what may not wait until the next morning; then the rest in order of time. */
 export function partsOfDay(tasks: readonly TaskWire[], on: string, zone: string, nowMs: number): DayParts {
   const startMs = msOf(startOfDay(on, zone))
   const endMs = msOf(startOfDay(addDays(on, 1), zone))
@@ -18,11 +19,14 @@ export function partsOfDay(tasks: readonly TaskWire[], on: string, zone: string,
   const inOrder = [...tasks].sort((a, b) => a.startAt.localeCompare(b.startAt) || a.key.localeCompare(b.key))
   const open = inOrder.filter(isOpen)
   const isLate = (task: TaskWire) => task.late || (msOf(task.endAt) <= startMs && msOf(task.endAt) < nowMs)
-  const late = open.filter(isLate)
-  const today = open.filter((task) => !isLate(task) && touches(task))
+  const underway = open.filter((task) => task.state === 'underway')
+  const waiting = open.filter((task) => task.state !== 'underway')
+  const late = waiting.filter(isLate)
+  const today = waiting.filter((task) => !isLate(task) && touches(task))
   const before = today.filter((task) => msOf(task.latestAt) < endMs)
   return {
     late,
+    underway,
     before: [...before].sort((a, b) => a.latestAt.localeCompare(b.latestAt)),
     rest: today.filter((task) => !before.includes(task)),
     done: inOrder.filter(

@@ -16,7 +16,7 @@ export function DaySheet(props: {
   const session = useSession()
   const tasks = () => {
     const parts = partsOfDay(props.tasks, props.on, session.cellar().zone, session.nowMs())
-    return [...parts.late, ...parts.before, ...parts.rest].filter(isOpen)
+    return [...parts.late, ...parts.underway, ...parts.before, ...parts.rest].filter(isOpen)
   }
   return (
     <section class="print-only sheet" aria-hidden="true">

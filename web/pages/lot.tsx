@@ -15,6 +15,7 @@ import { PHASE_WORDS } from '../words.ts'
 import { ConflictNotes } from './conflict-notes.tsx'
 import { Curve } from './curve.tsx'
 import { LotChoices } from './lot-choices.tsx'
+import { LotEdit } from './lot-edit.tsx'
 import { LotReadings } from './lot-readings.tsx'
 import { TaskLedger } from './task-ledger.tsx'
 
@@ -58,6 +59,9 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
         lede={`${lot().variety}, ${lot().block}, ${lot().place}. Vintage ${lot().vintage}, picked ${format().dayWithYear(lot().pickOn)}.`}
       >
         <VesselTags codes={lot().vessels} most={6} huge />
+        <Show when={session.leads()}>
+          <LotEdit lot={lot()} />
+        </Show>
       </PageHead>
 
       <Folio title="Stands">
@@ -75,10 +79,12 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
           <Show when={lot().dry}>
             {(dry) => (
               <>
-                <dt>Dry about</dt>
+                <dt>{msOf(dry().latestAt) < session.nowMs() ? 'Dry since' : 'Dry about'}</dt>
                 <dd>
-                  <b>{format().dayMonth(dry().likelyAt)}</b>, between{' '}
-                  {format().dayRange(dry().earliestAt, dry().latestAt)}
+                  <b>{format().dayMonth(dry().likelyAt)}</b>
+                  <Show when={format().dayOf(dry().earliestAt) !== format().dayOf(dry().latestAt)}>
+                    , {format().dayRange(dry().earliestAt, dry().latestAt)} at the outside
+                  </Show>
                 </dd>
               </>
             )}

@@ -1,7 +1,7 @@
 import { A } from '@solidjs/router'
 import { createMemo, createSignal, For, Show } from 'solid-js'
 import type { LotWire, TaskWire } from '../../api/wire.ts'
-import { startOfDay } from '../format.ts'
+import { msOf, startOfDay } from '../format.ts'
 import { Badge } from '../parts/badge.tsx'
 import { ButtonLink } from '../parts/button.tsx'
 import { Check } from '../parts/field.tsx'
@@ -58,7 +58,7 @@ export function Lots() {
                     <th>Is</th>
                     <th>In</th>
                     <th class="n">Holds</th>
-                    <th>Dry about</th>
+                    <th>Dry</th>
                     <th>Next</th>
                     <th>Mind</th>
                   </tr>
@@ -104,8 +104,13 @@ function LotRow(props: { readonly lot: LotWire; readonly next: TaskWire | undefi
         <Show when={props.lot.dry}>
           {(dry) => (
             <>
-              <span class="nowrap">{format().dayMonth(dry().likelyAt)}</span>
-              <div class="small quiet nowrap">{format().dayRange(dry().earliestAt, dry().latestAt)}</div>
+              <span class="nowrap">
+                {msOf(dry().latestAt) < session.nowMs() ? 'since ' : ''}
+                {format().dayMonth(dry().likelyAt)}
+              </span>
+              <Show when={msOf(dry().latestAt) >= session.nowMs()}>
+                <div class="small quiet nowrap">{format().dayRange(dry().earliestAt, dry().latestAt)}</div>
+              </Show>
             </>
           )}
         </Show>

@@ -6,9 +6,8 @@ import { defaultsFor, differences } from '../../api/protocol/defaults.ts'
 import { STYLE_NOTES } from '../../api/protocol/notes.ts'
 import type { LotWire } from '../../api/wire.ts'
 import { post } from '../api.ts'
-import { brixOfShown, SUGAR_LABEL, sugarShown } from '../format.ts'
 import { Button } from '../parts/button.tsx'
-import { NumberField, Select, TextField } from '../parts/field.tsx'
+import { Select, TextField } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
 import { Failed, wrongAt } from '../parts/states.tsx'
 import { toast } from '../parts/toast.tsx'
@@ -16,6 +15,7 @@ import { useLots, useProtocols, useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { ChoicesForm, StylePick } from './choices-form.tsx'
 import { allFound, type FoundConflict, type Signed, unsigned } from './conflict-notes.tsx'
+import { FruitFields } from './fruit-fields.tsx'
 import { MainDates } from './main-dates.tsx'
 
 type Fruit = LotWire['fruit']
@@ -114,7 +114,6 @@ export function NewLot() {
     }
   }
   const format = session.format
-  const sugarUnit = () => session.cellar().sugarUnit
   const different = () => differences(choices(), defaultsFor(choices().style)).length
 
   return (
@@ -179,100 +178,7 @@ export function NewLot() {
             wrong={wrongAt(save.error, '#/pickOn')}
           />
         </div>
-        <div class="columns">
-          <NumberField
-            label="Fruit"
-            unit="t"
-            min={0.01}
-            max={500}
-            value={draft().fruit.tonnes}
-            onInput={(tonnes) => fruit({ tonnes })}
-            required
-            wrong={wrongAt(save.error, '#/fruit/tonnes')}
-          />
-          <NumberField
-            label="Sugar"
-            unit={SUGAR_LABEL[sugarUnit()]}
-            min={Math.round(sugarShown(8, sugarUnit()))}
-            max={Math.round(sugarShown(sugarUnit() === 'kmw' ? 30 : 45, sugarUnit()))}
-            value={
-              draft().fruit.brix === undefined
-                ? undefined
-                : Math.round(sugarShown(draft().fruit.brix ?? 0, sugarUnit()) * 10) / 10
-            }
-            onInput={(shown) => fruit({ brix: shown === undefined ? undefined : brixOr(shown, sugarUnit()) })}
-            required
-            wrong={wrongAt(save.error, '#/fruit/brix')}
-          />
-          <NumberField
-            label="pH"
-            min={2.5}
-            max={4.5}
-            step={0.01}
-            value={draft().fruit.pH}
-            onInput={(pH) => fruit({ pH })}
-            required
-            wrong={wrongAt(save.error, '#/fruit/pH')}
-          />
-          <NumberField
-            label="Acid, as tartaric"
-            unit="g/L"
-            min={1}
-            max={20}
-            value={draft().fruit.acidGPerLTartaric}
-            onInput={(acidGPerLTartaric) => fruit({ acidGPerLTartaric })}
-            required
-          />
-          <NumberField
-            label="Malic acid"
-            unit="g/L"
-            min={0}
-            max={12}
-            value={draft().fruit.malicGPerL}
-            onInput={(malicGPerL) => fruit({ malicGPerL })}
-            required
-          />
-          <NumberField
-            label="Yeast nitrogen"
-            unit="mg/L"
-            min={0}
-            max={600}
-            value={draft().fruit.yanMgPerL}
-            onInput={(yanMgPerL) => fruit({ yanMgPerL })}
-            required
-          />
-          <NumberField
-            label="Fruit arrives at"
-            unit={format().tempUnit}
-            min={Math.round(format().tempShown(-2))}
-            max={Math.round(format().tempShown(45))}
-            value={
-              draft().fruit.fruitTempC === undefined
-                ? undefined
-                : Math.round(format().tempShown(draft().fruit.fruitTempC ?? 0) * 10) / 10
-            }
-            onInput={(shown) => fruit({ fruitTempC: shown === undefined ? undefined : format().tempC(shown) })}
-            required
-          />
-          <NumberField
-            label="Rot"
-            unit="%"
-            min={0}
-            max={100}
-            value={draft().fruit.rotPct}
-            onInput={(rotPct) => fruit({ rotPct })}
-            required
-          />
-          <NumberField
-            label="Juice expected"
-            unit="L/t"
-            min={200}
-            max={850}
-            value={draft().fruit.yieldLPerT}
-            onInput={(yieldLPerT) => fruit({ yieldLPerT })}
-            required
-          />
-        </div>
+        <FruitFields fruit={draft().fruit} change={fruit} error={save.error} />
         <Show when={whole()}>
           {(given) => <p class="quiet">About {format().volume(given().tonnes * given().yieldLPerT)} of juice.</p>}
         </Show>
@@ -346,12 +252,4 @@ export function NewLot() {
 export function nextCode(codes: readonly string[]): string {
   const most = codes.reduce((best, code) => Math.max(best, Number(/^L(\d+)$/.exec(code)?.[1] ?? 0)), 0)
   return `L${String(most + 1).padStart(2, '0')}`
-}
-
-function brixOr(shown: number, unit: Parameters<typeof brixOfShown>[1]): number {
-  try {
-    return Math.round(brixOfShown(shown, unit) * 100) / 100
-  } catch {
-    return shown // out of the scale's range: the server says so at the field
-  }
 }

@@ -94,7 +94,9 @@ function DayList(props: {
     <Show when={list.tasks.length > 0}>
       <Folio title={list.title} note={list.note}>
         <ol class="works">
-          <For each={list.tasks}>{(task) => <Work task={task} nameOf={props.nameOf} open={props.open} />}</For>
+          <For each={list.tasks}>
+            {(task) => <Work task={task} on={props.on} nameOf={props.nameOf} open={props.open} />}
+          </For>
         </ol>
       </Folio>
     </Show>
@@ -107,6 +109,7 @@ function DayList(props: {
         </Empty>
       </Show>
       <List title="Late" note={count(parts().late)} tasks={parts().late} />
+      <List title="Under way" note={count(parts().underway)} tasks={parts().underway} />
       <List
         title="Before you go home"
         note={`${count(parts().before)}: cannot wait until tomorrow`}
@@ -122,6 +125,7 @@ const count = (tasks: readonly TaskWire[]) => `${tasks.length} ${tasks.length ==
 
 function Work(props: {
   readonly task: TaskWire
+  readonly on: string
   readonly nameOf: ReadonlyMap<string, string>
   readonly open: (key: string) => void
 }) {
@@ -149,7 +153,10 @@ function Work(props: {
         </div>
         <div class="row">
           <span>
-            <b>{format().span(task().startAt, task().endAt)}</b>
+            <b>
+              {format().dayOf(task().startAt) === props.on ? '' : `${format().dayMonth(task().startAt)} `}
+              {format().span(task().startAt, task().endAt)}
+            </b>
           </span>
           <Show when={task().state === 'underway'}>
             <Badge kind="strong">Under way</Badge>
