@@ -9,7 +9,16 @@ import {
   oechsleOfBrix,
   oechsleOfKmw,
 } from '../api/cellar/sugar.ts'
-import { celsiusOfF, fahrenheitOfC, gallonsOfL, litresOfGallons } from '../api/cellar/units.ts'
+import {
+  celsiusOfF,
+  fahrenheitOfC,
+  G_PER_OUNCE,
+  G_PER_POUND,
+  gallonsOfL,
+  L_PER_US_GALLON,
+  litresOfGallons,
+  ML_PER_US_FLUID_OUNCE,
+} from '../api/cellar/units.ts'
 import { Temporal } from '../api/time.ts'
 import type { CellarWire } from '../api/wire.ts'
 
@@ -64,6 +73,14 @@ export function createFormat(measures: Measures, reads: string = measures.langua
     volumeUnit: us ? 'US gal' : 'L',
     volumeShown: (volumeL: number) => (us ? gallonsOfL(volumeL) : volumeL),
     volumeL: (shown: number) => (us ? litresOfGallons(shown) : shown),
+    /** An amount to weigh or measure out, as the cellar's scales and jugs show it. */
+    dose: (amount: number, unit: DoseUnit) => {
+      const scale = doseScale(amount, unit, us)
+      const shown = amount / scale.per
+      return `${number(shown, shown < 10 ? 2 : shown < 100 && us ? 1 : 0)} ${scale.unit}`
+    },
+    /** The unit a dose of this size is entered in, and how many of the stored unit it holds. */
+    doseScale: (amount: number, unit: DoseUnit) => doseScale(amount, unit, us),
     temp: (tempC: number) => (us ? `${number(fahrenheitOfC(tempC), 1)} °F` : `${number(tempC, 1)} °C`),
     tempUnit: us ? '°F' : '°C',
     tempShown: (tempC: number) => (us ? fahrenheitOfC(tempC) : tempC),
@@ -81,6 +98,25 @@ export function createFormat(measures: Measures, reads: string = measures.langua
 }
 
 export type Format = ReturnType<typeof createFormat>
+
+type DoseUnit = 'g' | 'kg' | 'mL' | 'L'
+
+/** Under a pound in ounces, under a gallon in fluid ounces. */
+function doseScale(amount: number, unit: DoseUnit, us: boolean): { readonly unit: string; readonly per: number } {
+  if (!us) return { unit, per: 1 }
+  switch (unit) {
+    case 'g':
+      return amount < G_PER_POUND ? { unit: 'oz', per: G_PER_OUNCE } : { unit: 'lb', per: G_PER_POUND }
+    case 'kg':
+      return { unit: 'lb', per: G_PER_POUND / 1000 }
+    case 'mL':
+      return amount < L_PER_US_GALLON * 1000
+        ? { unit: 'fl oz', per: ML_PER_US_FLUID_OUNCE }
+        : { unit: 'US gal', per: L_PER_US_GALLON * 1000 }
+    case 'L':
+      return { unit: 'US gal', per: L_PER_US_GALLON }
+  }
+}
 
 export const SUGAR_LABEL: Readonly<Record<SugarUnit, string>> = {
   brix: '°Bx',

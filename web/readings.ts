@@ -1,8 +1,8 @@
 /** How each kind of reading is said, stepped and converted on screen. What is stored is always in the unit of its kind. */
-import { plausible, READING_BOUNDS } from '../api/cellar/plausible.ts'
+import { plausible, READING_BOUNDS, usualOfLot } from '../api/cellar/plausible.ts'
 import { brixOfDensity, densityOfBrix } from '../api/cellar/sugar.ts'
 import type { ReadingKind } from '../api/protocol/facts.ts'
-import type { ReadingWire } from '../api/wire.ts'
+import type { LotWire, ReadingWire } from '../api/wire.ts'
 import { brixOfShown, type Format, msOf, SUGAR_LABEL, sugarShown } from './format.ts'
 
 interface Way {
@@ -154,7 +154,13 @@ function orNothing(told: () => number): number | undefined {
 }
 
 /** What speaks against a value, in words; empty where nothing does. */
-export function doubt(kind: ReadingKind, value: number, nowMs: number, last?: ReadingWire): string {
+export function doubt(
+  kind: ReadingKind,
+  value: number,
+  nowMs: number,
+  last?: ReadingWire,
+  fruit?: LotWire['fruit'],
+): string {
   const earlier = last && { value: last.value, hoursAgo: (nowMs - msOf(last.takenAt)) / 3_600_000 }
-  return plausible(kind, value, earlier).words
+  return plausible(kind, value, earlier, fruit && usualOfLot(fruit)).words
 }

@@ -3,6 +3,9 @@ import { within } from './guard.ts'
 /** Exact by definition: NIST Special Publication 811, appendix B. */
 export const L_PER_US_GALLON = 3.785411784
 export const G_PER_POUND = 453.59237
+/** An avoirdupois ounce is a sixteenth of a pound, a US fluid ounce a 128th of a gallon. */
+export const G_PER_OUNCE = G_PER_POUND / 16
+export const ML_PER_US_FLUID_OUNCE = (L_PER_US_GALLON * 1000) / 128
 export const KG_PER_SHORT_TON = 907.18474
 
 export const gallonsOfL = (volumeL: number): number => volumeL / L_PER_US_GALLON

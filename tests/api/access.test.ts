@@ -16,7 +16,9 @@ const NOBODY_NEEDED = [
 ]
 const WORKS = [
   'POST /api/readings',
-  ...['start', 'done', 'skip', 'undo', 'note'].map((act) => `POST /api/tasks/{lot}/{step}/{count}/${act}`),
+  ...['start', 'done', 'skip', 'undo', 'note', 'acknowledge'].map(
+    (act) => `POST /api/tasks/{lot}/{step}/{count}/${act}`,
+  ),
 ]
 const READS = (operation: string) => operation.startsWith('GET ') && !operation.startsWith('GET /api/export')
 const OWN = [

@@ -1,10 +1,11 @@
 import { createSignal, For, Show } from 'solid-js'
 import { Temporal } from '../../api/time.ts'
-import type { LotWire, ReadingWire } from '../../api/wire.ts'
-import { post } from '../api.ts'
+import type { LotWire, ReadingWire, TaskWire } from '../../api/wire.ts'
+import { post, problemOf } from '../api.ts'
 import { msOf, wallOfMoment } from '../format.ts'
 import { Button } from '../parts/button.tsx'
 import { Select, TextField } from '../parts/field.tsx'
+import { MovedList } from '../parts/moved-list.tsx'
 import { Failed } from '../parts/states.tsx'
 import { ReadingStepper } from '../parts/task-work.tsx'
 import { toast } from '../parts/toast.tsx'
@@ -39,26 +40,45 @@ interface Written {
   readonly vessel?: string
   readonly corrects?: string
   readonly note?: string
+  readonly confirmed: boolean
+}
+
+interface Answer {
+  readonly changed: readonly TaskWire[]
+  readonly notice?: string
+}
+
+/** What was written, and what it did to the plan. */
+interface Told {
+  readonly what: string
+  readonly changed: readonly TaskWire[]
 }
 
 /** Enter a reading; see the earlier ones; correct one by a new one. */
 export function LotReadings(props: { readonly lot: LotWire; readonly readings: readonly ReadingWire[] }) {
   const session = useSession()
   const [correcting, setCorrecting] = createSignal<ReadingWire>()
+  const [told, setTold] = createSignal<Told>()
   return (
     <>
       <Show when={session.works()}>
-        <Show when={correcting()} keyed fallback={<ReadingForm lot={props.lot} readings={props.readings} />}>
+        <Show
+          when={correcting()}
+          keyed
+          fallback={<ReadingForm lot={props.lot} readings={props.readings} tell={setTold} />}
+        >
           {(wrong) => (
             <ReadingForm
               lot={props.lot}
               readings={props.readings}
               corrects={wrong}
+              tell={setTold}
               close={() => setCorrecting(undefined)}
             />
           )}
         </Show>
       </Show>
+      <Show when={told()}>{(now) => <MovedList changed={now().changed} what={now().what} />}</Show>
       <ReadingTable readings={props.readings} correct={session.works() ? setCorrecting : undefined} />
     </>
   )
@@ -68,6 +88,7 @@ function ReadingForm(props: {
   readonly lot: LotWire
   readonly readings: readonly ReadingWire[]
   readonly corrects?: ReadingWire
+  readonly tell: (told: Told | undefined) => void
   readonly close?: () => void
 }) {
   const session = useSession()
@@ -83,13 +104,16 @@ function ReadingForm(props: {
     props.corrects ? wallOfMoment(props.corrects.takenAt, session.cellar().zone) : '',
   )
   const [note, setNote] = createSignal('')
-  const write = useWrite((reading: Written) => post('/api/readings', { readings: [reading] }))
+  const write = useWrite((reading: Written) => post<Answer>('/api/readings', { readings: [reading] }))
 
-  const send = async () => {
+  const isDoubtful = () => write.isError && problemOf(write.error).type.endsWith('measure-again')
+
+  const send = async (confirmed = false) => {
     const shown = value()
     if (shown === undefined) return
+    props.tell(undefined)
     try {
-      await write.mutateAsync({
+      const told = await write.mutateAsync({
         opId: crypto.randomUUID(),
         lot: props.lot.id,
         kind: kind(),
@@ -98,8 +122,11 @@ function ReadingForm(props: {
         ...(vessel() ? { vessel: vessel() } : {}),
         ...(props.corrects ? { corrects: props.corrects.id } : {}),
         ...(note() ? { note: note() } : {}),
+        confirmed,
       })
-      toast(`${readingLabel(kind())} written down for ${props.lot.code}.`)
+      const what = `${readingLabel(kind())} written down for ${props.lot.code}.`
+      toast(what)
+      props.tell({ what, changed: told.changed })
       setValue(undefined)
       setNote('')
       props.close?.()
@@ -132,7 +159,11 @@ function ReadingForm(props: {
           kind={kind()}
           value={value()}
           last={props.corrects ?? lastReading(props.readings, kind())}
-          onInput={setValue}
+          fruit={props.lot.fruit}
+          onInput={(next) => {
+            write.reset()
+            setValue(next)
+          }}
         />
         <TextField
           label="Taken"
@@ -161,7 +192,17 @@ function ReadingForm(props: {
         <Failed error={write.error} />
       </Show>
       <div class="row">
-        <Button kind="main" type="submit" pending={write.isPending} disabled={value() === undefined}>
+        <Show when={isDoubtful()}>
+          <Button kind="main" pending={write.isPending} onClick={() => void send(true)}>
+            It stands: write it down
+          </Button>
+        </Show>
+        <Button
+          kind={isDoubtful() ? undefined : 'main'}
+          type="submit"
+          pending={write.isPending}
+          disabled={value() === undefined || isDoubtful()}
+        >
           {props.corrects ? 'Write the correction' : 'Write it down'}
         </Button>
         <Show when={props.close}>

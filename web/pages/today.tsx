@@ -4,13 +4,14 @@ import type { PersonWire, TaskWire } from '../../api/wire.ts'
 import { addDays, duration, msOf, startOfDay } from '../format.ts'
 import { Badge } from '../parts/badge.tsx'
 import { Button } from '../parts/button.tsx'
+import { DoseLines } from '../parts/dose-lines.tsx'
 import { Select } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
 import { FAMILY_WORDS, PegMark, pegState } from '../parts/peg-mark.tsx'
 import { Ask, Empty } from '../parts/states.tsx'
 import { VesselTags } from '../parts/tag.tsx'
 import { TaskPanel } from '../parts/task-panel.tsx'
-import { DoseLines, isOpen, TaskActs } from '../parts/task-work.tsx'
+import { isOpen, TaskActs } from '../parts/task-work.tsx'
 import { usePeople, useTasks } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { partsOfDay } from './day-parts.ts'
@@ -178,7 +179,7 @@ function Work(props: {
           <Show when={task().detail}>
             <p>{task().detail}</p>
           </Show>
-          <DoseLines doses={task().doses} />
+          <DoseLines task={task()} />
           <Show when={task().caution}>
             <p class="small caution-line">
               <b>Caution</b> {task().caution}

@@ -8,11 +8,13 @@ import { useSession } from '../session.tsx'
 import { Badge } from './badge.tsx'
 import { Button } from './button.tsx'
 import { Dialog } from './dialog.tsx'
+import { DoseLines } from './dose-lines.tsx'
 import { Check, TextField } from './field.tsx'
 import { PegMark, pegState } from './peg-mark.tsx'
 import { Ask, Failed } from './states.tsx'
 import { VesselTags } from './tag.tsx'
-import { createTaskActs, DoseLines, TaskActs } from './task-work.tsx'
+import { createTaskActs } from './task-acts.ts'
+import { TaskActs } from './task-work.tsx'
 
 /** One task in a drawer, from any page: where, when, why, what holds it, and everything that may be done to it. */
 export function TaskPanel(props: {
@@ -88,7 +90,7 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
       <div class="row">
         <TaskActs task={task()} />
       </div>
-      <DoseLines doses={task().doses} />
+      <DoseLines task={task()} />
       <Show when={task().caution}>
         <p class="note caution">{task().caution}</p>
       </Show>
@@ -144,6 +146,16 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
           )}
         </Show>
       </dl>
+      <Show when={task().change}>
+        {(change) => (
+          <div>
+            <h3>Why it moved</h3>
+            <p>
+              {sentence(change().words)} <span class="quiet nowrap">({format().moment(change().at)})</span>
+            </p>
+          </div>
+        )}
+      </Show>
       <Show when={task().why}>
         <div>
           <h3>Why then</h3>

@@ -1,67 +1,18 @@
 import { createSignal, For, Show } from 'solid-js'
-import type { ReadingWire, TaskWire } from '../../api/wire.ts'
-import { type TaskAct, useReadings, useTaskWrite } from '../queries.ts'
+import type { LotWire, ReadingWire, TaskWire } from '../../api/wire.ts'
+import type { Problem } from '../api.ts'
+import { useReadings } from '../queries.ts'
 import { doubt, kindsFor, lastReading, readingInput, sayReading } from '../readings.ts'
 import { useSession } from '../session.tsx'
 import { Button } from './button.tsx'
 import { Dialog } from './dialog.tsx'
+import { DoseLines } from './dose-lines.tsx'
 import { Check, NumberField, TextArea, TextField } from './field.tsx'
 import { Stepper } from './stepper.tsx'
-import { toast, toastError } from './toast.tsx'
+import { createTaskActs } from './task-acts.ts'
 
 export const isOpen = (task: TaskWire): boolean =>
   task.state === 'planned' || task.state === 'due' || task.state === 'blocked' || task.state === 'underway'
-
-const DID: Readonly<Partial<Record<TaskAct, string>>> = {
-  start: 'Started',
-  done: 'Done',
-  skip: 'Not done, with a reason',
-  note: 'Noted',
-  pin: 'Pinned',
-  unpin: 'Unpinned',
-  assign: 'Assigned',
-}
-
-/** Writes an act, says what happened, and offers to take it back. */
-export function createTaskActs() {
-  const write = useTaskWrite()
-  const act = async (task: TaskWire, kind: TaskAct, body?: Readonly<Record<string, unknown>>): Promise<boolean> => {
-    try {
-      const answer = await write.mutateAsync({ key: task.key, act: kind, body })
-      if (kind === 'undo') {
-        toast(`Taken back: ${task.name}`)
-        return true
-      }
-      const others = answer.changed.filter((entry) => entry.key !== task.key).length
-      const moved = others === 0 ? '' : ` ${others} other ${others === 1 ? 'task' : 'tasks'} changed.`
-      toast(`${DID[kind] ?? kind}: ${task.name}, ${task.lotCode}.${moved}`, () => void act(task, 'undo'))
-      return true
-    } catch (error) {
-      toastError(error)
-      return false
-    }
-  }
-  return { act, write }
-}
-
-export function DoseLines(props: { readonly doses: TaskWire['doses'] }) {
-  const session = useSession()
-  return (
-    <For each={props.doses}>
-      {(dose) => (
-        <div>
-          <span class="dose">
-            {session.format().number(dose.amount, dose.amount < 10 ? 2 : 0)} {dose.unit}
-          </span>{' '}
-          {dose.product} in {session.format().volume(dose.volumeL)}
-          <p class="small quiet">
-            {dose.arithmetic} <span class="nowrap">({dose.basis})</span>
-          </p>
-        </div>
-      )}
-    </For>
-  )
-}
 
 type Sheet = 'start' | 'done' | 'skip' | 'problem'
 
@@ -136,6 +87,9 @@ function WorkSheet(props: {
   const [amounts, setAmounts] = createSignal<readonly (number | undefined)[]>(
     props.task.doses.map((dose) => dose.amount),
   )
+  const scaleOf = (dose: TaskWire['doses'][number]) => session.format().doseScale(dose.amount, dose.unit)
+  const shownAmount = (dose: TaskWire['doses'][number], amount: number | undefined) =>
+    amount === undefined || scaleOf(dose).per === 1 ? amount : Number((amount / scaleOf(dose).per).toPrecision(4))
   const [batches, setBatches] = createSignal<readonly string[]>(props.task.doses.map(() => ''))
   const [movedL, setMovedL] = createSignal<number>()
   const moves = () => props.kind === 'done' && props.task.lotId !== null && props.task.toVessels.length > 0
@@ -158,10 +112,13 @@ function WorkSheet(props: {
             { product: dose.product, amount, unit: dose.unit, treatedL: dose.volumeL, ...(batchNo ? { batchNo } : {}) },
           ]
         })
+  const [doubts, setDoubts] = createSignal<readonly string[]>([])
   const send = async () => {
     const measured = measures().flatMap((kind) => {
       const shown = values()[kind]
-      return shown === undefined ? [] : [{ kind, value: readingInput(kind, session.format()).stored(shown) }]
+      return shown === undefined
+        ? []
+        : [{ kind, value: readingInput(kind, session.format()).stored(shown), confirmed: doubts().length > 0 }]
     })
     const act = props.kind === 'problem' ? 'note' : props.kind
     const body =
@@ -177,7 +134,12 @@ function WorkSheet(props: {
                 ? {}
                 : { volumeL: session.format().volumeL(movedL() ?? 0), vessels: props.task.toVessels }),
             }
-    if (await props.act(props.task, act, body)) props.close()
+    const asked = (problem: Problem) => {
+      if (!problem.type.endsWith('measure-again')) return false
+      setDoubts((problem.errors ?? []).map((entry) => entry.detail))
+      return true
+    }
+    if (await props.act(props.task, act, body, asked)) props.close()
   }
 
   return (
@@ -201,17 +163,19 @@ function WorkSheet(props: {
           </div>
         </Show>
         <Show when={props.kind === 'done' && props.task.doses.length > 0}>
-          <DoseLines doses={props.task.doses} />
+          <DoseLines task={props.task} />
           <For each={props.task.doses}>
             {(dose, at) => (
               <div class="row top">
                 <NumberField
                   class="short"
                   label={`Put in: ${dose.product}`}
-                  unit={dose.unit}
+                  unit={scaleOf(dose).unit}
                   min={0}
-                  value={amounts()[at()]}
-                  onInput={(amount) => setAmounts((now) => now.with(at(), amount))}
+                  value={shownAmount(dose, amounts()[at()])}
+                  onInput={(shown) =>
+                    setAmounts((now) => now.with(at(), shown === undefined ? undefined : shown * scaleOf(dose).per))
+                  }
                 />
                 <TextField
                   class="short"
@@ -242,10 +206,19 @@ function WorkSheet(props: {
                   kind={kind}
                   value={values()[kind]}
                   last={lastReading((readings.dataUpdatedAt > 0 && readings.data?.readings) || [], kind)}
-                  onInput={(value) => setValues((now) => ({ ...now, [kind]: value }))}
+                  onInput={(value) => {
+                    setDoubts([])
+                    setValues((now) => ({ ...now, [kind]: value }))
+                  }}
                 />
               )}
             </For>
+          </div>
+        </Show>
+        <Show when={doubts().length > 0}>
+          <div class="note fresh" role="alert">
+            <For each={doubts()}>{(words) => <p>{words}</p>}</For>
+            <p>Nothing is written yet. Measure again, or say that it stands.</p>
           </div>
         </Show>
         <TextArea
@@ -272,7 +245,9 @@ function WorkSheet(props: {
             {props.kind === 'start'
               ? 'Start'
               : props.kind === 'done'
-                ? 'Done'
+                ? doubts().length > 0
+                  ? 'It stands: done'
+                  : 'Done'
                 : props.kind === 'skip'
                   ? 'Leave it out'
                   : 'Tell it'}
@@ -288,6 +263,8 @@ export function ReadingStepper(props: {
   readonly kind: ReadingWire['kind']
   readonly value: number | undefined
   readonly last: ReadingWire | undefined
+  /** Of the lot: it cannot hold more than its fruit gave. */
+  readonly fruit?: LotWire['fruit']
   readonly onInput: (value: number | undefined) => void
 }) {
   const session = useSession()
@@ -295,7 +272,9 @@ export function ReadingStepper(props: {
   const last = () =>
     props.last && `${sayReading(props.last, session.format())}, ${session.format().moment(props.last.takenAt)}`
   const against = () =>
-    props.value === undefined ? '' : doubt(props.kind, input().stored(props.value), session.nowMs(), props.last)
+    props.value === undefined
+      ? ''
+      : doubt(props.kind, input().stored(props.value), session.nowMs(), props.last, props.fruit)
   return (
     <div>
       <Stepper
