@@ -90,11 +90,23 @@ function roomOf(s: Setting, ids: readonly string[]): Room {
   }
 }
 
+/** Under a quarter full, with this much air above: no gas keeps it and the jacket is not reached. Common practice. */
+const NEAR_EMPTY = { fill: 0.25, headspaceL: 3000 } as const
+
+const nearEmpty = (v: Vessel, volumeL: number): boolean =>
+  v.kind !== 'floating-lid' && volumeL < v.volumeL * NEAR_EMPTY.fill && v.volumeL - volumeL > NEAR_EMPTY.headspaceL
+
+/** What is filled decently; where the cellar has nothing of the kind, what holds it at all. */
 function roomAmong(fit: readonly Vessel[], wish: RoomWish): Room {
+  const decent = alikeAmong(fit, wish, (v, eachL) => !nearEmpty(v, eachL))
+  return decent.candidates.length > 0 ? decent : alikeAmong(fit, wish, () => true)
+}
+
+function alikeAmong(fit: readonly Vessel[], wish: RoomWish, decent: (v: Vessel, eachL: number) => boolean): Room {
   for (let count = 1; count <= MOST_VESSELS; count++) {
     const eachL = wish.volumeL / count
     const holding = fit
-      .filter((v) => v.volumeL * wish.fill >= eachL)
+      .filter((v) => v.volumeL * wish.fill >= eachL && decent(v, eachL))
       .sort((a, b) => waste(a, eachL, wish) - waste(b, eachL, wish) || byCode(a, b))
     const alike =
       count === 1 ? holding : holding.filter((v) => holding.filter((o) => o.kind === v.kind).length >= count)

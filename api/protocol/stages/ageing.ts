@@ -70,7 +70,7 @@ export function ageing(s: Setting, rest: Rest): Aged {
     racked?.part,
     so2.part,
     blockMalolactic(s, rest, so2.key, holds, endedMin, endMin),
-    oakPieces(s, rest, holds, sum(bodies.map((b) => b.volumeL)), endedMin),
+    oakPieces(s, rest, bodies, endedMin),
     bodies.some((b) => !b.room.barrels)
       ? series(s, {
           step: 'check-ullage',
@@ -89,7 +89,13 @@ export function ageing(s: Setting, rest: Rest): Aged {
   return {
     part: joined(part, { works: [], links: [], holds: racked?.closed ?? [] }),
     bodies,
-    ready: [settledKey, ...(so2.key ? [so2.key] : []), ...(rest.malolactic.done ? [rest.malolactic.done] : [])],
+    ready: [
+      settledKey,
+      ...(so2.key ? [so2.key] : []),
+      ...(rest.malolactic.done ? [rest.malolactic.done] : []),
+      // Bentonite would settle on the wood, and the wine is about to leave it.
+      ...(s.choices.oak === 'pieces' ? [keyOf(s, 'oak-out')] : []),
+    ],
     holds,
   }
 }
@@ -113,15 +119,19 @@ function topTank(s: Setting, tanks: readonly Body[], rest: Rest): Part {
   })
 }
 
-function rackGross(s: Setting, tanks: readonly Body[], rest: Rest, endedMin: number) {
+function rackGross(s: Setting, all: readonly Body[], rest: Rest, endedMin: number) {
   const key = keyOf(s, 'rack-gross')
-  const fromPins = tanks.flatMap((b) => chosen(b.room))
   const wantedPins = s.lot.vesselPins.store ?? []
+  // A part whose vessel is wanted for store as well stays in it, unless that is all of the lot.
+  const keeps = (b: Body) => chosen(b.room).length > 0 && chosen(b.room).every((id) => wantedPins.includes(id))
+  const staying = all.every(keeps) ? [] : all.filter(keeps)
+  const tanks = all.filter((b) => !staying.includes(b))
+  const fromPins = all.flatMap((b) => chosen(b.room))
   const pins = wantedPins.every((id) => fromPins.includes(id)) ? undefined : wantedPins
-  const taken: string[] = []
-  const bodies = tanks.map((b, i): Body => {
-    const kept = volumeAfter(s, key, sum(tanks.map((t) => t.volumeL)) * (1 - LOSS.gross))
-    const volumeL = (kept * b.volumeL) / sum(tanks.map((t) => t.volumeL))
+  const fromL = sum(tanks.map((b) => b.volumeL))
+  const taken: string[] = staying.flatMap((b) => chosen(b.room))
+  const racked = tanks.map((b, i): Body => {
+    const volumeL = (volumeAfter(s, key, fromL * (1 - LOSS.gross)) * b.volumeL) / fromL
     const room = roomFor(s, {
       volumeL,
       fill: FILL.store,
@@ -139,11 +149,12 @@ function rackGross(s: Setting, tanks: readonly Body[], rest: Rest, endedMin: num
       since: { task: keyOf(s, 'clean-tank', 3), edge: 'start' },
     }
   })
+  const bodies = [...racked, ...staying]
   const soon = s.choices.grossLees === 'within-3-days'
   const guess = endedMin + (soon ? 2 : 4) * DAY
-  const movedL = sum(bodies.map((b) => b.volumeL))
+  const movedL = sum(racked.map((b) => b.volumeL))
   const part = joined(
-    cleanTanks(s, 'lees', bodies, wallNear(s, guess, 0, 8 * HOUR)),
+    cleanTanks(s, 'lees', racked, wallNear(s, guess, 0, 8 * HOUR)),
     work(s, 'rack-gross', {
       after: [
         {
@@ -155,14 +166,14 @@ function rackGross(s: Setting, tanks: readonly Body[], rest: Rest, endedMin: num
             : 'gross lees within ten days',
         },
         cleaned(s, 'lees'),
-        tanks.length > 0 ? { key: keyOf(s, 'top-tank'), strength: 'soft' } : undefined,
+        { key: keyOf(s, 'top-tank'), strength: 'soft' },
       ],
-      volumeL: sum(tanks.map((b) => b.volumeL)),
+      volumeL: fromL,
       from: tanks.map((b) => b.hold),
-      to: bodies.map((b) => b.hold),
+      to: racked.map((b) => b.hold),
       forecast: true,
       ...(soon ? {} : { bias: { nearMin: wallNear(s, guess, 0, 8 * HOUR) } }),
-      detail: `${litres(movedL)}, ${litres(sum(tanks.map((b) => b.volumeL)) - movedL)} lees`,
+      detail: `${litres(movedL)}, ${litres(fromL - movedL)} lees`,
     }),
   )
   return { part, key, bodies, closed: tanks.map((b) => holdOf(s, b, { task: key, edge: 'end' })) }
@@ -384,8 +395,12 @@ function tastings(s: Setting, rest: Rest, bodies: readonly Body[], endedMin: num
 /** Chips 2 to 6 weeks, staves longer; by taste. Common practice. */
 const PIECES_DAYS = 42
 
-function oakPieces(s: Setting, rest: Rest, holds: readonly string[], volumeL: number, endedMin: number): Part {
+function oakPieces(s: Setting, rest: Rest, bodies: readonly Body[], endedMin: number): Part {
   if (s.choices.oak !== 'pieces') return NOTHING
+  const holds = bodies.map((b) => b.hold)
+  const volumeL = sum(bodies.map((b) => b.volumeL))
+  const moves = bodies.length > 1 || bodies.some((b) => b.room.barrels)
+  const lastMin = wallMin(s, (moves ? rest.dates.mergeOn : rest.dates.trialOn).subtract({ days: 3 }), 10 * HOUR)
   const inKey = keyOf(s, 'oak-in')
   return joined(
     work(s, 'oak-in', {
@@ -409,7 +424,7 @@ function oakPieces(s: Setting, rest: Rest, holds: readonly string[], volumeL: nu
     work(s, 'oak-out', {
       after: [{ key: inKey, minMin: 14 * DAY, maxMin: 180 * DAY, strength: 'soft' }],
       from: holds,
-      bias: { nearMin: endMinOf(s, inKey, endedMin + 4 * DAY, HOUR) + PIECES_DAYS * DAY },
+      bias: { nearMin: Math.min(endMinOf(s, inKey, endedMin + 4 * DAY, HOUR) + PIECES_DAYS * DAY, lastMin) },
       forecast: true,
       detail: 'by taste, weekly from half time',
     }),

@@ -52,6 +52,7 @@ export function finishDates(s: Setting, dryMin: number): FinishDates {
     testOn,
     order,
   }
+  if (c.finish === 'blend') return { ...common, ...allOn(finishOn) }
   if (early)
     return { ...common, restTestOn, filterOn: restTestOn.add({ days: 10 }), ...togetherFrom(restTestOn, 7, 216) }
   const filterOn = workdayBefore(s, finishOn)
@@ -67,6 +68,18 @@ export function finishDates(s: Setting, dryMin: number): FinishDates {
     coldH: 312,
   }
 }
+
+/** A lot that ends in a blend rests until then; what is fined and filtered is the blend. */
+const allOn = (on: Temporal.PlainDate) => ({
+  panelOn: on,
+  filterOn: on,
+  rackFiningOn: on,
+  coldOn: on,
+  fineOn: on,
+  trialOn: on,
+  mergeOn: on,
+  coldH: 0,
+})
 
 /** Sterile wine is racked off its bentonite before the cold; what is only polished may stand on it (both are in use, common practice). */
 const orderOf = (c: Choices): FinishDates['order'] => (c.filtration === 'sterile' ? 'apart' : 'together')

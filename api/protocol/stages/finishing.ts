@@ -23,6 +23,7 @@ const TEST_MONDAYS = startsId([[480, 720]], [1], false)
 export function finishing(s: Setting, aged: Aged, dates: FinishDates): Part {
   const c = s.choices
   const start: Flow = { part: NOTHING, bodies: aged.bodies, ready: aged.ready.map((key) => ({ key })) }
+  if (c.finish === 'blend') return intoBlend(s, start, dates)
   const merged = merge(s, start, dates)
   const fines = c.proteinStability === 'by-test'
   const chills = c.tartrateStability === 'cold' || c.tartrateStability === 'seeded-cold'
@@ -82,10 +83,7 @@ function merge(s: Setting, flow: Flow, dates: FinishDates): Flow {
   const wood = flow.bodies.filter((b) => b.room.barrels)
   const barrels = sum(wood.map((b) => b.room.count))
   const apart = flow.bodies.filter((b) => !b.room.barrels)
-  const blends =
-    apart.length > 1 ||
-    (apart.length === 1 && wood.length > 0) ||
-    (s.choices.finish === 'blend' && flow.bodies.length > 0)
+  const blends = apart.length > 1 || (apart.length === 1 && wood.length > 0)
   if (wood.length === 0 && !blends) return flow
   const key = blends ? keyOf(s, 'blend') : keyOf(s, 'rack-out')
   const volumeL = volumeAfter(s, key, litresOf(apart) + sum(wood.map((b) => b.volumeL)) * (1 - LOSS.rackOut))
@@ -151,6 +149,36 @@ function merge(s: Setting, flow: Flow, dates: FinishDates): Flow {
     closing(s, apart, key),
   )
   return { part: joined(flow.part, moves), bodies: [target], ready: [{ key, minMin: DAY }] }
+}
+
+/** The lot ends here: tried, measured and moved into the blend, whose tank and finish belong to the lot that takes it. */
+function intoBlend(s: Setting, flow: Flow, dates: FinishDates): Part {
+  const volumeL = litresOf(flow.bodies)
+  const barrels = sum(flow.bodies.filter((b) => b.room.barrels).map((b) => b.room.count))
+  return joined(
+    work(s, 'blend-trial', {
+      after: keys(flow.ready),
+      bias: near(s, dates.mergeOn.subtract({ days: 13 }), 10),
+      detail: 'share of this lot; variety, vintage and place stay written',
+    }),
+    work(s, 'blend', {
+      after: [...keys(flow.ready), { key: keyOf(s, 'blend-trial'), maxMin: 28 * DAY, strength: 'soft' }],
+      volumeL,
+      from: holdsOf(flow.bodies),
+      bias: near(s, dates.mergeOn, 8),
+      dueMin: at(s, dates.finishOn, 24),
+      dueStrength: 'hard',
+      detail: `${litres(volumeL)} into the blend; litres and composition written`,
+    }),
+    barrels > 0
+      ? work(s, 'store-barrels', {
+          after: [{ key: keyOf(s, 'blend'), maxMin: DAY }],
+          sizes: { barrels },
+          detail: `${barrels} barrels, one fill more; sulphured`,
+        })
+      : undefined,
+    closing(s, flow.bodies, keyOf(s, 'blend')),
+  )
 }
 
 function trial(s: Setting, flow: Flow, dates: FinishDates): Part {
@@ -369,6 +397,8 @@ function releaseChain(s: Setting, flow: Flow, dates: FinishDates, filtersLast: b
       after: [
         { key: keyOf(s, 'pre-bottling'), maxMin: 7 * DAY },
         { key: keyOf(s, 'final-so2'), minMin: 12 * HOUR, maxMin: 3.2 * DAY, strength: 'soft' },
+        // Signed with the litres that are there: a polished wine when it is polished, one for the membrane the day before.
+        last !== flow && !membrane ? { key: keyOf(s, 'filter-coarse') } : undefined,
       ],
       from: holdsOf(last.bodies),
       bias: near(s, dates.releaseOn, 9),
