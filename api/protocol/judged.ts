@@ -1,7 +1,8 @@
 import { potentialAlcoholPctVol } from '../cellar/alcohol.ts'
 import { sugarOfBrix } from '../cellar/sugar.ts'
+import { conflictContextOf } from './conflicts/context.ts'
 import { findConflicts } from './conflicts.ts'
-import type { Facts, Lot, ReadingKind } from './facts.ts'
+import type { Facts, Lot } from './facts.ts'
 import { malicGoneByReading } from './forecast.ts'
 import type { Network } from './network.ts'
 import type { Setting } from './setting.ts'
@@ -22,24 +23,17 @@ export function conflictsOf(s: Setting, facts: Facts, network: Network): readonl
   }))
 }
 
+/** What the cellar's facts say of the lot, and what only the planner knows: fruit as read, cold to spare, vessels short. */
 export function contextOf(s: Setting, facts: Facts, network: Network | undefined): ConflictContext {
-  const has = (kind: string) => facts.machines.some((m) => m.kind === kind)
   const chillers = facts.machines.filter((m) => m.kind === 'chiller')
   const short = network?.holds.filter((h) => h.candidates.length < h.count && !h.key.includes('/press-'))
-  const latest: Partial<Record<ReadingKind, number>> = {}
-  for (const r of s.readings) latest[r.kind] = r.value
+  const known = conflictContextOf(s.lot, facts, { fruit: s.fruit })
   return {
-    choices: s.choices,
-    fruit: s.fruit,
-    volumeL: s.fruit.tonnes * s.fruit.yieldLPerT,
-    latest,
-    chillerFreeKW: chillers.reduce((sum, m) => sum + m.capacity, 0),
-    filterInCellar: has('filter'),
-    mustChillerInCellar: has('heat-exchanger'),
-    coldRoomInCellar: has('cold-room'),
+    ...known,
+    ...(facts.machines.length > 0 ? { chillerFreeKW: chillers.reduce((sum, m) => sum + m.capacity, 0) } : {}),
     potentialAlcoholPctVol: potentialAlcoholPctVol(sugarOfBrix(Math.min(44, Math.max(8, s.fruit.brix)))),
-    malolacticDone: malicGoneByReading(s) !== undefined,
-    ...(short && short.length > 0 ? { day: { vesselShortL: s.fruit.tonnes * s.fruit.yieldLPerT } } : {}),
+    malolacticDone: known.malolacticDone === true || malicGoneByReading(s) !== undefined,
+    ...(short && short.length > 0 ? { day: { vesselShortL: known.volumeL } } : {}),
   }
 }
 
