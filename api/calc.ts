@@ -4,6 +4,7 @@ import { acidCalculations } from './calc/acid.ts'
 import { additionCalculations } from './calc/additions.ts'
 import { airCalculations } from './calc/air.ts'
 import type { Calculation } from './calc/calculation.ts'
+import { documentsOf } from './calc/documents.ts'
 import { fermentationCalculations } from './calc/fermentation.ts'
 import { modelCalculations } from './calc/fermentation-model.ts'
 import { finingCalculations } from './calc/fining.ts'
@@ -35,6 +36,8 @@ export function describeCalculation(c: Calculation) {
     topic: c.topic,
     source: c.source,
     status: c.status,
+    documents: [...documentsOf(c.source)],
+    hasMemory: c.status === 'memory' || /from memory/.test(c.source),
     ...(c.caution === undefined ? {} : { caution: c.caution }),
     input: z.toJSONSchema(c.input, { io: 'input' }) as Record<string, unknown>,
     output: z.toJSONSchema(c.output, { io: 'output' }) as Record<string, unknown>,

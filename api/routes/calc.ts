@@ -12,6 +12,10 @@ const listed = z
     topic: z.enum(TOPICS),
     source: z.string(),
     status: z.enum(STATUSES),
+    documents: z
+      .array(z.object({ cite: z.string(), address: z.url() }))
+      .openapi({ description: 'Where to read its sources' }),
+    hasMemory: z.boolean().openapi({ description: 'Some of it was recalled, not read: verify before use' }),
     caution: z.string().optional(),
     input: z.record(z.string(), z.unknown()).openapi({ description: 'JSON Schema of the fields' }),
     output: z.record(z.string(), z.unknown()).openapi({ description: 'JSON Schema of the figures' }),

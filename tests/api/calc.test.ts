@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { documentsOf } from '../../api/calc/documents.ts'
 import { CALCULATIONS, describeCalculation } from '../../api/calc.ts'
 import { answerProblem } from '../../api/problem.ts'
 import { calc } from '../../api/routes/calc.ts'
@@ -232,5 +233,31 @@ describe('published values asked for over HTTP', () => {
       expect(got).toBeGreaterThanOrEqual(expected / factor)
     } else
       expect(Math.abs(got - expected)).toBeLessThanOrEqual(Math.max(abs, rel * Math.abs(expected)) * (1 + 1e-9) + 1e-9)
+  })
+})
+
+describe('the documents of a calculation', () => {
+  it.each(CALCULATIONS.filter((c) => c.status === 'source').map((c) => [c.name, c] as const))(
+    '%s, which stands on a source, leads to one',
+    (_, c) => {
+      const { documents } = describeCalculation(c)
+      if (c.name !== 'reference-figures') expect(documents.length).toBeGreaterThan(0)
+      for (const document of documents) expect(new URL(document.address).protocol).toBe('https:')
+    },
+  )
+
+  it('are those its source names, no others', () => {
+    expect(documentsOf('27 CFR 4.22 and NIST SP 811').map((d) => d.cite)).toEqual([
+      '27 CFR 4.22',
+      'NIST Special Publication 811, appendix B',
+    ])
+    expect(documentsOf('Conservation of mass')).toEqual([])
+  })
+
+  it('says memory wherever any of it was recalled', () => {
+    for (const c of CALCULATIONS) {
+      const isRecalled = c.status === 'memory' || c.source.includes('from memory')
+      expect(describeCalculation(c).hasMemory, c.name).toBe(isRecalled)
+    }
   })
 })

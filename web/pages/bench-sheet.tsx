@@ -1,6 +1,6 @@
 import { A } from '@solidjs/router'
 import { createSignal, For, Match, Show, Switch } from 'solid-js'
-import { createStore } from 'solid-js/store'
+import { createStore, reconcile } from 'solid-js/store'
 import { post } from '../api.ts'
 import { Badge } from '../parts/badge.tsx'
 import { Button } from '../parts/button.tsx'
@@ -8,6 +8,7 @@ import { Check, NumberField, Select, TextArea } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
 import { Failed, wrongAt } from '../parts/states.tsx'
 import { useSession } from '../session.tsx'
+import { forget, remember, remembered } from './bench-memory.ts'
 
 export interface FieldSchema {
   readonly type?: string
@@ -35,6 +36,10 @@ export interface Calculation {
   readonly topic: 'sugar' | 'fermentation' | 'sulfur' | 'additions' | 'volumes' | 'air' | 'readings'
   readonly source: string
   readonly status: 'source' | 'derived' | 'common-practice' | 'memory'
+  /** Where to read its sources. */
+  readonly documents: readonly { readonly cite: string; readonly address: string }[]
+  /** Some of it was recalled, not read. */
+  readonly hasMemory: boolean
   readonly caution?: string
   readonly input: ObjectSchema
   readonly output: ObjectSchema
@@ -68,20 +73,29 @@ type Values = Record<string, unknown>
 /** A form made from the calculation's own schema, the figures, and how they came about. */
 export function BenchSheet(props: { readonly calculation: Calculation }) {
   const fields = () => Object.entries(props.calculation.input.properties ?? {})
-  const [values, setValues] = createStore<Values>(
+  const usual = (): Values =>
     Object.fromEntries(
       fields().map(([key, field]) => [
         key,
         props.calculation.input.required?.includes(key) ? field.example : field.default,
       ]),
+    )
+  const [values, setValues] = createStore<Values>({
+    ...usual(),
+    ...remembered(
+      props.calculation.name,
+      fields().map(([key]) => key),
     ),
-  )
+  })
+  // Lists keep their own text: a new round draws the fields anew.
+  const [round, setRound] = createSignal(1)
   const [answer, setAnswer] = createSignal<Answer>()
   const [error, setError] = createSignal<unknown>()
   const [busy, setBusy] = createSignal(false)
   const send = async () => {
     setBusy(true)
     setError(undefined)
+    remember(props.calculation.name, values)
     try {
       setAnswer(await post<Answer>(`/api/calc/${props.calculation.name}`, { ...values }))
     } catch (caught) {
@@ -98,10 +112,22 @@ export function BenchSheet(props: { readonly calculation: Calculation }) {
         lede={
           <>
             <A href="/bench">Bench</A>, {TOPIC_WORDS[props.calculation.topic]}. {props.calculation.source}.{' '}
-            <Badge>{STATUS_WORDS[props.calculation.status]}</Badge>
+            <Badge kind={props.calculation.status === 'memory' ? 'strong' : undefined}>
+              {STATUS_WORDS[props.calculation.status]}
+            </Badge>
           </>
         }
-      />
+      >
+        <Button class="no-print" onClick={() => window.print()}>
+          Print
+        </Button>
+      </PageHead>
+      <Show when={props.calculation.hasMemory}>
+        <p class="note fresh">
+          <b>MEMORY.</b> {props.calculation.status === 'memory' ? 'This was' : 'A part of this was'} recalled, not read
+          in its source. Verify it before wine or people depend on it.
+        </p>
+      </Show>
       <Show when={props.calculation.caution}>
         <p class="note caution">{props.calculation.caution}</p>
       </Show>
@@ -113,23 +139,39 @@ export function BenchSheet(props: { readonly calculation: Calculation }) {
       >
         <Folio title="Given">
           <div class="columns">
-            <For each={fields()}>
-              {([key, field]) => (
-                <Input
-                  name={key}
-                  field={field}
-                  required={props.calculation.input.required?.includes(key) ?? false}
-                  value={values[key]}
-                  wrong={wrongAt(error(), `#/${key}`)}
-                  set={(value) => setValues(key, value)}
-                />
+            <Show when={round()} keyed>
+              {() => (
+                <For each={fields()}>
+                  {([key, field]) => (
+                    <Input
+                      name={key}
+                      field={field}
+                      required={props.calculation.input.required?.includes(key) ?? false}
+                      value={values[key]}
+                      wrong={wrongAt(error(), `#/${key}`)}
+                      set={(value) => setValues(key, value)}
+                    />
+                  )}
+                </For>
               )}
-            </For>
+            </Show>
           </div>
           <div class="row">
-            <Button kind="main" type="submit" pending={busy()}>
+            <Button kind="main" type="submit" class="no-print" pending={busy()}>
               Work it out
             </Button>
+            <Button
+              class="no-print"
+              onClick={() => {
+                forget(props.calculation.name)
+                setValues(reconcile(usual()))
+                setAnswer(undefined)
+                setRound((now) => now + 1)
+              }}
+            >
+              Start over
+            </Button>
+            <span class="quiet small no-print">What you type is remembered on this device.</span>
           </div>
           <Show when={error()}>
             <Failed error={error()} />
@@ -163,6 +205,28 @@ export function BenchSheet(props: { readonly calculation: Calculation }) {
           </Folio>
         )}
       </Show>
+      <Folio title="Source">
+        <p>{props.calculation.source}.</p>
+        <Show
+          when={props.calculation.documents.length > 0}
+          fallback={
+            <p class="quiet">No document to open: it follows from definitions or from practice, as said above.</p>
+          }
+        >
+          <ul>
+            <For each={props.calculation.documents}>
+              {(document) => (
+                <li>
+                  <a href={document.address} target="_blank" rel="noreferrer">
+                    {document.cite}
+                  </a>{' '}
+                  <span class="quiet small print-only">{document.address}</span>
+                </li>
+              )}
+            </For>
+          </ul>
+        </Show>
+      </Folio>
     </>
   )
 }

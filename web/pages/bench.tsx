@@ -2,6 +2,7 @@ import { A, useParams } from '@solidjs/router'
 import { useQuery } from '@tanstack/solid-query'
 import { createMemo, createSignal, For, Show } from 'solid-js'
 import { get } from '../api.ts'
+import { Badge } from '../parts/badge.tsx'
 import { TextField } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
 import { Ask, Empty } from '../parts/states.tsx'
@@ -49,7 +50,10 @@ function List(props: { readonly calculations: readonly Calculation[] }) {
   const topics = () => [...new Set(found().map((entry) => entry.topic))]
   return (
     <>
-      <PageHead title="Bench" lede="Sums of the cellar with their arithmetic and their source. Nothing here is kept.">
+      <PageHead
+        title="Bench"
+        lede="Sums of the cellar with their arithmetic and their source. What you type stays on this device; nothing is written into the book."
+      >
         <TextField label="Find" value={find()} onInput={setFind} />
       </PageHead>
       <For each={topics()} fallback={<Empty title="No calculation has that in its name" />}>
@@ -60,6 +64,10 @@ function List(props: { readonly calculations: readonly Calculation[] }) {
                 {(entry) => (
                   <li>
                     <A href={`/bench/${entry.name}`}>{entry.title}</A>
+                    <Show when={entry.hasMemory}>
+                      {' '}
+                      <Badge>{entry.status === 'memory' ? 'memory' : 'partly memory'}</Badge>
+                    </Show>
                   </li>
                 )}
               </For>
