@@ -60,7 +60,9 @@ export function ChoicesForm(props: ChoicesFormProps) {
                 </Show>
               </div>
               <p class="quiet">{note.question}</p>
-              <For each={note.keys}>{(key) => <Answer {...props} note={note} key={key} usual={usual()} />}</For>
+              <div class="answers">
+                <For each={note.keys}>{(key) => <Answer {...props} note={note} key={key} usual={usual()} />}</For>
+              </div>
               <ConflictNotes
                 found={against(note).filter((found) => home(found) === note)}
                 signed={props.signed}

@@ -59,7 +59,9 @@ export function Today() {
           ]}
           onInput={(person) => setParams({ person })}
         />
-        <Button onClick={() => window.print()}>Print the sheet</Button>
+        <Button class="desk-only" onClick={() => window.print()}>
+          Print the sheet
+        </Button>
       </PageHead>
       <Ask query={tasks} what="the day’s work">
         {(answer) => (

@@ -1,0 +1,88 @@
+/** Makes the pictures of the README from the built app: one lot from fruit to bottling-ready. Run by `npm run pictures`. */
+import { mkdirSync } from 'node:fs'
+import { join } from 'node:path'
+import type { Page } from 'playwright-core'
+import { openBrowser, signIn, startApp } from './browser.ts'
+
+const FOLDER = join(import.meta.dirname, '../../web/pictures')
+const WIDTH = 1280
+
+interface Picture {
+  readonly name: string
+  readonly path: string
+  readonly height?: number
+  readonly before?: (page: Page) => Promise<void>
+}
+
+const settled = async (page: Page) => {
+  await page.locator('.loading').waitFor({ state: 'detached' })
+  await page.evaluate('document.fonts.ready')
+  // Curves and the season are drawn a frame after their figures arrive.
+  await page.waitForTimeout(700)
+}
+
+/** L01 is the lot that the pictures follow; it stands mid-ferment on 22 March 2027. */
+const PICTURES: readonly Picture[] = [
+  {
+    name: '1-fruit-and-choices',
+    path: '/lots/new',
+    height: 1000,
+    before: async (page) => {
+      await page.getByLabel('Name', { exact: true }).fill('Long rows')
+      await page.getByRole('textbox', { name: 'Variety' }).fill('Chenin Blanc')
+      await page.getByRole('radio', { name: 'Textured, barrel' }).check({ force: true })
+      await page.locator('.dates tr').first().waitFor()
+    },
+  },
+  { name: '2-season', path: '/season', height: 900 },
+  { name: '3-lot', path: '/lots/L01', height: 900 },
+  { name: '4-today', path: '/today', height: 900 },
+  {
+    name: '5-task',
+    path: '/lots/L01',
+    height: 900,
+    before: async (page) => {
+      await page
+        .getByRole('button', { name: /first SO2/i })
+        .first()
+        .click()
+      await page.getByText('Why not later').or(page.getByText('May start')).first().waitFor()
+    },
+  },
+  { name: '6-vessels', path: '/vessels', height: 900 },
+]
+
+const app = await startApp(['--demo', '--at', '2027-03-22'])
+const browser = await openBrowser()
+try {
+  mkdirSync(FOLDER, { recursive: true })
+  const context = await browser.newContext({
+    viewport: { width: WIDTH, height: 900 },
+    colorScheme: 'light',
+    reducedMotion: 'reduce',
+  })
+  const page = await signIn(context, app.link)
+  for (const picture of PICTURES) {
+    await page.setViewportSize({ width: WIDTH, height: picture.height ?? 900 })
+    await page.goto(`${app.url}${picture.path}`)
+    await settled(page)
+    await picture.before?.(page)
+    await settled(page)
+    await page.screenshot({ path: join(FOLDER, `${picture.name}.png`) })
+    console.log(`web/pictures/${picture.name}.png`)
+  }
+  const phone = await browser.newContext({
+    viewport: { width: 390, height: 844 },
+    colorScheme: 'dark',
+    hasTouch: true,
+    storageState: await context.storageState(),
+  })
+  const hand = await phone.newPage()
+  await hand.goto(`${app.url}/today`)
+  await settled(hand)
+  await hand.screenshot({ path: join(FOLDER, '7-today-phone-night.png') })
+  console.log('web/pictures/7-today-phone-night.png')
+} finally {
+  await browser.close()
+  await app.close()
+}
