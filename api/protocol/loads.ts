@@ -35,7 +35,10 @@ export function pressLoads(
   const able = machines
     .filter((m) => (m.kind === 'press' || m.kind === 'basket-press') && m.press)
     .map((m) => ({ machine: m, range: rangeOf(m, entering), hours: hoursOf(m, program) }))
-    .flatMap(({ machine, range, hours }) => (range && hours !== undefined ? [{ machine, range, hours }] : []))
+    .flatMap(({ machine, range, hours }) => (range ? [{ machine, range, hours }] : []))
+    // Where no press runs the program, what takes the fruit runs it as usual.
+    .filter((p, _, all) => p.hours !== undefined || all.every((o) => o.hours === undefined))
+    .map((p) => ({ ...p, hours: p.hours ?? USUAL_PROGRAM_H[program] }))
     .sort((a, b) => b.range[1] - a.range[1] || (a.machine.id < b.machine.id ? -1 : 1))
   const [big, small] = able
   if (!big) return [{ tonnes, presses: [], programH: USUAL_PROGRAM_H[program], washH: 0.75, rinseH: 0.25 }]

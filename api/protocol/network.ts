@@ -26,7 +26,7 @@ import { rackedVolumes, settleTanks, settling } from './stages/settling.ts'
 import { onSkins, skinBodies } from './stages/skins.ts'
 import { stopping } from './stages/stopping.ts'
 import { STEPS, stepOf } from './steps.ts'
-import { joined, keyOf, linkTo, type Part, type Work, work } from './work.ts'
+import { joined, keyOf, linksTo, type Part, type Work, work } from './work.ts'
 
 /** A lot's work from the first sample to release, before it has dates. */
 export interface Network extends Part {
@@ -133,7 +133,7 @@ function skinLot(s: Setting, ferment: FermentForecast): Made {
     malolactic: mlf,
     clean: true,
   })
-  const filled: Part = { works: [], links: [linkTo(keyOf(s, 'destem-crush'), cleaned(s, 'ferment'))], holds: [] }
+  const filled: Part = { works: [], links: linksTo(keyOf(s, 'destem-crush'), cleaned(s, 'ferment')), holds: [] }
   return finished(
     s,
     skins,

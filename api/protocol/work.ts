@@ -100,20 +100,27 @@ export function work(s: Setting, stepId: string, o: WorkOptions = {}): Part {
         crewOf: o.crewOf,
       },
     ],
-    links: (o.after ?? []).flatMap((wait) => (wait ? [linkTo(key, wait)] : [])),
+    links: (o.after ?? []).flatMap((wait) => (wait ? linksTo(key, wait) : [])),
     holds: [],
   }
 }
 
-export const linkTo = (next: string, wait: Wait): Link => ({
-  prev: wait.key,
-  next,
-  from: wait.from ?? 'end',
-  minLagMin: Math.round(wait.minMin ?? 0),
-  ...(wait.maxMin === undefined ? {} : { maxLagMin: Math.round(wait.maxMin) }),
-  strength: wait.strength ?? 'hard',
-  ...(wait.reason ? { reason: wait.reason } : {}),
-})
+/** The order is always kept; how long the next may wait is as strict as the wait says. */
+export function linksTo(next: string, wait: Wait): readonly Link[] {
+  const minLagMin = Math.round(wait.minMin ?? 0)
+  const order: Link = {
+    prev: wait.key,
+    next,
+    from: wait.from ?? 'end',
+    minLagMin,
+    strength: 'hard',
+    ...(wait.reason ? { reason: wait.reason } : {}),
+  }
+  if (wait.maxMin === undefined) return [order]
+  const maxLagMin = Math.round(wait.maxMin)
+  if (wait.strength !== 'soft') return [{ ...order, maxLagMin }]
+  return [order, { ...order, maxLagMin, strength: 'soft' }]
+}
 
 function taskOf(s: Setting, step: Step, key: string, sizes: StepSizes, o: WorkOptions): Task {
   const streams = o.crewOf !== undefined

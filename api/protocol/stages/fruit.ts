@@ -1,6 +1,6 @@
 import { sulphite } from '../doses.ts'
 import type { PressLoad } from '../loads.ts'
-import { DAY, dayAt, HOUR, isDone, type Setting, toldMinOf, wallMin } from '../setting.ts'
+import { DAY, dayAt, HOUR, isDone, type Setting, toldMinOf, wallMin, wallNear } from '../setting.ts'
 import { MUST_L_PER_T } from '../volumes.ts'
 import { fives, joined, keyOf, type Part, type Wait, work } from '../work.ts'
 
@@ -12,6 +12,9 @@ export interface Arrived {
 }
 
 export interface ArrivedLoad {
+  /** Number of the press load, from 0. */
+  readonly load: number
+  readonly day: number
   readonly tonnes: number
   readonly receive: string
   /** What the press follows: destemmer, cold room or the pad itself. */
@@ -30,77 +33,148 @@ const ON_PAD_AFTER_MIN = { hand: 30, machine: 150 } as const
 const WORTH_COOLING_C = 2
 const ROT_TO_SORT_PCT = 3
 
+/** What comes in on one day: as much as the presses take before it waits too long. */
+interface FruitDay {
+  /** 0 for the day of the pick. */
+  readonly day: number
+  readonly arriveMin: number
+  /** Numbers of the press loads, from 0. */
+  readonly loads: readonly number[]
+  readonly trucks: readonly { readonly count: number; readonly tonnes: number }[]
+}
+
+/** The last load of a day is begun this long after the first bins. Common practice. */
+const PRESS_DAY_H = 10
+
 export function fruit(s: Setting, loads: readonly PressLoad[], onSkins: boolean): Arrived {
-  const c = s.choices
   const arriveMin = arrivalMin(s)
+  const days = fruitDays(s, loads, arriveMin, onSkins)
+  const parts = days.map((day) => oneDay(s, loads, day, onSkins, days.length))
+  return {
+    part: joined(samples(s), bookPick(s, days.length), ...parts.map((p) => p.part)),
+    arriveMin,
+    loads: parts.flatMap((p) => p.loads),
+  }
+}
+
+function fruitDays(s: Setting, loads: readonly PressLoad[], arriveMin: number, onSkins: boolean): readonly FruitDay[] {
+  const byTruck = s.choices.pickMode === 'machine' && !onSkins
+  const nth = loads.map((l, i) => loads.slice(0, i).filter((o) => o.presses[0] === l.presses[0]).length)
+  const dayOf = loads.map((l, i) => {
+    return onSkins ? 0 : Math.floor(nth[i]! / (1 + Math.floor(PRESS_DAY_H / cycleH(s, l))))
+  })
+  return [...new Set(dayOf)]
+    .sort((a, b) => a - b)
+    .map((day): FruitDay => {
+      const own = loads.flatMap((_, i) => (dayOf[i] === day ? [i] : []))
+      const tonnes = onSkins ? s.fruit.tonnes : own.reduce((sum, i) => sum + loads[i]!.tonnes, 0)
+      return {
+        day,
+        arriveMin: day === 0 ? arriveMin : wallNear(s, arriveMin, day, arrivalMinute(s)),
+        loads: own,
+        trucks: byTruck ? own.map((i) => ({ count: i + 1, tonnes: loads[i]!.tonnes })) : [{ count: day + 1, tonnes }],
+      }
+    })
+}
+
+/** Loading, program, emptying, rinse. */
+const cycleH = (s: Setting, l: PressLoad): number =>
+  l.tonnes / s.cellar.rates.pressLoadingTPerH + l.programH + 0.5 + l.rinseH
+
+function bookPick(s: Setting, days: number): Part {
+  const c = s.choices
+  const dayBefore = s.lot.pickOn.subtract({ days: 1 })
+  const passes = c.pickPasses > 1 ? `, ${c.pickPasses} passes` : ''
+  const over = days > 1 ? `; the presses take it in ${days} days` : ''
+  return work(s, 'book-pick', {
+    after: [
+      sampled(s, 7)
+        ? { key: keyOf(s, 'sample-block', 7), maxMin: 3 * DAY, strength: 'soft', reason: 'older samples mislead' }
+        : undefined,
+    ],
+    bias: { nearMin: wallMin(s, dayBefore, 14 * HOUR) },
+    dueMin: wallMin(s, dayBefore, 16 * HOUR),
+    detail: `${c.pickMode === 'machine' ? 'machine' : 'hand'}, ${clock(c.pickHour * HOUR)}${passes}; ${s.fruit.tonnes} t${over}`,
+  })
+}
+
+function oneDay(s: Setting, loads: readonly PressLoad[], d: FruitDay, onSkins: boolean, days: number) {
+  const c = s.choices
+  const count = d.day + 1
   const byHand = c.pickMode === 'hand'
-  const trucks = c.pickMode === 'machine' && !onSkins ? loads.map((l) => l.tonnes) : [s.fruit.tonnes]
-  const receiving = receiveAll(s, trucks, arriveMin)
   const cooled = c.fruitCooling === 'cold-room' && s.fruit.fruitTempC > c.fruitCoolToC + WORTH_COOLING_C
-  const sorted = s.fruit.rotPct >= ROT_TO_SORT_PCT && c.pickMode === 'hand'
+  const sorted = s.fruit.rotPct >= ROT_TO_SORT_PCT && byHand
   const crushed = c.processing !== 'whole-bunch'
-  const receiveOf = (i: number) => keyOf(s, 'receive', trucks.length > 1 ? i + 1 : 1)
-  const crushes = crushed ? (onSkins ? [s.fruit.tonnes] : loads.map((l) => l.tonnes)) : []
-  const before = (i: number): Wait[] => [
-    ...(cooled ? [{ key: keyOf(s, 'cool-fruit'), maxMin: 36 * HOUR, strength: 'soft' as const }] : []),
-    ...(sorted
-      ? [{ key: keyOf(s, 'sort'), from: 'start' as const, minMin: 15, maxMin: DAY, strength: 'soft' as const }]
-      : []),
+  const receiveOf = (load: number) => keyOf(s, 'receive', d.trucks.length > 1 ? load + 1 : d.trucks[0]!.count)
+  const crushes = crushed ? (onSkins ? [0] : d.loads) : []
+  const tonnes = d.trucks.reduce((sum, truck) => sum + truck.tonnes, 0)
+  // Six or twelve hours, or as long as the loads before it take.
+  const turnOf = (load: number) =>
+    onSkins ? 0 : d.loads.filter((o) => o < load && loads[o]!.presses[0] === loads[load]!.presses[0]).length
+  const waitOf = (load: number) =>
+    Math.max(
+      waitMost(s),
+      (turnOf(load) * cycleH(s, loads[load]!) * 1.5 + tonnes / s.cellar.rates.receptionTPerH + 4) * HOUR,
+    )
+  const before = (load: number): Wait[] => [
+    ...(cooled ? [{ key: keyOf(s, 'cool-fruit', count), maxMin: 36 * HOUR, strength: 'soft' as const }] : []),
+    ...(sorted ? [{ key: keyOf(s, 'sort', count), from: 'start' as const, minMin: 15 }] : []),
     {
-      key: receiveOf(i),
+      key: receiveOf(load),
       from: 'start',
       minMin: 10,
-      maxMin: cooled ? 48 * HOUR : waitMost(s),
+      ...(cooled ? {} : { maxMin: waitOf(load) }),
       reason: 'fruit that waits warm oxidises',
     },
   ]
+  const crushTonnes = (load: number) => (onSkins ? s.fruit.tonnes : loads[load]!.tonnes)
   const part = joined(
-    samples(s),
-    work(s, 'book-pick', {
-      after: [
-        sampled(s, 7)
-          ? { key: keyOf(s, 'sample-block', 7), maxMin: 3 * DAY, strength: 'soft', reason: 'older samples mislead' }
-          : undefined,
-      ],
-      bias: { nearMin: wallMin(s, s.lot.pickOn.subtract({ days: 1 }), 14 * HOUR) },
-      dueMin: wallMin(s, s.lot.pickOn.subtract({ days: 1 }), 16 * HOUR),
-      detail: `${c.pickMode === 'machine' ? 'machine' : 'hand'}, ${clock(c.pickHour * HOUR)}${c.pickPasses > 1 ? `, ${c.pickPasses} passes` : ''}; ${s.fruit.tonnes} t`,
-    }),
     work(s, 'prep-line', {
-      after: [{ key: keyOf(s, 'book-pick'), strength: 'soft' }],
-      bias: { nearMin: arriveMin - (byHand ? 90 : 60) },
+      count,
+      after: [{ key: keyOf(s, 'book-pick') }],
+      bias: { nearMin: d.arriveMin - (byHand ? 90 : 60) },
       ...(byHand ? { crew: 1, elapsedMin: 90, crewMin: 90 } : {}),
       detail: 'sanitised before the first load; the line was washed the evening before',
     }),
-    receiving,
+    receiveAll(s, d, soaking(s, loads.length) !== 'tank' && !cooled),
     work(s, 'inspect-fruit', {
-      after: [{ key: keyOf(s, 'receive'), from: 'start', maxMin: 30, reason: 'with the load' }],
-      crewOf: keyOf(s, 'receive'),
-      detail: `sugar, pH, acid, rot; booked ${s.fruit.brix} Brix, rot ${s.fruit.rotPct} %`,
+      count,
+      after: [{ key: receiveOf(d.loads[0] ?? 0), from: 'start', maxMin: 30, reason: 'with the load' }],
+      crewOf: receiveOf(d.loads[0] ?? 0),
+      detail: `sugar, pH, acid, rot; booked ${figure(s.fruit.brix)} Brix, rot ${s.fruit.rotPct} %`,
     }),
     cooled
       ? work(s, 'cool-fruit', {
-          after: trucks.map((_, i) => ({ key: receiveOf(i), maxMin: 2 * HOUR })),
-          sizes: { deltaC: Math.max(1, s.fruit.fruitTempC - c.fruitCoolToC) },
+          count,
+          after: d.trucks.map((truck, i) => ({
+            key: keyOf(s, 'receive', truck.count),
+            ...(i === d.trucks.length - 1 ? { maxMin: 2 * HOUR } : {}),
+          })),
+          sizes: { tonnes, deltaC: Math.max(1, s.fruit.fruitTempC - c.fruitCoolToC) },
           detail: `${s.fruit.fruitTempC} to ${c.fruitCoolToC} C overnight`,
         })
       : undefined,
     sorted
       ? work(s, 'sort', {
-          after: cooled ? [{ key: keyOf(s, 'cool-fruit') }] : [{ key: keyOf(s, 'receive'), maxMin: 12 * HOUR }],
+          count,
+          after: cooled
+            ? [{ key: keyOf(s, 'cool-fruit', count) }]
+            : [{ key: receiveOf(d.loads[0] ?? 0), maxMin: 12 * HOUR, strength: 'soft' }],
+          sizes: { tonnes },
           detail: `rot ${s.fruit.rotPct} %`,
         })
       : undefined,
-    ...crushes.map((tonnes, i) => {
-      const elapsedMin = fives((tonnes / Math.min(s.cellar.rates.receptionTPerH, destemmerTPerH(s)) + 0.25) * HOUR)
+    ...crushes.map((load, k) => {
+      const rateTPerH = Math.min(s.cellar.rates.receptionTPerH, destemmerTPerH(s))
+      const elapsedMin = fives((crushTonnes(load) / rateTPerH + 0.25) * HOUR)
       return work(s, 'destem-crush', {
-        count: i + 1,
-        after: [...before(i), i > 0 ? { key: keyOf(s, 'destem-crush', i) } : undefined],
-        sizes: { tonnes },
+        count: load + 1,
+        after: [...before(load), k > 0 ? { key: keyOf(s, 'destem-crush', crushes[k - 1]! + 1) } : undefined],
+        sizes: { tonnes: crushTonnes(load) },
         elapsedMin,
         crewMin: elapsedMin,
-        volumeL: tonnes * MUST_L_PER_T,
-        detail: `${figure(tonnes)} t, ${c.processing === 'destem' || c.processing === 'on-skins' ? 'rollers open' : 'destemmed and crushed'}`,
+        volumeL: crushTonnes(load) * MUST_L_PER_T,
+        detail: `${figure(crushTonnes(load))} t, ${c.processing === 'destem-crush' ? 'destemmed and crushed' : 'rollers open'}`,
       })
     }),
     onSkins && c.so2CrushMgPerL > 0
@@ -111,46 +185,62 @@ export function fruit(s: Setting, loads: readonly PressLoad[], onSkins: boolean)
         })
       : undefined,
     work(s, 'clean-line', {
+      count,
       after: [
-        { key: receiveOf(trucks.length - 1) },
+        { key: receiveOf(d.loads.at(-1) ?? 0) },
         crushes.length > 0
-          ? { key: keyOf(s, 'destem-crush', crushes.length), maxMin: 10 * HOUR, strength: 'soft' }
-          : { key: keyOf(s, 'load-press', loads.length), strength: 'soft' },
+          ? { key: keyOf(s, 'destem-crush', crushes.at(-1)! + 1) }
+          : { key: keyOf(s, 'load-press', (d.loads.at(-1) ?? 0) + 1) },
       ],
-      detail: 'after the last load of the day',
+      detail: days > 1 ? `after the last load of day ${count}` : 'after the last load of the day',
     }),
   )
   return {
     part,
-    arriveMin,
-    loads: loads.map((load, i) => {
-      const receive = receiveOf(i)
-      if (crushed && !onSkins)
-        return {
-          tonnes: load.tonnes,
-          receive,
-          from: {
-            key: keyOf(s, 'destem-crush', i + 1),
-            from: 'start',
-            maxMin: 2 * HOUR,
-            reason: 'streams through the must pump',
-          },
-          crewOf: keyOf(s, 'destem-crush', i + 1),
-        }
-      if (cooled)
-        return { tonnes: load.tonnes, receive, from: { key: keyOf(s, 'cool-fruit'), maxMin: DAY, strength: 'soft' } }
-      return {
-        tonnes: load.tonnes,
-        receive,
-        from: { key: receive, from: 'start', minMin: 30, maxMin: waitMost(s), reason: 'streams bin by bin' },
-      }
-    }),
+    loads: onSkins
+      ? []
+      : d.loads.map((load) =>
+          arrivedLoad(s, loads[load]!, load, {
+            day: d.day,
+            cooled,
+            crushed,
+            receive: receiveOf(load),
+            waitMin: waitOf(load),
+          }),
+        ),
+  }
+}
+
+interface OnDay {
+  readonly day: number
+  readonly cooled: boolean
+  readonly crushed: boolean
+  readonly receive: string
+  readonly waitMin: number
+}
+
+function arrivedLoad(s: Setting, load: PressLoad, index: number, on: OnDay): ArrivedLoad {
+  const common = { load: index, day: on.day, tonnes: load.tonnes, receive: on.receive }
+  if (on.crushed) {
+    const crush = keyOf(s, 'destem-crush', index + 1)
+    return {
+      ...common,
+      from: { key: crush, from: 'start', maxMin: 2 * HOUR, reason: 'streams through the must pump' },
+      crewOf: crush,
+    }
+  }
+  if (on.cooled)
+    return { ...common, from: { key: keyOf(s, 'cool-fruit', on.day + 1), maxMin: 36 * HOUR, strength: 'soft' } }
+  return {
+    ...common,
+    from: { key: common.receive, from: 'start', minMin: 30, maxMin: on.waitMin, reason: 'streams bin by bin' },
   }
 }
 
 export const arrivalMin = (s: Setting): number =>
-  toldMinOf(s, keyOf(s, 'receive')) ??
-  wallMin(s, s.lot.pickOn, s.choices.pickHour * HOUR + ON_PAD_AFTER_MIN[s.choices.pickMode])
+  toldMinOf(s, keyOf(s, 'receive')) ?? wallMin(s, s.lot.pickOn, arrivalMinute(s))
+
+const arrivalMinute = (s: Setting): number => s.choices.pickHour * HOUR + ON_PAD_AFTER_MIN[s.choices.pickMode]
 
 /** Machine fruit within 6 h, hand-picked fruit within 12 h (common practice; S1: crush at once). */
 const waitMost = (s: Setting): number => (s.choices.pickMode === 'machine' ? 6 : 12) * HOUR
@@ -179,37 +269,55 @@ function sampled(s: Setting, count: number): boolean {
   )
 }
 
-function receiveAll(s: Setting, trucks: readonly number[], arriveMin: number): Part {
-  const dayEndMin = wallMin(s, dayAt(s, arriveMin), 20 * HOUR)
+function receiveAll(s: Setting, d: FruitDay, streams: boolean): Part {
+  const dayEndMin = wallMin(s, dayAt(s, d.arriveMin), 20 * HOUR)
   return joined(
-    ...trucks.map((tonnes, i) =>
+    ...d.trucks.map(({ count, tonnes }, i) =>
       work(s, 'receive', {
-        count: i + 1,
+        count,
         sizes: { tonnes },
         // Bins come one by one and the forklift loads between them; a truck is tipped by two. The destemmer's crew is counted there.
         ...(s.choices.pickMode === 'hand' ? { crew: 1, without: ['forklift'] } : {}),
         after: [
           i === 0
-            ? { key: keyOf(s, 'prep-line'), maxMin: 4 * HOUR, reason: 'a dirty line seeds every lot of the day' }
+            ? {
+                key: keyOf(s, 'prep-line', d.day + 1),
+                maxMin: 4 * HOUR,
+                reason: 'a dirty line seeds every lot of the day',
+              }
             : undefined,
-          i === 0 ? { key: keyOf(s, 'book-pick'), maxMin: 4 * DAY, strength: 'soft' } : undefined,
-          i > 0
-            ? { key: keyOf(s, 'empty-press', i), reason: 'the truck is called when the press is free', strength: 'soft' }
+          i === 0 ? { key: keyOf(s, 'book-pick'), maxMin: (4 + d.day) * DAY, strength: 'soft' } : undefined,
+          i > 0 && streams
+            ? {
+                key: keyOf(s, 'empty-press', d.trucks[i - 1]!.count),
+                reason: 'the truck is called when the press is free',
+              }
             : undefined,
-          i > 0 ? { key: keyOf(s, 'receive', i) } : undefined,
+          i > 0 ? { key: keyOf(s, 'receive', d.trucks[i - 1]!.count) } : undefined,
         ],
         ...(i === 0
           ? {
-              releaseMin: arriveMin,
-              dueMin: Math.max(arriveMin + 6 * HOUR, dayEndMin - 8 * HOUR),
+              releaseMin: d.arriveMin,
+              dueMin: Math.max(d.arriveMin + 6 * HOUR, dayEndMin - 8 * HOUR),
               dueStrength: 'hard' as const,
             }
           : {}),
         starts: null,
-        detail: trucks.length > 1 ? `truck ${i + 1}, ${figure(tonnes)} t` : `${figure(tonnes)} t`,
+        weight: 7,
+        detail: d.trucks.length > 1 ? `truck ${i + 1}, ${figure(tonnes)} t` : `${figure(tonnes)} t`,
       }),
     ),
   )
+}
+
+/** Contact no longer than this stays in the press, where one load takes the lot. Common practice. */
+const IN_PRESS_MOST_H = 6
+
+/** Where skins soak before pressing. */
+export function soaking(s: Setting, loads: number): 'no' | 'press' | 'tank' {
+  const { skinContactH, processing } = s.choices
+  if (skinContactH <= 0 || processing === 'whole-bunch' || processing === 'on-skins') return 'no'
+  return skinContactH <= IN_PRESS_MOST_H && loads === 1 ? 'press' : 'tank'
 }
 
 const destemmerTPerH = (s: Setting): number =>

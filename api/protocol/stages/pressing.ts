@@ -5,7 +5,7 @@ import { type Body, chosen, holdOf, MUST_KINDS, roomFor, SETTLING_KINDS } from '
 import { endMinOf, HOUR, type Setting, startMinOf } from '../setting.ts'
 import { FILL, MUST_L_PER_T, SPARKLING_L_PER_T } from '../volumes.ts'
 import { fives, joined, keyOf, NOTHING, type Part, startsId, type Wait, work } from '../work.ts'
-import { type Arrived, figure } from './fruit.ts'
+import { type Arrived, type ArrivedLoad, figure, soaking } from './fruit.ts'
 
 /** Juice in its settling vessels, and the presses that filled them. */
 export interface Juice {
@@ -17,22 +17,21 @@ export interface Juice {
 
 /** One person and a forklift load this much. Common practice. */
 const ONE_LOADS_T = 2.5
-/** Short contact stays in the press; longer needs a tank. */
-const IN_PRESS_MOST_H = 6
 /** Enzyme in the pan, mL/hL: 3 for destemmed fruit that settles or floats (2-4 common practice). */
 const ENZYME_ML_PER_HL = 3
 const MORNING = startsId([[300, 720]], undefined, true)
 
 export function pressing(s: Setting, loads: readonly PressLoad[], arrived: Arrived, washedTank: Wait): Juice {
   const c = s.choices
-  const soaks = c.skinContactH > 0 && c.processing !== 'whole-bunch' && c.processing !== 'on-skins'
-  const inPress = soaks && c.skinContactH <= IN_PRESS_MOST_H && loads.length === 1
+  const where = soaking(s, loads.length)
+  const soaks = where !== 'no'
+  const inPress = where === 'press'
   const soak = soaks ? macerate(s, arrived, inPress) : undefined
   const bodies = juiceBodies(s)
   const volumeL = bodies.reduce((sum, b) => sum + b.volumeL, 0)
   const oncePerLot = c.pickMode === 'hand' && c.processing === 'whole-bunch'
   const works = loads.map((_, i) =>
-    loadAndPress(s, loads, i, arrived, { inPress, soak: soak?.after, washedTank, bodies }),
+    loadAndPress(s, loads, i, arrived, { inPress, soak: soak?.after(i), washedTank, bodies }),
   )
   const doses = oncePerLot
     ? [dose(s, 1, volumeL)]
@@ -87,7 +86,7 @@ interface Around {
 
 function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrived: Arrived, around: Around): Part {
   const load = loads[i]!
-  const fruit = arrived.loads[i]!
+  const fruit = arrived.loads.find((l) => l.load === i)!
   const count = i + 1
   const chain = loads.slice(0, i).findLastIndex((l) => l.presses[0] === load.presses[0])
   const streams = fruit.crewOf !== undefined && (around.soak === undefined || around.inPress)
@@ -146,52 +145,80 @@ function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrive
   )
 }
 
-/** Skins soak cool before the press: in the press itself, or in a tank that is drained into it. */
-function macerate(s: Setting, arrived: Arrived, inPress: boolean): { readonly part: Part; readonly after?: Wait } {
+interface Soak {
+  readonly part: Part
+  readonly after: (load: number) => Wait | undefined
+}
+
+/** Skins soak cool before the press: in the press itself, or day by day in a tank that is drained into it. */
+function macerate(s: Setting, arrived: Arrived, inPress: boolean): Soak {
+  const days = [...new Set(arrived.loads.map((l) => l.day))]
+  const own = (day: number) => arrived.loads.filter((l) => l.day === day)
+  if (inPress) return { part: chillMust(s, own(0), 1), after: () => ({ key: keyOf(s, 'macerate-cold') }) }
+  return {
+    part: joined(...days.map((day) => soakInTank(s, own(day), day))),
+    after: (load) => {
+      const { day } = arrived.loads.find((l) => l.load === load)!
+      const first = own(day)[0]!.load === load
+      return {
+        key: keyOf(s, 'macerate-cold', day + 1),
+        ...(first ? { maxMin: 3 * HOUR, strength: 'soft', reason: 'an end time is a promise' } : {}),
+      }
+    },
+  }
+}
+
+const crushOf = (l: ArrivedLoad): string => l.crewOf ?? l.receive
+
+function chillMust(s: Setting, loads: readonly ArrivedLoad[], count: number): Part {
+  const deltaC = s.fruit.fruitTempC - s.choices.skinContactC
+  if (deltaC <= 3) return NOTHING
+  const mustL = loads.reduce((sum, l) => sum + l.tonnes, 0) * MUST_L_PER_T
+  return work(s, 'chill-must', {
+    count,
+    after: [{ key: crushOf(loads[0]!), from: 'start', maxMin: 2 * HOUR, strength: 'soft' }],
+    sizes: { volumeL: mustL, deltaC },
+    crewOf: crushOf(loads[0]!),
+    volumeL: mustL,
+    detail: `${s.fruit.fruitTempC} to ${s.choices.skinContactC} C`,
+  })
+}
+
+function soakInTank(s: Setting, loads: readonly ArrivedLoad[], day: number): Part {
   const c = s.choices
-  const mustL = s.fruit.tonnes * MUST_L_PER_T
-  const deltaC = s.fruit.fruitTempC - c.skinContactC
-  const crushes = arrived.loads.map((l) => l.crewOf ?? l.receive)
-  const crushed = [...new Set(crushes)]
-  const chill =
-    deltaC > 3
-      ? work(s, 'chill-must', {
-          after: [{ key: crushed[0]!, from: 'start', maxMin: 30 }],
-          sizes: { volumeL: mustL, deltaC },
-          volumeL: mustL,
-          detail: `${s.fruit.fruitTempC} to ${c.skinContactC} C`,
-        })
-      : NOTHING
-  if (inPress) return { part: chill, after: { key: keyOf(s, 'macerate-cold') } }
+  const count = day + 1
+  const mustL = loads.reduce((sum, l) => sum + l.tonnes, 0) * MUST_L_PER_T
   const body: Body = {
-    hold: `${s.lot.code}/must`,
+    hold: `${s.lot.code}/must${day === 0 ? '' : `-${count}`}`,
     label: 'must',
     volumeL: mustL,
     room: roomFor(s, { volumeL: mustL, fill: FILL.settle, kinds: MUST_KINDS, pins: s.lot.vesselPins.must }),
-    since: { task: crushed[0]!, edge: 'start' },
+    since: { task: crushOf(loads[0]!), edge: 'start' },
   }
-  const part = joined(
-    chill,
+  const soaked = keyOf(s, 'macerate-cold', count)
+  return joined(
+    chillMust(s, loads, count),
     work(s, 'macerate-cold', {
-      after: crushed.map((key, i) => ({ key, ...(i === crushed.length - 1 ? { maxMin: HOUR } : {}) })),
-      crewOf: crushed.at(-1),
+      count,
+      after: loads.map((l, i) => ({ key: crushOf(l), ...(i === loads.length - 1 ? { maxMin: HOUR } : {}) })),
+      crewOf: crushOf(loads.at(-1)!),
       sizes: { skinContactH: c.skinContactH },
       to: [body.hold],
       volumeL: mustL,
       detail: `${c.skinContactH} h at ${c.skinContactC} C, under CO2`,
     }),
     work(s, 'drain', {
-      after: [{ key: keyOf(s, 'macerate-cold'), maxMin: HOUR }],
+      count,
+      after: [{ key: soaked, maxMin: 3 * HOUR, strength: 'soft' }],
       from: [body.hold],
       detail: 'free run to the settling tank',
     }),
     {
       works: [],
       links: [],
-      holds: [holdOf(s, body, { task: keyOf(s, 'load-press', arrived.loads.length), edge: 'end' })],
+      holds: [holdOf(s, body, { task: keyOf(s, 'load-press', loads.at(-1)!.load + 1), edge: 'end' })],
     },
   )
-  return { part, after: { key: keyOf(s, 'macerate-cold'), maxMin: arrived.loads.length > 1 ? 12 * HOUR : HOUR } }
 }
 
 function dose(s: Setting, count: number, volumeL: number): Part {

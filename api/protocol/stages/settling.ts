@@ -1,7 +1,7 @@
 import { perL } from '../doses.ts'
 import { litres } from '../figures.ts'
 import { type Body, holdOf } from '../rooms.ts'
-import { endMinOf, HOUR, type Setting, volumeAfter, wallNear } from '../setting.ts'
+import { endMinOf, HOUR, type Setting, sizesOf, volumeAfter, wallNear } from '../setting.ts'
 import { settleLoss } from '../volumes.ts'
 import { joined, keyOf, type Part, type Wait, work } from '../work.ts'
 import { CLEANING, cleaned, cleanTanks } from './cleaning.ts'
@@ -99,8 +99,6 @@ export function settling(
                   {
                     key: lastDose(s, juice),
                     minMin: 2 * HOUR,
-                    maxMin: 14 * HOUR,
-                    strength: 'soft' as const,
                     reason: 'the enzyme has to break the pectin first',
                   },
                 ]
@@ -172,14 +170,16 @@ export function settling(
       : undefined,
     { works: [], links: [], holds: juice.bodies.map((b, i) => holdOf(s, b, { task: rackKeys[i]!, edge: 'end' })) },
   )
-  const waitMost = settleC(s) < 10 ? 24 : 12
+  const { heatKW } = sizesOf(s)
+  const warmH = warms ? (sum(rackedL) * 1.08 * 3.6 * (14 - settleC(s))) / (3600 * heatKW) : 0
+  const waitMost = Math.max(settleC(s) < 10 ? 24 : 12, warmH + 6)
   return {
     part,
     racked: juice.bodies.map((b, i) => ({ key: rackKeys[i]!, volumeL: rackedL[i]!, label: b.label })),
     ready: [
       ...rackKeys.map((key): Wait => ({ key, maxMin: (waitMost + 6) * HOUR, reason: 'clear juice starts by itself' })),
       ...(adjusts ? [{ key: keyOf(s, 'adjust-juice'), minMin: 30, maxMin: 24 * HOUR, strength: 'soft' as const }] : []),
-      ...(warms ? [{ key: keyOf(s, 'warm-juice'), maxMin: 12 * HOUR, strength: 'soft' as const }] : []),
+      ...(warms ? [{ key: keyOf(s, 'warm-juice'), maxMin: 24 * HOUR, strength: 'soft' as const }] : []),
     ],
     readyMin: Math.max(...rackKeys.map((key) => endMinOf(s, key, rackGuess, 2 * HOUR))),
   }
