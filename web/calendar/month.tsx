@@ -58,6 +58,7 @@ export function MonthGrid(props: {
                   <td classList={{ outside: !cell.inMonth, today: cell.today, chosen: cell.index === props.chosen }}>
                     <button
                       type="button"
+                      class="cell"
                       data-day={cell.index}
                       tabIndex={cell.index === props.chosen ? 0 : -1}
                       aria-current={cell.today ? 'date' : undefined}

@@ -28,14 +28,18 @@ export function TaskLine(props: {
           <span class="when">{props.words.time(startMs())}</span>
           <PegMark family={row().family} state={pegState(row())} />
           <span class="what">
-            <button type="button" class="name" onClick={() => props.onOpen(row().key)}>
+            <button type="button" class="act name" onClick={() => props.onOpen(row().key)}>
               {row().name}
             </button>
             <span class="where">
               <Show when={props.round.members.length > 1} fallback={placeOf(row())}>
                 <For each={props.round.members}>
                   {(ix) => (
-                    <button type="button" onClick={() => props.onOpen(props.model.plan.tasks[ix]?.key ?? '')}>
+                    <button
+                      type="button"
+                      class="act"
+                      onClick={() => props.onOpen(props.model.plan.tasks[ix]?.key ?? '')}
+                    >
                       {props.model.plan.tasks[ix]?.lotCode}
                     </button>
                   )}

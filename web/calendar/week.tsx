@@ -30,7 +30,7 @@ export function WeekColumns(props: {
             <section classList={{ today: index === today() }} aria-label={props.words.day(noonMs(index))}>
               <h2>
                 <Show when={props.count > 1} fallback={props.words.day(noonMs(index))}>
-                  <button type="button" onClick={() => props.onDay(index)}>
+                  <button type="button" class="to-day" onClick={() => props.onDay(index)}>
                     {props.words.dayShort(noonMs(index))}
                   </button>
                 </Show>

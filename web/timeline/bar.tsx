@@ -44,6 +44,8 @@ export interface BarProps {
   readonly arrangement: Arrangement
   readonly allLinks: boolean
   readonly kept: boolean
+  readonly atOnce: boolean
+  readonly onAtOnce: () => void
   readonly canMove: boolean
   readonly onView: (view: View) => void
   readonly onArrange: (arrangement: Arrangement) => void
@@ -148,6 +150,7 @@ export function SeasonBar(props: BarProps) {
               label: tick(props.arrangement.sort === sort, word),
               run: () => change({ sort }),
             })),
+            { label: tick(props.atOnce, 'All rows at once'), run: () => props.onAtOnce() },
             { label: tick(props.allLinks, 'All links'), run: () => props.onAllLinks() },
             { label: tick(props.kept, 'Compare with the plan as it is now'), run: () => props.onKeepPlan() },
             { label: '\u2003 Print and export …', run: () => props.onPrint() },

@@ -87,6 +87,8 @@ export function Chart(props: ChartProps) {
   let drawing: CanvasDrawing | undefined
   let overDrawing: CanvasDrawing | undefined
   let queued = 0
+  let isClear = false
+  let clearedPx = 0
 
   const draw = () => {
     queued = 0
@@ -114,7 +116,7 @@ export function Chart(props: ChartProps) {
   }
 
   onMount(() => {
-    drawing = canvasDrawing(base, props.font)
+    drawing = canvasDrawing(base, props.font, true)
     overDrawing = canvasDrawing(over, props.font)
     const measure = () => {
       const box = host.getBoundingClientRect()
@@ -154,9 +156,15 @@ export function Chart(props: ChartProps) {
     const at = frame()
     if (!at || !overDrawing) return
     const { widthPx, heightPx, ratio } = size()
-    overDrawing.begin(widthPx, heightPx, ratio, undefined)
     const over = hover()
     const y = targetY()
+    const bare = !over && props.selectedIx === undefined && !props.move && !props.trial
+    // An empty sheet stays as it is: clearing it anew would cost as much as the chart in a pan.
+    if (bare && isClear && widthPx === clearedPx) return
+    isClear = bare
+    clearedPx = widthPx
+    overDrawing.begin(widthPx, heightPx, ratio, undefined)
+    if (bare) return
     paintOverlay(overDrawing.surface, {
       frame: at,
       model: props.model,

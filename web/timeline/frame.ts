@@ -5,6 +5,7 @@ import type { Load } from './load.ts'
 import { type Level, levelOf, rowShape } from './lod.ts'
 import { type MarkContext, type RowMarks, type RowPlace, rowMarks } from './marks.ts'
 import { type Model, neighboursOf } from './model.ts'
+import { type PixelMap, pixelMap } from './pixels.ts'
 import type { Row } from './rows.ts'
 import { daysShown, type Scale, xOf } from './scale.ts'
 import { layTicks, type Ticks } from './ticks.ts'
@@ -86,11 +87,11 @@ export interface PlacedRow {
   readonly marks: RowMarks
 }
 
-export interface LinkMark {
-  /** x1, y1, x2, y2. */
-  readonly points: readonly [number, number, number, number]
-  readonly hop: 1 | 2
-  readonly broken: boolean
+/** x1, y1, x2, y2 of each link, by what it is. */
+export interface Links {
+  readonly near: readonly number[]
+  readonly far: readonly number[]
+  readonly broken: readonly number[]
 }
 
 export interface Frame {
@@ -99,6 +100,7 @@ export interface Frame {
   readonly level: Level
   readonly bodyTop: number
   readonly rows: readonly PlacedRow[]
+  readonly pixels?: PixelMap
   readonly ticks: Ticks
   readonly shade: readonly { readonly x: number; readonly w: number }[]
   readonly load: readonly {
@@ -111,7 +113,7 @@ export interface Frame {
   readonly loadMostH: number
   readonly nowX: number | undefined
   readonly nowLabel: string
-  readonly links: readonly LinkMark[]
+  readonly links: Links
 }
 
 export interface FrameInput {
@@ -142,7 +144,7 @@ export function layFrame(input: FrameInput): Frame {
   }
   const placed: PlacedRow[] = []
   const bodyPx = geometry.heightPx - bodyTop
-  for (let i = rowAt(stack, scrollPx); i < rows.length; i++) {
+  for (let i = stack.level === 'pixels' ? rows.length : rowAt(stack, scrollPx); i < rows.length; i++) {
     const y = (stack.tops[i] as number) - scrollPx
     if (y >= bodyPx) break
     const row = rows[i] as Row
@@ -162,6 +164,9 @@ export function layFrame(input: FrameInput): Frame {
     level: stack.level,
     bodyTop,
     rows: placed,
+    ...(stack.level === 'pixels' && {
+      pixels: pixelMap(model, rows, stack.tops, scale, scrollPx, bodyTop, Math.max(1, Math.floor(bodyPx))),
+    }),
     ticks: layTicks(days, scale, words, geometry.textPx),
     shade: shadeOf(days, scale, input.load),
     load: loadColumns(days, scale, input.load),
@@ -218,53 +223,46 @@ function loadColumns(days: Days, scale: Scale, load: Load): Frame['load'] {
 }
 
 /** Links of the focused task over two hops, and broken ones always; all of the visible rows on demand. */
-function linkMarks(input: FrameInput, placed: readonly PlacedRow[], bodyTop: number): LinkMark[] {
+function linkMarks(input: FrameInput, placed: readonly PlacedRow[], bodyTop: number): Links {
   const { model, focusIx, stack, scale, scrollPx } = input
-  if (focusIx === undefined && !input.allLinks && model.plan.broken.length === 0) return []
+  const links = { near: [] as number[], far: [] as number[], broken: [] as number[] }
+  if (focusIx === undefined && !input.allLinks && model.plan.broken.length === 0) return links
   const rowOf = rowOfTasks(input.rows, model.startMs.length)
-  const middle = (ix: number): number | undefined => {
-    const at = rowOf[ix] as number
-    if (at < 0) return undefined
+  const middle = (at: number): number => {
     const h = (stack.tops[at + 1] as number) - (stack.tops[at] as number)
     return bodyTop + (stack.tops[at] as number) - scrollPx + Math.min(h / 2, input.geometry.rowPx * 0.3)
   }
-  const links: LinkMark[] = []
-  const link = (prev: number, next: number, hop: 1 | 2, broken = false) => {
-    const y1 = middle(prev)
-    const y2 = middle(next)
-    if (y1 === undefined || y2 === undefined) return
-    const prevEnd = Math.min(model.endMs[prev] as number, model.startMs[next] as number)
-    links.push({
-      points: [
-        xOf(scale, Math.max(prevEnd, model.startMs[prev] as number)),
-        y1,
-        xOf(scale, model.startMs[next] as number),
-        y2,
-      ],
-      hop,
-      broken,
-    })
+  const link = (prev: number, next: number, into: number[]) => {
+    const from = rowOf[prev] as number
+    const to = rowOf[next] as number
+    if (from < 0 || to < 0) return
+    const startMs = model.startMs[next] as number
+    const x1 = xOf(scale, Math.max(Math.min(model.endMs[prev] as number, startMs), model.startMs[prev] as number))
+    const x2 = xOf(scale, startMs)
+    // Shorter than its own elbow in one row, a link is only a blot.
+    if (from === to && x2 - x1 < 4) return
+    into.push(x1, middle(from), x2, middle(to))
   }
   if (input.allLinks)
     for (const { row } of placed)
       for (const ix of row.tasks.ix) {
         const startMs = model.startMs[ix] as number
         if (startMs < scale.fromMs || startMs > scale.toMs) continue
-        for (const prev of neighboursOf(model.prev, ix)) link(prev, ix, 1)
+        for (const prev of neighboursOf(model.prev, ix)) link(prev, ix, links.near)
       }
   for (const broken of model.plan.broken) {
     if (!broken.rule.startsWith('link') || broken.taskKeys.length < 2) continue
     const [a, b] = broken.taskKeys.map((k) => model.ixOf.get(k))
-    if (a !== undefined && b !== undefined) link(a, b, 1, true)
+    if (a !== undefined && b !== undefined) link(a, b, links.broken)
   }
   if (focusIx !== undefined) {
     for (const prev of neighboursOf(model.prev, focusIx)) {
-      link(prev, focusIx, 1)
-      for (const far of neighboursOf(model.prev, prev)) link(far, prev, 2)
+      link(prev, focusIx, links.near)
+      for (const far of neighboursOf(model.prev, prev)) link(far, prev, links.far)
     }
     for (const next of neighboursOf(model.next, focusIx)) {
-      link(focusIx, next, 1)
-      for (const far of neighboursOf(model.next, next)) link(next, far, 2)
+      link(focusIx, next, links.near)
+      for (const far of neighboursOf(model.next, next)) link(next, far, links.far)
     }
   }
   return links

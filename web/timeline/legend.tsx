@@ -1,28 +1,22 @@
 import { For } from 'solid-js'
 import type { Family } from '../../api/protocol/types.ts'
 import type { Palette } from '../palette.ts'
-import type { PegLook } from './marks.ts'
-import { FAMILY_ORDER, type PegState } from './model.ts'
+import { lookBy, type PegLook } from './look.ts'
+import { CONFLICT, FAMILY_ORDER, LATE, PEG_STATES, type PegState } from './model.ts'
 import { drawPeg } from './peg.ts'
 import { svgDrawing } from './svg.ts'
 
-const look = (family: Family, state: PegState, late = false, conflict = false): PegLook => ({
-  family,
-  state,
-  late,
-  conflict,
-  pinned: false,
-  eighths: 4,
-})
+const look = (family: Family, state: PegState, flags = 0): PegLook =>
+  lookBy(FAMILY_ORDER.indexOf(family), PEG_STATES.indexOf(state), state === 'underway' ? 4 : 0, flags)
 
 const STATES: readonly (readonly [string, PegLook])[] = [
   ['planned', look('ferment', 'planned')],
   ['due', look('ferment', 'due')],
   ['under way', look('ferment', 'underway')],
   ['done', look('ferment', 'done')],
-  ['late', look('ferment', 'due', true)],
+  ['late', look('ferment', 'due', LATE)],
   ['blocked', look('ferment', 'blocked')],
-  ['breaks a rule', look('ferment', 'due', false, true)],
+  ['breaks a rule', look('ferment', 'due', CONFLICT)],
 ]
 
 const WORDS: Readonly<Record<Family, string>> = {

@@ -1,34 +1,13 @@
 /** What is to be seen, as numbers: computed once here, drawn by any surface. */
-import type { Family } from '../../api/protocol/types.ts'
 import { eachTouching } from './interval.ts'
 import type { Level, RowShape } from './lod.ts'
+import { lookOf, type PegLook } from './look.ts'
 import { mergeSpots, type Spot } from './merge.ts'
-import {
-  CONFLICT,
-  FAMILY_ORDER,
-  LATE,
-  type Model,
-  msOfWire,
-  PEG_STATES,
-  type PegState,
-  PHASE_WORDS,
-  type PhaseItem,
-  PINNED,
-} from './model.ts'
+import { CONFLICT, LATE, type Model, msOfWire, PHASE_WORDS, type PhaseItem } from './model.ts'
 import type { Row } from './rows.ts'
-import { type Scale, xOf } from './scale.ts'
+import { HOUR_MS, type Scale, xOf } from './scale.ts'
 import { bandPath } from './shape.ts'
 import { everyNth, heightOf } from './texture.ts'
-
-export interface PegLook {
-  readonly family: Family
-  readonly state: PegState
-  readonly late: boolean
-  readonly conflict: boolean
-  readonly pinned: boolean
-  /** How far a running task has come, in eighths. */
-  readonly eighths: number
-}
 
 export interface PegMark {
   readonly x: number
@@ -110,33 +89,63 @@ export function rowMarks(row: Row, place: RowPlace, context: MarkContext): RowMa
       const x = Math.max(leftPx, xOf(scale, s.fromMs))
       return { x, w: Math.min(rightPx, xOf(scale, s.toMs)) - x, why: s.why }
     })
+  const pegs = place.level === 'bars' ? [] : pegMarks(row, place, context)
   return {
     bands: bandMarks(row, place, context),
-    ...(place.level === 'bars'
-      ? { bars: barMarks(row, place, context), pegs: [] }
-      : { bars: [], pegs: pegMarks(row, place, context) }),
-    tails: place.level === 'full' ? tails(row, place, context) : [],
+    pegs,
+    bars: place.level === 'bars' ? barMarks(row, place, context) : [],
+    tails: place.level === 'full' ? tails(pegs, context) : [],
     shut,
   }
 }
 
 function bandMarks(row: Row, place: RowPlace, context: MarkContext): BandMark[] {
   const { model, scale } = context
-  const marks: BandMark[] = []
+  const phases: PhaseItem[] = []
   eachTouching(
     row.bands,
     (ix) => model.phases[ix]?.endMs ?? 0,
     scale.fromMs,
     scale.toMs,
     (ix) => {
-      const phase = model.phases[ix] as PhaseItem
-      marks.push(bandMark(phase, row.kind === 'vessel', place, context))
+      phases.push(model.phases[ix] as PhaseItem)
     },
   )
-  return marks
+  // The quiet one is drawn first: where two run at once, the lively one lies over it and leaves its foot to be seen.
+  phases.sort((a, b) => LIVELY.indexOf(b.kind) - LIVELY.indexOf(a.kind) || a.startMs - b.startMs)
+  return phases.map((phase, i) => {
+    const beside = (other: PhaseItem) => other.startMs < phase.endMs - HOUR_MS && other.endMs > phase.startMs + HOUR_MS
+    const over = phases.slice(0, i).some(beside)
+    const covers = phases.slice(i + 1).filter(beside)
+    const coveredMs = covers.reduce(
+      (ms, c) => (c.startMs <= Math.max(phase.startMs, scale.fromMs) + HOUR_MS ? Math.max(ms, c.endMs) : ms),
+      phase.startMs,
+    )
+    return bandMark(phase, { inVessel: row.kind === 'vessel', over, labelFromMs: coveredMs }, place, context)
+  })
 }
 
-function bandMark(phase: PhaseItem, inVessel: boolean, place: RowPlace, context: MarkContext): BandMark {
+interface Lying {
+  readonly inVessel: boolean
+  /** Over a quieter phase: lower, so that the other shows below. */
+  readonly over: boolean
+  /** Nothing covers the band from here on. */
+  readonly labelFromMs: number
+}
+
+/** Liveliest first. */
+const LIVELY: readonly PhaseItem['kind'][] = [
+  'fruit',
+  'ferment',
+  'settle',
+  'malolactic',
+  'macerate',
+  'cold',
+  'lees',
+  'store',
+]
+
+function bandMark(phase: PhaseItem, lying: Lying, place: RowPlace, context: MarkContext): BandMark {
   const { scale } = context
   const edge = 24
   // Far ends are cut at the window's edge, so that no path is longer than the screen.
@@ -146,13 +155,18 @@ function bandMark(phase: PhaseItem, inVessel: boolean, place: RowPlace, context:
   const x = fromX + gap
   const w = Math.max(2, toX - fromX - 2 * gap)
   const y = place.y + place.shape.bandY
-  const h = place.shape.bandPx
+  const { inVessel } = lying
+  const h = lying.over && place.shape.bandPx >= 12 ? Math.round(place.shape.bandPx * 0.62) : place.shape.bandPx
   const fine = h >= 6
   const turns = fine ? turnDots(phase, x, y, w, h, scale) : []
   const words = inVessel
     ? `${phase.lotCode} ${PHASE_WORDS[phase.kind]}`
     : `${PHASE_WORDS[phase.kind]}${phase.vessels.length > 0 ? `  ${vesselsWords(phase.vessels)}` : ''}`
-  const labelX = Math.max(x + 6, scale.leftPx + 6)
+  const labelX = Math.max(
+    x + 6,
+    scale.leftPx + 6,
+    lying.labelFromMs > phase.startMs ? xOf(scale, lying.labelFromMs) + 8 : 0,
+  )
   const short = fitting(
     [words, inVessel ? phase.lotCode : PHASE_WORDS[phase.kind]],
     x + w - labelX - 4,
@@ -171,7 +185,7 @@ function bandMark(phase: PhaseItem, inVessel: boolean, place: RowPlace, context:
     lines: fine && (phase.kind === 'settle' || phase.kind === 'macerate') ? settleLines(x, y, w, h) : [],
     leesPx: fine && phase.kind === 'lees' ? Math.max(3, Math.round(h * 0.25)) : 0,
     ticks: fine && phase.kind === 'cold' ? coldTicks(x, w) : [],
-    label: h >= 12 ? short : '',
+    label: h >= 11 ? short : '',
     labelX,
     ...(fine &&
     phase.earliestEndMs !== undefined &&
@@ -194,7 +208,7 @@ function fitting(wordings: readonly string[], roomPx: number, letterPx: number):
 function turnDots(phase: PhaseItem, x: number, y: number, w: number, h: number, scale: Scale): number[] {
   const { turns } = phase
   const fullPx = (phase.endMs - phase.startMs) * scale.pxPerMs
-  const nth = everyNth(turns.length, fullPx * (h - 4))
+  const nth = everyNth(turns.length, fullPx * (h - 4), h < 12 ? 26 : 14)
   const dots: number[] = []
   for (let i = nth >> 1; i < turns.length; i += nth) {
     const dotX = xOf(scale, turns[i] as number)
@@ -219,21 +233,6 @@ function coldTicks(x: number, w: number): number[] {
   const ticks: number[] = []
   for (let at = x + 5; at < x + w - 3; at += 7) ticks.push(at)
   return ticks
-}
-
-export function lookOf(model: Model, ix: number, nowMs: number): PegLook {
-  const flags = model.flags[ix] as number
-  const state = PEG_STATES[model.state[ix] as number] as PegState
-  const startMs = model.startMs[ix] as number
-  const share = (nowMs - startMs) / Math.max(1, (model.endMs[ix] as number) - startMs)
-  return {
-    family: FAMILY_ORDER[model.family[ix] as number] as Family,
-    state,
-    late: (flags & LATE) !== 0 && state !== 'done',
-    conflict: (flags & CONFLICT) !== 0,
-    pinned: (flags & PINNED) !== 0 && state !== 'done',
-    eighths: state === 'underway' ? Math.round(Math.min(1, Math.max(0.125, share)) * 8) : 0,
-  }
 }
 
 function pegMarks(row: Row, place: RowPlace, context: MarkContext): PegMark[] {
@@ -336,22 +335,18 @@ function barMarks(row: Row, place: RowPlace, context: MarkContext): BarMark[] {
   return bars
 }
 
-/** Float as a dotted tail to the latest start; only open work has any. */
-function tails(row: Row, place: RowPlace, context: MarkContext): number[] {
+/** Float as a dotted tail to the latest start, or as far as the next peg leaves it room; only open work has any. */
+function tails(pegs: readonly PegMark[], context: MarkContext): number[] {
   const { model, scale } = context
   const out: number[] = []
-  eachTouching(
-    row.tasks,
-    (ix) => model.startMs[ix] as number,
-    scale.fromMs,
-    scale.toMs,
-    (ix) => {
-      const task = model.plan.tasks[ix]
-      if (!task || model.state[ix] === 3 || task.slackMin <= 0) return
-      const x1 = xOf(scale, model.startMs[ix] as number) + place.shape.pegPx / 2 + 1
-      const x2 = Math.min(scale.leftPx + scale.widthPx, xOf(scale, msOfWire(task.latestAt)))
-      if (x2 - x1 > 4) out.push(x1, x2, place.y + place.shape.pegY + place.shape.pegPx / 2 + 2)
-    },
-  )
+  pegs.forEach((peg, i) => {
+    const ix = peg.members[0] as number
+    const task = model.plan.tasks[ix]
+    if (peg.members.length > 1 || !task || model.state[ix] === 3 || task.slackMin <= 0) return
+    const nextX = pegs[i + 1]?.x ?? Number.POSITIVE_INFINITY
+    const x2 = Math.min(scale.leftPx + scale.widthPx, nextX - peg.size, xOf(scale, msOfWire(task.latestAt)))
+    const x1 = peg.x + peg.size / 2 + 1
+    if (x2 - x1 > 4) out.push(x1, x2, peg.y + peg.size / 2 + 2)
+  })
   return out
 }

@@ -2,8 +2,8 @@
 import type { Palette } from '../palette.ts'
 import type { Frame } from './frame.ts'
 import { type Hit, placeOfTask } from './hit.ts'
-import { lookOf } from './marks.ts'
-import type { Model } from './model.ts'
+import { flagsOf, lookOf, lookWith } from './look.ts'
+import { CONFLICT, type Model } from './model.ts'
 import type { Move } from './move.ts'
 import { drawPeg, pegName } from './peg.ts'
 import { xOf } from './scale.ts'
@@ -76,6 +76,7 @@ function paintMove(to: Surface, { frame, model, palette, nowMs, targetY }: Overl
   )
   const wPx = ((model.endMs[move.ix] as number) - (model.startMs[move.ix] as number)) * scale.pxPerMs
   if (wPx > 10) to.rect(x, y + 9, wPx, 3, bad ? palette.late : palette.ink)
-  const look = { ...lookOf(model, move.ix, nowMs), conflict: bad }
+  const own = lookOf(model, move.ix, nowMs)
+  const look = lookWith(own, bad ? flagsOf(own) | CONFLICT : flagsOf(own) & ~CONFLICT)
   to.stamp(`move ${pegName(look, 15, palette)}`, 20, x, y, (stamp) => drawPeg(stamp, look, 15, palette))
 }

@@ -1,8 +1,11 @@
 /** Draws a frame on any surface: screen, file or paper. */
 import type { Palette } from '../palette.ts'
 import type { Frame, PlacedRow } from './frame.ts'
+import { flagsOf, lookWith } from './look.ts'
 import type { BandMark, BarMark, PegMark } from './marks.ts'
+import { LATE } from './model.ts'
 import { drawPeg, pegName } from './peg.ts'
+import { pixelColours } from './pixels.ts'
 import type { Surface } from './surface.ts'
 
 export function paintFrame(to: Surface, frame: Frame, palette: Palette): void {
@@ -10,6 +13,10 @@ export function paintFrame(to: Surface, frame: Frame, palette: Palette): void {
   const bodyPx = geometry.heightPx - bodyTop
   to.clipRect(scale.leftPx, bodyTop, scale.widthPx, bodyPx, () => {
     for (const s of frame.shade) to.rect(s.x, bodyTop, s.w, bodyPx, palette.shade)
+    if (frame.pixels) {
+      const { x, y, widthPx, heightPx, kinds } = frame.pixels
+      to.pixels(x, y, widthPx, heightPx, kinds, pixelColours(palette))
+    }
     paintLines(to, frame, palette)
     for (const row of frame.rows) paintRow(to, row, palette, geometry.textPx, frame)
     paintLinks(to, frame, palette)
@@ -64,21 +71,27 @@ function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number
     return
   }
   const resting = band.phase.kind === 'store'
-  to.path(band.path, at, { fill: resting ? palette.ground : tint, stroke: hue, width: 1 })
+  const fill = resting ? palette.ground : tint
+  if (band.phase.shape === 'tank') {
+    to.rect(band.x, band.y, band.w, band.h, hue)
+    to.rect(band.x + 1, band.y + 1, band.w - 2, band.h - 2, fill)
+  } else to.path(band.path, at, { fill, stroke: hue, width: 1 })
   if (band.leesPx > 0) {
+    // Kept clear of the ends by hand: clipping every band costs more than all its lines.
+    const inset = band.phase.shape === 'tank' ? 2 : band.h * 0.5
+    const foot = band.y + band.h - (band.phase.shape === 'barrel' ? 1.5 : 0.5)
     const hatch: number[] = []
-    for (let x = band.x + 2; x < band.x + band.w - 4; x += 4)
-      hatch.push(x, band.y + band.h - 0.5, x + band.leesPx, band.y + band.h - 0.5 - band.leesPx)
-    to.clipPath(band.path, at, () => to.segments(hatch, hue, 1))
+    for (let x = band.x + inset; x < band.x + band.w - inset - band.leesPx; x += band.h < 12 ? 7 : 4)
+      hatch.push(x, foot, x + band.leesPx, foot - band.leesPx)
+    to.segments(hatch, hue, 1)
   }
   for (let i = 0; i < band.lines.length; i += 4) {
     const [x1, y, x2, width] = band.lines.slice(i, i + 4) as [number, number, number, number]
     to.segments([x1, y, x2, y], hue, Math.max(0.4, width))
   }
-  to.segments(
-    band.ticks.flatMap((x) => [x, band.y + 1, x, band.y + band.h * 0.38]),
+  to.rects(
+    band.ticks.flatMap((x) => [Math.round(x), band.y + 1, 1, band.h * 0.38]),
     hue,
-    1,
   )
   to.dots(band.dots, 1.05, hue)
   to.dots(band.rings, 2, hue, true)
@@ -101,34 +114,41 @@ function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number
 
 function paintStems(to: Surface, pegs: readonly PegMark[], palette: Palette): void {
   const stems: number[] = []
-  for (const peg of pegs)
-    if (peg.footY > peg.y + peg.size / 2) stems.push(peg.x, peg.y + peg.size / 2, peg.x, peg.footY)
-  to.segments(stems, palette.quiet, 1)
+  for (const peg of pegs) {
+    const top = Math.round(peg.y + peg.size / 2)
+    const foot = Math.round(peg.footY)
+    if (foot - top > 2) stems.push(Math.round(peg.x), top, 1, foot - top)
+  }
+  to.rects(stems, palette.quiet)
 }
 
 function paintPeg(to: Surface, peg: PegMark, palette: Palette, textPx: number): void {
-  to.stamp(pegName(peg.look, peg.size, palette), peg.size * 1.3, peg.x, peg.y, (stamp) =>
-    drawPeg(stamp, peg.look, peg.size, palette),
-  )
-  if (peg.size < 6) return
-  const besideX = peg.x + peg.size * 0.68 + 1
-  const beside = peg.y + textPx * 0.36
-  if (peg.members.length > 1) {
+  const name = pegName(peg.look, peg.size, palette)
+  const besideX = peg.size * 0.68 + 3
+  const baseline = textPx * 0.36
+  const over = peg.look.state === 'done'
+  to.stamp(name, peg.size * 1.3, peg.x, peg.y, (stamp) => drawPeg(stamp, peg.look, peg.size, palette))
+  if (peg.members.length > 1 && peg.size >= 6) {
+    // Peg and number are two stamps: together there would be more kinds of them than can be kept.
     const count = String(peg.members.length)
-    const fill = peg.look.state === 'done' ? palette.quiet : palette.ink
-    to.stamp(`${palette.name} n${count} ${fill} ${textPx}`, 12, besideX + 6, peg.y, (stamp) =>
-      stamp.text(count, -6, textPx * 0.36, { px: textPx, fill }),
+    const fill = over ? palette.quiet : palette.ink
+    const half = Math.max(textPx, count.length * textPx * 0.65) / 2 + 2
+    to.stamp(`n ${count} ${fill} ${textPx}`, half, peg.x + besideX + half - 2, peg.y, (stamp) =>
+      stamp.text(count, 2 - half, baseline, { px: textPx, fill }),
     )
-  } else if (peg.label)
-    to.text(peg.label, besideX + (peg.look.conflict ? 6 : 2), beside, {
+    return
+  }
+  if (peg.label)
+    to.text(peg.label, peg.x + besideX + (peg.look.conflict ? 5 : 0), peg.y + baseline, {
       px: textPx,
-      fill: peg.look.state === 'done' ? palette.quiet : palette.ink,
+      fill: over ? palette.quiet : palette.ink,
     })
 }
 
 function paintBar(to: Surface, bar: BarMark, palette: Palette, textPx: number): void {
   const { look } = bar
   const hue = palette.kinds[look.family]
+  const calm = lookWith(look, flagsOf(look) & ~LATE)
   const over = look.state === 'done'
   const solid = look.state === 'due' || look.late
   to.rect(bar.x, bar.y + bar.h - 4, bar.w, 4, over ? palette.hair : solid ? hue : palette.tints[look.family])
@@ -136,28 +156,17 @@ function paintBar(to: Surface, bar: BarMark, palette: Palette, textPx: number): 
   const edge = over ? palette.done : look.conflict ? palette.conflict : look.state === 'planned' ? hue : palette.ink
   to.segments([bar.x, bar.y + bar.h, bar.x + bar.w, bar.y + bar.h], edge, look.conflict ? 2.4 : 1.2)
   if (look.late) to.rect(bar.x, bar.y + bar.h + 0.5, bar.w, 3, palette.late)
-  to.stamp(pegName({ ...look, late: false }, 11, palette), 15, bar.x + 6, bar.y + bar.h - 9.5, (stamp) =>
-    drawPeg(stamp, { ...look, late: false }, 11, palette),
-  )
+  to.stamp(pegName(calm, 11, palette), 15, bar.x + 6, bar.y + bar.h - 9.5, (stamp) => drawPeg(stamp, calm, 11, palette))
   to.text(bar.label, bar.x + (look.conflict ? 20 : 16), bar.y + bar.h - 5.5, {
     px: textPx,
     fill: over ? palette.quiet : palette.ink,
   })
 }
 
-function paintLinks(to: Surface, frame: Frame, palette: Palette): void {
-  const near: number[] = []
-  const far: number[] = []
-  const broken: number[] = []
-  for (const { points, hop, broken: isBroken } of frame.links) {
-    const [x1, y1, x2, y2] = points
-    const elbow = Math.max(x1 + 3, x2 - 7)
-    const into = isBroken ? broken : hop === 1 ? near : far
-    into.push(x1, y1, elbow, y1, elbow, y1, elbow, y2, elbow, y2, x2, y2)
-  }
-  to.segments(far, palette.quiet, 1)
-  to.segments(near, palette.ink, 1.5)
-  to.segments(broken, palette.late, 1.5, [5, 3])
+function paintLinks(to: Surface, { links }: Frame, palette: Palette): void {
+  to.elbows(links.far, palette.quiet, 1)
+  to.elbows(links.near, palette.ink, links.near.length > 400 ? 1 : 1.5)
+  to.elbows(links.broken, palette.late, 1.5, [5, 3])
 }
 
 function paintGutter(to: Surface, frame: Frame, palette: Palette): void {
@@ -219,32 +228,33 @@ function paintLoad(to: Surface, frame: Frame, palette: Palette): void {
   to.rect(0, top, geometry.widthPx, geometry.stripPx, palette.ground)
   to.clipRect(scale.leftPx, top, scale.widthPx, geometry.stripPx, () => {
     const crew: number[] = []
+    const within: number[] = []
+    const beyond: number[] = []
+    const press: number[] = []
     let before: number | undefined
     for (const c of frame.load) {
       const gap = c.w > 5 ? Math.min(3, c.w * 0.12) : 0
-      const within = Math.min(c.workH, c.crewH)
-      to.rect(c.x + gap, y(within), Math.max(1, c.w - 2 * gap), base - y(within), palette.hair)
-      if (c.workH > c.crewH)
-        to.rect(c.x + gap, y(c.workH), Math.max(1, c.w - 2 * gap), y(within) - y(c.workH), palette.late)
-      if (c.pressH > 0)
-        to.rect(
-          c.x + gap,
-          base - Math.max(1.5, (c.pressH / frame.loadMostH) * room),
-          Math.max(1, Math.min(3, c.w - 2 * gap)),
-          Math.max(1.5, (c.pressH / frame.loadMostH) * room),
-          palette.kinds.juice,
-        )
+      const w = Math.max(1, c.w - 2 * gap)
+      const held = y(Math.min(c.workH, c.crewH))
+      if (c.workH > 0) within.push(c.x + gap, held, w, base - held)
+      if (c.workH > c.crewH) beyond.push(c.x + gap, y(c.workH), w, held - y(c.workH))
+      const pressPx = Math.max(1.5, (c.pressH / frame.loadMostH) * room)
+      if (c.pressH > 0) press.push(c.x + gap, base - pressPx, Math.min(3, w), pressPx)
       const limit = y(c.crewH)
       if (before !== undefined && before !== limit) crew.push(c.x, before, c.x, limit)
       crew.push(c.x, limit, c.x + c.w, limit)
       before = limit
+    }
+    to.rects(within, palette.hair)
+    to.rects(beyond, palette.late)
+    to.rects(press, palette.kinds.juice)
+    for (const c of frame.load)
       if (c.w > 46 && c.workH > 0)
         to.text(`${Math.round(c.workH)} h`, c.x + c.w / 2, base - 4, {
           px: geometry.textPx,
           fill: palette.ink,
           align: 'middle',
         })
-    }
     to.segments(crew, palette.ink, 1)
   })
   to.segments([scale.leftPx, base + 0.5, scale.leftPx + scale.widthPx, base + 0.5], palette.hair, 1)

@@ -3,8 +3,8 @@ import type { Palette } from '../palette.ts'
 import { type Days, dayIndex } from './days.ts'
 import { type Frame, layFrame, stackRows } from './frame.ts'
 import type { Load } from './load.ts'
-import type { PegLook } from './marks.ts'
-import { FAMILY_ORDER, type Model, PHASE_WORDS } from './model.ts'
+import { lookBy, lookWith, type PegLook } from './look.ts'
+import { CONFLICT, FAMILY_ORDER, LATE, type Model, PEG_STATES, PHASE_WORDS, PINNED } from './model.ts'
 import { paintFrame } from './paint.ts'
 import { drawPeg, pegName } from './peg.ts'
 import type { Row } from './rows.ts'
@@ -164,12 +164,13 @@ function paintKey(to: Surface, frame: Frame, palette: Palette, x: number, y: num
   const phases = new Set<string>()
   for (const { marks } of frame.rows) {
     for (const peg of [...marks.pegs, ...marks.bars]) {
-      looks.set(peg.look.family, { ...peg.look, state: 'planned', late: false, conflict: false, pinned: false })
-      if (peg.look.late) looks.set('late', { ...peg.look, conflict: false, pinned: false })
-      if (peg.look.conflict) looks.set('breaks a rule', { ...peg.look, late: false, pinned: false })
-      if (peg.look.state === 'blocked') looks.set('blocked', { ...peg.look, conflict: false, pinned: false })
-      if (peg.look.state === 'done') looks.set('done', peg.look)
-      if (peg.look.pinned) looks.set('pinned', { ...peg.look, late: false, conflict: false })
+      const { look } = peg
+      looks.set(look.family, lookBy(FAMILY_ORDER.indexOf(look.family), PEG_STATES.indexOf('planned'), 0, 0))
+      if (look.late) looks.set('late', lookWith(look, LATE))
+      if (look.conflict) looks.set('breaks a rule', lookWith(look, CONFLICT))
+      if (look.state === 'blocked') looks.set('blocked', lookWith(look, 0))
+      if (look.state === 'done') looks.set('done', look)
+      if (look.pinned) looks.set('pinned', lookWith(look, PINNED))
     }
     for (const band of marks.bands) phases.add(PHASE_WORDS[band.phase.kind])
   }

@@ -71,6 +71,7 @@ export function Season(props: SeasonProps) {
   const [moving, setMoving] = createSignal<string>()
   const [place, setPlace] = createSignal<Place>()
   const [cluster, setCluster] = createSignal<readonly number[]>([])
+  const [atOnce, setAtOnce] = createSignal(false)
   const [allLinks, setAllLinks] = createSignal(false)
   const [kept, setKept] = createSignal<ReadonlyMap<string, readonly [number, number]>>()
   const announcer = createAnnouncer()
@@ -79,7 +80,7 @@ export function Season(props: SeasonProps) {
   const stripPx = () => 56
   const rowPx = createMemo(() => {
     const room = Math.floor((size().heightPx - axisPx(12) - stripPx()) / Math.max(1, rows().length))
-    return Math.max(28, Math.min(56, room))
+    return Math.max(atOnce() ? 1 : 28, Math.min(56, room))
   })
   const selectedIx = () => (props.selected === undefined ? undefined : model().ixOf.get(props.selected))
   const days_ = () => (view().toMs - view().fromMs) / DAY_MS
@@ -266,6 +267,8 @@ export function Season(props: SeasonProps) {
         days={days()}
         arrangement={arrangement()}
         allLinks={allLinks()}
+        atOnce={atOnce()}
+        onAtOnce={() => setAtOnce(!atOnce())}
         kept={kept() !== undefined}
         onView={setView}
         onArrange={setArrangement}

@@ -24,11 +24,20 @@ export interface Surface {
   path(d: string, at: Place, style: PathStyle): void
   /** Segments x1, y1, x2, y2 ... under one stroke. */
   segments(points: readonly number[], stroke: string, width: number, dash?: readonly number[]): void
+  /** Boxes x, y, w, h ... of one colour. */
+  rects(boxes: readonly number[], fill: string): void
+  /** Right-angled links x1, y1, x2, y2 ... */
+  elbows(links: readonly number[], stroke: string, width: number, dash?: readonly number[]): void
   /** Centres x, y ... */
   dots(centres: readonly number[], radius: number, colour: string, open?: boolean): void
   text(words: string, x: number, y: number, style: TextStyle): void
   clipRect(x: number, y: number, w: number, h: number, inside: () => void): void
   clipPath(d: string, at: Place, inside: () => void): void
+  /** One colour, by its number, for each pixel of a rectangle; line after line. */
+  pixels(x: number, y: number, w: number, h: number, kinds: Uint8Array, colours: readonly string[]): void
   /** A drawing made once and stamped many times: `name` must tell all that it depends on. */
-  stamp(name: string, halfPx: number, x: number, y: number, draw: (to: Surface) => void): void
+  stamp(name: number | string, halfPx: number, x: number, y: number, draw: (to: Surface) => void): void
 }
+
+/** A link leaves to the right and turns just before the task it leads to. */
+export const elbowOf = (x1: number, x2: number): number => Math.max(x1 + 3, x2 - 7)

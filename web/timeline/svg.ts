@@ -1,5 +1,5 @@
 /** The surface for paper and files: an SVG document as text, its words as text. */
-import type { PathStyle, Place, Surface, TextStyle } from './surface.ts'
+import { elbowOf, type PathStyle, type Place, type Surface, type TextStyle } from './surface.ts'
 
 export interface SvgDrawing {
   readonly surface: Surface
@@ -14,7 +14,7 @@ export const escapeXml = (words: string): string =>
 
 export function svgDrawing(prefix = 's'): SvgDrawing {
   const defs: string[] = []
-  const stamps = new Map<string, string>()
+  const stamps = new Map<number | string, string>()
   let out: string[] = []
   let clips = 0
 
@@ -48,6 +48,21 @@ export function svgDrawing(prefix = 's'): SvgDrawing {
         `<path d="${d}" fill="none" stroke="${stroke}" stroke-width="${n(width)}"${dash ? ` stroke-dasharray="${dash.join(' ')}"` : ''}/>`,
       )
     },
+    rects: (boxes, fill) => {
+      let d = ''
+      for (let i = 0; i < boxes.length; i += 4)
+        d += `M${n(boxes[i] as number)} ${n(boxes[i + 1] as number)}h${n(boxes[i + 2] as number)}v${n(boxes[i + 3] as number)}h${n(-(boxes[i + 2] as number))}z`
+      if (d) out.push(`<path d="${d}" fill="${fill}"/>`)
+    },
+    elbows: (links, stroke, width, dash) => {
+      const points: number[] = []
+      for (let i = 0; i < links.length; i += 4) {
+        const [x1, y1, x2, y2] = links.slice(i, i + 4) as [number, number, number, number]
+        const elbow = elbowOf(x1, x2)
+        points.push(x1, y1, elbow, y1, elbow, y1, elbow, y2, elbow, y2, x2, y2)
+      }
+      surface.segments(points, stroke, width, dash)
+    },
     dots: (centres, radius, colour, open) => {
       if (centres.length === 0) return
       if (open) {
@@ -72,6 +87,18 @@ export function svgDrawing(prefix = 's'): SvgDrawing {
     clipRect: (x, y, w, h, inside) =>
       within(`<rect x="${n(x)}" y="${n(y)}" width="${n(w)}" height="${n(h)}"/>`, inside),
     clipPath: (d, place, inside) => within(`<path d="${d}" ${at(place)}/>`, inside),
+    pixels: (x, y, w, h, kinds, colours) => {
+      // Runs of one colour, line by line.
+      for (let row = 0; row < h; row++) {
+        let from = 0
+        for (let at = 1; at <= w; at++) {
+          const kind = kinds[row * w + from] as number
+          if (at < w && kinds[row * w + at] === kind) continue
+          if (kind > 0) surface.rect(x + from, y + row, at - from, 1, colours[kind] as string)
+          from = at
+        }
+      }
+    },
     stamp: (name, _halfPx, x, y, draw) => {
       let id = stamps.get(name)
       if (!id) {

@@ -1,5 +1,5 @@
 /** The date axis: local days decide where lines fall, so a DST day is drawn 23 or 25 hours wide and named once. */
-import { type Days, dayCount, dayIndex, wallMs } from './days.ts'
+import { type Days, dayIndex, wallMs } from './days.ts'
 import { daysShown, type Scale, xOf } from './scale.ts'
 import type { Words } from './words.ts'
 

@@ -1,0 +1,104 @@
+/** Five hundred rows at once: no bars, but per row and pixel column the most urgent thing there. */
+import type { Palette } from '../palette.ts'
+import { eachTouching } from './interval.ts'
+import { CONFLICT, LATE, type Model } from './model.ts'
+import type { Row } from './rows.ts'
+import { type Scale, xOf } from './scale.ts'
+
+/** Rising urgency: what lies higher is drawn over what lies lower. */
+export const PIXEL_KINDS = [
+  'none',
+  'band',
+  'done',
+  'planned',
+  'underway',
+  'due',
+  'blocked',
+  'late',
+  'conflict',
+] as const
+export type PixelKind = (typeof PIXEL_KINDS)[number]
+
+export interface PixelMap {
+  readonly x: number
+  readonly y: number
+  readonly widthPx: number
+  readonly heightPx: number
+  /** One kind, by its number, for each pixel; line after line. */
+  readonly kinds: Uint8Array
+}
+
+/** States of the model in their order: planned, due, under way, done, blocked. */
+const OF_STATE = [3, 5, 4, 2, 6] as const
+
+export function pixelMap(
+  model: Model,
+  rows: readonly Row[],
+  tops: Float64Array,
+  scale: Scale,
+  scrollPx: number,
+  y: number,
+  heightPx: number,
+): PixelMap {
+  const widthPx = Math.max(1, Math.floor(scale.widthPx))
+  const kinds = new Uint8Array(widthPx * heightPx)
+  const line = new Uint8Array(widthPx)
+  const raise = (fromMs: number, toMs: number, kind: number) => {
+    const first = Math.max(0, Math.floor(xOf(scale, fromMs) - scale.leftPx))
+    const last = Math.min(widthPx - 1, Math.max(first, Math.ceil(xOf(scale, toMs) - scale.leftPx) - 1))
+    for (let x = first; x <= last; x++) if ((line[x] as number) < kind) line[x] = kind
+  }
+  for (let r = 0; r < rows.length; r++) {
+    const top = (tops[r] as number) - scrollPx
+    const bottom = (tops[r + 1] as number) - scrollPx
+    if (bottom <= 0 || top >= heightPx) continue
+    const row = rows[r] as Row
+    line.fill(0)
+    eachTouching(
+      row.bands,
+      (ix) => model.phases[ix]?.endMs ?? 0,
+      scale.fromMs,
+      scale.toMs,
+      (ix) => {
+        const phase = model.phases[ix]
+        if (phase) raise(phase.startMs, phase.endMs, 1)
+      },
+    )
+    eachTouching(
+      row.tasks,
+      (ix) => model.endMs[ix] as number,
+      scale.fromMs,
+      scale.toMs,
+      (ix) => {
+        raise(model.startMs[ix] as number, model.endMs[ix] as number, kindOf(model, ix))
+      },
+    )
+    const from = Math.max(0, Math.floor(top))
+    const to = Math.min(heightPx, Math.max(from + 1, Math.floor(bottom)))
+    for (let at = from; at < to; at++) kinds.set(line, at * widthPx)
+  }
+  return { x: scale.leftPx, y, widthPx, heightPx, kinds }
+}
+
+function kindOf(model: Model, ix: number): number {
+  const state = model.state[ix] as number
+  const flags = model.flags[ix] as number
+  if (state === 3) return 2
+  if (flags & CONFLICT) return 8
+  if (flags & LATE) return 7
+  return OF_STATE[state] as number
+}
+
+export function pixelColours(palette: Palette): readonly string[] {
+  return [
+    palette.ground,
+    palette.hair,
+    palette.done,
+    palette.quiet,
+    palette.kinds.check,
+    palette.ink,
+    palette.kinds.ferment,
+    palette.late,
+    palette.conflict,
+  ]
+}
