@@ -260,7 +260,8 @@ describe('a frame', () => {
   })
 
   it('draws links only around the task in focus', () => {
-    expect(frameOf(T0 - DAY, T0 + 6 * DAY).links).toHaveLength(1)
+    const { near, far, broken } = frameOf(T0 - DAY, T0 + 6 * DAY).links
+    expect([near.length / 4, far.length, broken.length]).toEqual([1, 0, 0])
   })
 
   it('weighs work against the crew of that day', () => {

@@ -160,8 +160,40 @@ function draftRows(model: Model, by: RowsBy, nowMs: number): readonly Draft[] {
     }
   })
   const named = by === 'lot' ? [...drafts.values()].map((d) => nameLot(d, model, nowMs)) : [...drafts.values()]
+  if (by === 'vessel') return mergeBarrels(named, model)
   return by === 'machine' ? named.filter((d) => d.tasks.length > 0 || d.shut.length > 0) : named
 }
+
+/** Barrels that go the same way are one row; those that stand empty are none. Tanks come first. */
+function mergeBarrels(drafts: readonly Draft[], model: Model): readonly Draft[] {
+  const barrels = new Set(model.plan.vessels.filter((v) => SMALL.has(v.kind)).map((v) => v.code))
+  const collate = new Intl.Collator('en', { numeric: true })
+  const tanks = drafts.filter((d) => !barrels.has(d.id)).toSorted((a, b) => collate.compare(a.id, b.id))
+  const alike = new Map<string, Draft[]>()
+  for (const d of drafts.filter((d) => barrels.has(d.id)).toSorted((a, b) => collate.compare(a.id, b.id))) {
+    if (d.bands.length + d.tasks.length === 0) continue
+    const way = d.bands.join(' ')
+    alike.set(way, [...(alike.get(way) ?? []), d])
+  }
+  const merged = [...alike.values()].flatMap((group) => {
+    const first = group[0]
+    if (!first) return []
+    const tasks = [...new Set(group.flatMap((d) => d.tasks))]
+    return [
+      group.length === 1
+        ? first
+        : {
+            ...first,
+            label: `${first.label} and ${group.length - 1} more`,
+            note: `${group.length} ${first.group}s`,
+            tasks,
+          },
+    ]
+  })
+  return [...tanks, ...merged]
+}
+
+const SMALL: ReadonlySet<string> = new Set(['barrel', 'puncheon', 'keg'])
 
 function rowsOfTask(task: TaskWire, by: RowsBy): readonly string[] {
   if (by === 'lot') return [task.lotId === null ? 'house' : task.lotCode]
