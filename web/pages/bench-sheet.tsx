@@ -140,7 +140,7 @@ export function BenchSheet(props: { readonly calculation: Calculation }) {
         <Folio title="Given">
           <div class="columns">
             <Show when={round()} keyed>
-              {() => (
+              {(_) => (
                 <For each={fields()}>
                   {([key, field]) => (
                     <Input

@@ -10,6 +10,7 @@ import { VesselTags } from '../parts/tag.tsx'
 import { TaskPanel } from '../parts/task-panel.tsx'
 import { isOpen } from '../parts/task-work.tsx'
 import { type LotPageWire, useLot, usePeople } from '../queries.ts'
+import { readingLabel, sayReading } from '../readings.ts'
 import { useSession } from '../session.tsx'
 import { PHASE_WORDS } from '../words.ts'
 import { ConflictNotes } from './conflict-notes.tsx'
@@ -157,6 +158,13 @@ function History(props: { readonly answer: LotPageWire }) {
   const [all, setAll] = createSignal(false)
   const nameOf = (id: string | undefined) =>
     id && ((people.dataUpdatedAt > 0 && people.data?.people.find((person) => person.id === id)?.name) || id)
+  const readings = createMemo(() => new Map(props.answer.readings.map((reading) => [reading.id, reading])))
+  const wordsOf = (entry: LotPageWire['history'][number]) => {
+    const reading = entry.readingId === undefined ? undefined : readings().get(entry.readingId)
+    if (!reading) return entry.words
+    const value = sayReading(reading, session.format())
+    return `${readingLabel(reading.kind)} ${value}${reading.note ? `. ${reading.note}` : ''}`
+  }
   const shown = () => (all() ? props.answer.history : props.answer.history.slice(0, FIRST))
   return (
     <>
@@ -180,7 +188,7 @@ function History(props: { readonly answer: LotPageWire }) {
             {(entry) => (
               <tr>
                 <td class="nowrap">{session.format().moment(entry.at)}</td>
-                <td>{entry.words}</td>
+                <td>{wordsOf(entry)}</td>
                 <td>{nameOf(entry.personId)}</td>
               </tr>
             )}
