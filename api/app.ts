@@ -10,6 +10,7 @@ import { acts } from './routes/acts.ts'
 import { calc } from './routes/calc.ts'
 import { cellar } from './routes/cellar.ts'
 import { changed } from './routes/changes.ts'
+import { demand } from './routes/demand.ts'
 import { exports } from './routes/export.ts'
 import { feedFile } from './routes/feed.ts'
 import { feeds } from './routes/feeds.ts'
@@ -98,6 +99,7 @@ export function createApp(deps: Deps) {
     .route('/', lotEdit)
     .route('/', protocols)
     .route('/', plan)
+    .route('/', demand)
     .route('/', tasks)
     .route('/', acts)
     .route('/', preview)
