@@ -70,6 +70,7 @@ export interface ForecastPoint {
 export interface HistoryWire {
   readonly at: string
   readonly kind: string
+  readonly readingId?: string
   readonly words: string
   readonly personId?: string
   readonly taskKey?: string

@@ -6,6 +6,7 @@ import { listTasks } from '../../db/queries/tasks.ts'
 import { id } from '../fields.ts'
 import { problem } from '../problem.ts'
 import { choices } from '../protocol/choices.ts'
+import type { TaskFactKind } from '../protocol/facts.ts'
 import { lotToWire, phaseToWire, readingToWire } from '../shapes/lot.ts'
 import { lotWire, moment, phaseWire, readingWire, taskWire } from '../wire.ts'
 import { tasksToWire, vesselNames } from './read.ts'
@@ -26,9 +27,24 @@ const historyEntry = z
     kind: z.enum(['choices', 'task', 'reading', 'transfer']),
     personId: z.string().optional(),
     taskKey: z.string().optional(),
+    /** A reading is told in the reader's units, so the screen looks it up. */
+    readingId: z.string().optional(),
     words: z.string(),
   })
   .openapi('HistoryEntry')
+
+const ACT_WORDS: Readonly<Record<TaskFactKind, string>> = {
+  start: 'Started',
+  done: 'Done',
+  skip: 'Left out',
+  pin: 'Fixed',
+  unpin: 'Set free',
+  assign: 'Given to other hands',
+  undo: 'Taken back',
+  note: 'Note',
+  acknowledge: 'Seen',
+  problem: 'Problem',
+}
 
 export const lotFull = z
   .object({
@@ -110,13 +126,14 @@ export const lots = routes()
           kind: 'task' as const,
           ...(f.personId === undefined ? {} : { personId: f.personId }),
           taskKey: f.taskKey,
-          words: `${f.kind}: ${names.get(f.taskKey)}${f.reason ? `. ${f.reason}` : ''}`,
+          words: `${ACT_WORDS[f.kind]}: ${names.get(f.taskKey)}${f.reason ? `. ${f.reason}` : ''}`,
         })),
         ...readings.map((r) => ({
           at: r.takenAt.toString(),
           kind: 'reading' as const,
           ...(r.personId === undefined ? {} : { personId: r.personId }),
           ...(r.taskKey === undefined ? {} : { taskKey: r.taskKey }),
+          readingId: r.id,
           words: `${r.kind} ${r.value}${r.note ? `. ${r.note}` : ''}`,
         })),
         ...transfers.map((t) => ({
