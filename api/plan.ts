@@ -18,7 +18,7 @@ import { watchOf } from './protocol/watch.ts'
 import { brokenWords, type Speech, whyNotEarlier, whyNotLater } from './protocol/words.ts'
 import type { Part, Work } from './protocol/work.ts'
 import { schedule } from './schedule/schedule.ts'
-import type { BrokenRule, Placed, Plan, Problem } from './schedule/types.ts'
+import type { BrokenRule, Placed, PlacedHold, Plan, Problem } from './schedule/types.ts'
 import { dayOf, minutesFrom, momentAt, Temporal, wallTimeAt } from './time.ts'
 
 export interface PlanOptions {
@@ -49,7 +49,7 @@ export function layCellar(facts: Facts, options: PlanOptions): Laid {
   const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground, pace)]))
   // Repeats are counted from where the ferments and racks fall, so a first plan is made to find them.
   const first = options.previous ? undefined : layOut(ground, lots, forecasts, { ...options, moves: 1 })
-  return layOut(first ? { ...ground, placed: spansOf(first.plan) } : ground, lots, forecasts, options)
+  return layOut(first ? { ...ground, placed: spansOf(first.plan) } : ground, lots, forecasts, options, first)
 }
 
 export interface Laid {
@@ -65,6 +65,7 @@ function layOut(
   lots: readonly Lot[],
   forecasts: ReadonlyMap<string, FermentForecast>,
   options: PlanOptions,
+  before?: Laid,
 ): Laid {
   const { facts, startAt } = ground
   const built = lots.map((lot) => {
@@ -81,15 +82,18 @@ function layOut(
   const horizon: Horizon = { startAt, untilAt, zone: facts.cellar.zone }
   const people = facts.people.filter((p) => p.role !== 'viewer')
   const starts = new Set(works.flatMap((w) => w.task.startCalendar ?? []))
+  const horizonMin = minutesFrom(startAt, untilAt)
+  const laidOut = before?.problem.horizonMin === horizonMin ? before.problem.calendars : undefined
+  const known = laidOut && [...starts].every((id) => id in laidOut) ? laidOut : undefined
   const problem: Problem = {
     nowMin: minutesFrom(startAt, options.nowAt),
-    horizonMin: minutesFrom(startAt, untilAt),
+    horizonMin,
     tasks: works.map((w) => ticked({ ...w.task, ...preferred(w, facts) }, ground.ticks.get(w.task.key), startAt)),
     links: parts.flatMap((p) => p.links),
     holds: parts.flatMap((p) => p.holds),
     people: people.map((p) => ({ id: p.id, skills: p.skills, calendar: `shift ${p.id}` })),
     units: unitsOf(facts, startAt),
-    calendars: calendarsFor(facts, people, starts, fruitDays(built.map((b) => b.setting)), horizon),
+    calendars: known ?? calendarsFor(facts, people, starts, fruitDays(built.map((b) => b.setting)), horizon),
     ...(options.previous
       ? {
           previous: options.previous.map((t) => ({
@@ -202,7 +206,7 @@ function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarPlan {
     facts,
     nowAt,
     seats,
-    berths,
+    stays: new Map(plan.holds.map((h) => [h.key, h])),
     speech,
     conflicts,
     broken: byTask(broken),
@@ -223,7 +227,7 @@ interface Side {
   readonly facts: Facts
   readonly nowAt: Temporal.Instant
   readonly seats: ReadonlyMap<string, Placed>
-  readonly berths: ReadonlyMap<string, readonly string[]>
+  readonly stays: ReadonlyMap<string, PlacedHold>
   readonly speech: Speech
   readonly conflicts: readonly ConflictFound[]
   readonly broken: ReadonlyMap<string, readonly BrokenWords[]>
@@ -232,7 +236,7 @@ interface Side {
 }
 
 function taskPlan(w: Work, side: Side): TaskPlan {
-  const { laid, berths, speech } = side
+  const { laid, speech } = side
   const { startAt } = laid.ground
   const step = stepOf(w.step)
   const seat = side.seats.get(w.task.key)!
@@ -240,7 +244,12 @@ function taskPlan(w: Work, side: Side): TaskPlan {
   const tick = laid.ground.ticks.get(w.task.key)
   const lot = laid.lots.find((x) => x.lot.code === w.task.group)?.lot
   const at = (min: number) => momentAt(startAt, Math.round(min))
-  const vessels = (keys: readonly string[]) => [...new Set(keys.flatMap((key) => berths.get(key) ?? []))]
+  // Of the vessels the wine passes through, those it is in as the work begins.
+  const vessels = (keys: readonly string[]) => {
+    const held = keys.flatMap((key) => side.stays.get(key) ?? [])
+    const now = held.filter((h) => h.fromMin <= seat.startMin && seat.startMin < h.toMin)
+    return [...new Set((now.length > 0 ? now : held).flatMap((h) => h.units))]
+  }
   const press = laid.plan.holds
     .filter((h) => h.key.includes('/press-') && usesPress(w, h.key, laid))
     .flatMap((h) => h.units)

@@ -178,7 +178,9 @@ export function malicGoneWhen(s: Setting, fromMin: number, bacteria: 'added' | '
 }
 
 export function malicGoneByReading(s: Setting): number | undefined {
-  const wanted = s.choices.malolactic === 'partial' ? partialLeft(s) : MALIC_GONE_G_PER_L
+  // Parted by vessel, some go all the way; parted in one vessel, a share is left.
+  const byVessel = s.choices.vesselParts?.some((p) => p.malolactic !== undefined) ?? false
+  const wanted = s.choices.malolactic === 'partial' && !byVessel ? partialLeft(s) : MALIC_GONE_G_PER_L
   const read = s.readings.find((r) => r.kind === 'malic' && r.value < wanted && !isJuice(r))
   return read && minOf(s, read.takenAt)
 }

@@ -12,6 +12,20 @@ export interface Body {
   readonly volumeL: number
   readonly room: Room
   readonly since: { readonly task: string; readonly edge: 'start' | 'end' }
+  /** Where the parts of a lot differ: whether this one goes through malolactic. */
+  readonly malolactic?: boolean
+}
+
+/** A cask is wood: it breathes, and is topped and watched like barrels. */
+export const isCask = (s: Setting, body: Body): boolean => {
+  const id = chosen(body.room)[0] ?? body.room.candidates[0]
+  return s.vessels.some((v) => v.id === id && v.kind === 'cask')
+}
+
+/** What the parts of a vessel say of malolactic, for the body made of part `i`. */
+export function malolacticOf(s: Setting, i: number): Pick<Body, 'malolactic'> {
+  const own = s.choices.vesselParts?.[i]?.malolactic
+  return own === undefined ? {} : { malolactic: own }
 }
 
 /** Vessels that would do. No candidates: nothing in the cellar holds it, and the plan says so. */

@@ -1,7 +1,7 @@
 import { firstSo2MgPerL, freeSo2For, perL, sulphite } from '../doses.ts'
 import { litres } from '../figures.ts'
 import { series } from '../repeat.ts'
-import { type Body, chosen, holdOf, roomFor, STORING_KINDS } from '../rooms.ts'
+import { type Body, chosen, holdOf, isCask, roomFor, STORING_KINDS } from '../rooms.ts'
 import {
   DAY,
   dayAt,
@@ -51,7 +51,16 @@ export function ageing(s: Setting, rest: Rest): Aged {
   const racks = tanks.length > 0 && !rest.clean && racksGross(s)
   const racked = racks ? rackGross(s, tanks, rest, endedMin) : undefined
   const bodies = [...(racked?.bodies ?? tanks), ...wood]
-  const so2 = firstSo2(s, rest, bodies, racked?.key, endedMin)
+  // A part that refuses what the others wait for is sulphited when it is dry.
+  const refusing = rest.malolactic.done ? bodies.filter((b) => b.malolactic === false) : []
+  const so2 = firstSo2(
+    s,
+    rest,
+    bodies.filter((b) => !refusing.includes(b)),
+    racked?.key,
+    endedMin,
+  )
+  const early = refusing.length > 0 ? refused(s, rest, refusing, racked?.key, endedMin) : undefined
   const holds = bodies.map((b) => b.hold)
   const settledKey = racked?.key ?? (rest.kind === 'dry' && tanks.length > 0 ? keyOf(s, 'top-tank') : rest.endedKey)
   const endMin = wallMin(s, tanksLeaveOn(rest.dates), 8 * HOUR)
@@ -69,9 +78,12 @@ export function ageing(s: Setting, rest: Rest): Aged {
       : undefined,
     racked?.part,
     so2.part,
-    blockMalolactic(s, rest, so2.key, holds, endedMin, endMin),
+    early?.part,
+    s.choices.malolactic === 'refuse' || rest.kind === 'stopped'
+      ? blockMalolactic(s, rest, so2.key, holds, endedMin, endMin)
+      : undefined,
     oakPieces(s, rest, bodies, endedMin),
-    bodies.some((b) => !b.room.barrels)
+    tanksOf(s, bodies).length > 0
       ? series(s, {
           step: 'check-ullage',
           after: [{ key: settledKey, minMin: DAY, maxMin: 9 * DAY, strength: 'soft' }],
@@ -79,11 +91,17 @@ export function ageing(s: Setting, rest: Rest): Aged {
           untilMin: endMin,
           everyDays: () => 7,
           lateDays: 3,
-          options: () => ({ from: bodies.filter((b) => !b.room.barrels).map((b) => b.hold), starts: MONDAYS }),
+          options: () => ({ from: tanksOf(s, bodies).map((b) => b.hold), starts: MONDAYS }),
         })
       : undefined,
-    checkSo2(s, so2, holds, endedMin, rest.dates),
-    inWood(s, rest, wood, endedMin, finishMin),
+    checkSo2(
+      s,
+      so2,
+      early ? bodies.filter((b) => !refusing.includes(b)).map((b) => b.hold) : holds,
+      endedMin,
+      rest.dates,
+    ),
+    inWood(s, rest, [...wood, ...bodies.filter((b) => isCask(s, b))], endedMin, finishMin),
     tastings(s, rest, bodies, endedMin, finishMin),
   )
   return {
@@ -92,6 +110,7 @@ export function ageing(s: Setting, rest: Rest): Aged {
     ready: [
       settledKey,
       ...(so2.key ? [so2.key] : []),
+      ...(early?.key ? [early.key] : []),
       ...(rest.malolactic.done ? [rest.malolactic.done] : []),
       // Bentonite would settle on the wood, and the wine is about to leave it.
       ...(s.choices.oak === 'pieces' ? [keyOf(s, 'oak-out')] : []),
@@ -109,6 +128,9 @@ const tanksLeaveOn = (dates: FinishDates) => dates.rackFiningOn
 
 const racksGross = (s: Setting): boolean =>
   s.choices.grossLees === 'within-3-days' || s.choices.grossLees === 'within-10-days'
+
+const tanksOf = (s: Setting, bodies: readonly Body[]): readonly Body[] =>
+  bodies.filter((b) => !b.room.barrels && !isCask(s, b))
 
 function topTank(s: Setting, tanks: readonly Body[], rest: Rest): Part {
   return work(s, 'top-tank', {
@@ -147,6 +169,7 @@ function rackGross(s: Setting, all: readonly Body[], rest: Rest, endedMin: numbe
       volumeL,
       room,
       since: { task: keyOf(s, 'clean-tank', 3), edge: 'start' },
+      ...(b.malolactic === undefined ? {} : { malolactic: b.malolactic }),
     }
   })
   const bodies = [...racked, ...staying]
@@ -192,20 +215,23 @@ function firstSo2(
   bodies: readonly Body[],
   rackKey: string | undefined,
   endedMin: number,
+  malolactic: Malolactic = rest.malolactic,
 ): First {
   const c = s.choices
   if (rest.kind === 'stopped') return { part: NOTHING, key: keyOf(s, 'stop-so2'), atMin: endedMin }
   if (c.firstSo2 === 'never') return { part: NOTHING, atMin: endedMin }
-  const key = keyOf(s, 'post-so2')
+  const count = malolactic.done === undefined && rest.malolactic.done !== undefined ? 2 : 1
+  const key = keyOf(s, 'post-so2', count)
   const volumeL = sum(bodies.map((b) => b.volumeL))
-  const barrels = sum(bodies.filter((b) => b.room.barrels).map((b) => b.room.count))
+  const wood = bodies.filter((b) => b.room.barrels)
+  const barrels = sum(wood.map((b) => b.room.count))
   const pH = latest(s, 'pH')?.value ?? s.fruit.pH
   const mgPerL = firstSo2MgPerL(c.molecularSo2MgPerL, pH)
   const dose = sulphite(
     mgPerL,
     volumeL,
     barrels > 0
-      ? `${((mgPerL * volumeL) / 570 / barrels).toFixed(1)} g a barrel`
+      ? `${((mgPerL * sum(wood.map((b) => b.volumeL))) / 570 / barrels).toFixed(1)} g a barrel`
       : `target free ${Math.round(freeSo2For(c.molecularSo2MgPerL, pH))} mg/L`,
   )
   const dryWait: Wait = {
@@ -214,10 +240,10 @@ function firstSo2(
     maxMin: (rackKey ? 11 : 5) * DAY,
     strength: 'soft',
   }
-  const after: Wait[] = rest.malolactic.done
+  const after: Wait[] = malolactic.done
     ? [
         {
-          key: rest.malolactic.done,
+          key: malolactic.done,
           maxMin: 3 * DAY,
           strength: rest.kind === 'pressed' ? 'soft' : 'hard',
           reason: 'naked when malic is gone',
@@ -225,14 +251,15 @@ function firstSo2(
         { key: rest.endedKey },
       ]
     : [rest.kind === 'pressed' ? { key: rest.endedKey, maxMin: 5 * DAY, strength: 'soft' } : dryWait]
-  const goneMin = rest.malolactic.gone?.likelyMin ?? endedMin
+  const goneMin = malolactic.gone?.likelyMin ?? endedMin
   const part = work(s, 'post-so2', {
+    count,
     after: [
       ...after,
       rackKey
         ? {
             key: rackKey,
-            ...(rest.malolactic.done ? {} : { maxMin: DAY }),
+            ...(malolactic.done ? {} : { maxMin: DAY }),
             strength: 'soft',
             reason: 'same visit as the racking',
           }
@@ -248,6 +275,30 @@ function firstSo2(
   return { part, key, atMin: startMinOf(s, key, Math.max(goneMin, endedMin) + 2 * DAY) }
 }
 
+/** SO2 after dry, and the watch on malic, for the part that keeps it. */
+function refused(
+  s: Setting,
+  rest: Rest,
+  bodies: readonly Body[],
+  rackKey: string | undefined,
+  endedMin: number,
+): First {
+  const so2 = firstSo2(s, rest, bodies, rackKey, endedMin, { part: NOTHING })
+  const holds = bodies.map((b) => b.hold)
+  const untilMin = wallMin(s, rest.dates.mergeOn, 8 * HOUR)
+  return {
+    ...so2,
+    part: joined(
+      so2.part,
+      blockMalolactic(s, rest, so2.key, holds, endedMin, untilMin, REFUSED_FROM),
+      checkSo2(s, so2, holds, endedMin, rest.dates, REFUSED_FROM),
+    ),
+  }
+}
+
+/** Repeats of the part that refuses are counted from here, apart from those of the rest. */
+const REFUSED_FROM = 101
+
 function blockMalolactic(
   s: Setting,
   rest: Rest,
@@ -255,8 +306,8 @@ function blockMalolactic(
   holds: readonly string[],
   endedMin: number,
   untilMin: number,
+  from = 1,
 ): Part {
-  if (s.choices.malolactic !== 'refuse' && rest.kind !== 'stopped') return NOTHING
   const key = keyOf(s, 'mlf-block')
   const first: Wait = { key, minMin: 6 * DAY, maxMin: 16 * DAY, strength: 'soft' }
   return joined(
@@ -273,6 +324,7 @@ function blockMalolactic(
     }),
     series(s, {
       step: 'mlf-check',
+      from,
       after: [first],
       firstMin: endedMin + 12 * DAY,
       untilMin,
@@ -283,10 +335,18 @@ function blockMalolactic(
   )
 }
 
-function checkSo2(s: Setting, so2: First, holds: readonly string[], endedMin: number, dates: FinishDates): Part {
+function checkSo2(
+  s: Setting,
+  so2: First,
+  holds: readonly string[],
+  endedMin: number,
+  dates: FinishDates,
+  from = 1,
+): Part {
   if (!so2.key) return NOTHING
   return series(s, {
     step: 'check-so2',
+    from,
     after: [{ key: so2.key, minMin: 6 * DAY, maxMin: 14 * DAY, strength: 'soft' }],
     firstMin: Math.max(so2.atMin, endedMin) + 7 * DAY,
     untilMin: wallMin(s, dates.panelOn, 0),
@@ -301,6 +361,11 @@ function inWood(s: Setting, rest: Rest, wood: readonly Body[], endedMin: number,
   if (wood.length === 0) return stirTank(s, rest, endedMin, outMin)
   const c = s.choices
   const barrels = sum(wood.map((b) => b.room.count))
+  const casks = wood.filter((b) => !b.room.barrels).length
+  const named = [
+    ...(barrels > casks ? [`${barrels - casks} barrels`] : []),
+    ...(casks > 0 ? [casks > 1 ? `${casks} casks` : 'the cask'] : []),
+  ].join(' and ')
   const holds = wood.map((b) => b.hold)
   const startMin = endedMin
   const stirred = stirEvery(s)
@@ -315,7 +380,7 @@ function inWood(s: Setting, rest: Rest, wood: readonly Body[], endedMin: number,
       untilMin: outMin - 3 * DAY,
       everyDays: (i) => (i < 4 ? 7 : 21),
       lateDays: 7,
-      options: () => ({ sizes: { barrels }, from: holds, detail: `${barrels} barrels; source written down` }),
+      options: () => ({ sizes: { barrels }, from: holds, detail: `${named}; source written down` }),
     }),
     stirred
       ? series(s, {

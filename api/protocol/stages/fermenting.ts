@@ -5,7 +5,18 @@ import { ammonium, nutrientSplit, perHL } from '../doses.ts'
 import { litres } from '../figures.ts'
 import { dryWhen, hourAt, stopWhen, type When } from '../forecast.ts'
 import { rounds, TWICE } from '../repeat.ts'
-import { type Body, barrelRoom, canStop, chosen, holdOf, isWood, KINDS_FOR, roomFor, SETTLING_KINDS } from '../rooms.ts'
+import {
+  type Body,
+  barrelRoom,
+  canStop,
+  chosen,
+  holdOf,
+  isWood,
+  KINDS_FOR,
+  malolacticOf,
+  roomFor,
+  SETTLING_KINDS,
+} from '../rooms.ts'
 import { DAY, endMinOf, HOUR, isDone, type Setting, wallNear } from '../setting.ts'
 import { FILL } from '../volumes.ts'
 import { joined, keyOf, NOTHING, type Part, type Wait, work } from '../work.ts'
@@ -97,6 +108,7 @@ export function fermentBodies(s: Setting, shares: readonly Share[]): readonly Bo
       since: wood
         ? { task: keyOf(s, 'fill-barrels'), edge: 'start' }
         : { task: keyOf(s, 'clean-tank', 2), edge: 'start' },
+      ...malolacticOf(s, i),
     }
   })
 }
@@ -225,7 +237,8 @@ function pitch(
       after: [...must.ready, starter ? { key: keyOf(s, 'starter'), maxMin: 6 * DAY, strength: 'soft' } : undefined],
       sizes: { vessels: sum(bodies.filter((b) => !b.room.barrels).map((b) => b.room.count)) || 1 },
       volumeL,
-      to: bodies.map((b) => b.hold),
+      // Juice for wood is pitched in the tank that holds it.
+      to: [...bodies.map((b) => b.hold), ...(filled ? [`${s.lot.code}/juice`] : [])],
       doses: [
         starter
           ? undefined

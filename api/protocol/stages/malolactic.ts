@@ -19,11 +19,10 @@ export function malolactic(s: Setting, bodies: readonly Body[], dryKey: string, 
   if (!wantsMalolactic(s)) return { part: NOTHING }
   const kind = s.choices.malolactic
   const added = kind !== 'allow'
-  const parts = s.choices.vesselParts?.some((p) => p.malolactic !== undefined)
-    ? bodies.filter((_, i) => s.choices.vesselParts?.[i]?.malolactic ?? false)
-    : bodies
-  const holds = (parts.length > 0 ? parts : bodies).map((b) => b.hold)
-  const vessels = (parts.length > 0 ? parts : bodies).reduce((n, b) => n + b.room.count, 0)
+  const through = bodies.filter((b) => b.malolactic !== false)
+  const parts = through.length > 0 ? through : bodies
+  const holds = parts.flatMap((b) => [b.hold, ...laterHolds(s, bodies, b)])
+  const vessels = parts.reduce((n, b) => n + b.room.count, 0)
   const co = kind === 'co' && s.choices.yeast !== 'ambient'
   const inoculated = keyOf(s, 'mlf-inoculate')
   const dryEndMin = endMinOf(s, dryKey, dryMin, HOUR)
@@ -32,7 +31,8 @@ export function malolactic(s: Setting, bodies: readonly Body[], dryKey: string, 
   const spread = gone.known
     ? undefined
     : { earlierMin: gone.likelyMin - gone.earliestMin, laterMin: gone.latestMin - gone.likelyMin }
-  const share = kind === 'partial' ? ` to ${Math.round((s.choices.malolacticShare ?? 1) * 100)} %` : ''
+  const byVessel = parts.length < bodies.length
+  const share = kind === 'partial' && !byVessel ? ` to ${Math.round((s.choices.malolacticShare ?? 1) * 100)} %` : ''
   const checks = series(s, {
     step: 'mlf-check',
     after: [
@@ -85,8 +85,15 @@ export function malolactic(s: Setting, bodies: readonly Body[], dryKey: string, 
       forecast: !gone.known,
       spread,
       from: holds,
-      detail: kind === 'partial' ? `share reached${share}` : 'malic under 0.1 g/L',
+      detail: kind === 'partial' && !byVessel ? `share reached${share}` : 'malic under 0.1 g/L',
     }),
   )
   return { part, done: keyOf(s, 'mlf-done'), gone }
+}
+
+/** Where a racked or pressed part goes on with it; the plan shows the vessel of the day. */
+function laterHolds(s: Setting, bodies: readonly Body[], body: Body): readonly string[] {
+  const moved = s.choices.processing === 'on-skins' ? bodies : bodies.filter((b) => !b.room.barrels)
+  const i = moved.indexOf(body)
+  return i < 0 ? [] : [`${s.lot.code}/store${i === 0 ? '' : `-${i + 1}`}`]
 }

@@ -3,7 +3,7 @@ import { litres } from '../figures.ts'
 import { dryWhen, hourAt } from '../forecast.ts'
 import { pressLoads } from '../loads.ts'
 import { rounds, TWICE } from '../repeat.ts'
-import { type Body, chosen, holdOf, KINDS_FOR, roomFor, STORING_KINDS } from '../rooms.ts'
+import { type Body, chosen, holdOf, KINDS_FOR, malolacticOf, roomFor, STORING_KINDS } from '../rooms.ts'
 import { DAY, endMinOf, HOUR, type Setting, volumeAfter, wallNear } from '../setting.ts'
 import { FILL, LOSS, MUST_L_PER_T } from '../volumes.ts'
 import { joined, keyOf, type Part, type Wait, work } from '../work.ts'
@@ -35,6 +35,7 @@ export function skinBodies(s: Setting): readonly Body[] {
       volumeL,
       room,
       since: { task: keyOf(s, 'clean-tank', 2), edge: 'start' },
+      ...malolacticOf(s, i),
     }
   })
 }
@@ -146,6 +147,7 @@ function pressOff(s: Setting, body: Body, i: number, days: number, crushedMin: n
       kegs: true,
     }),
     since: { task: keyOf(s, 'clean-tank', 10 + i), edge: 'start' },
+    ...malolacticOf(s, i),
   }
   const wait: Wait[] = lastCap ? [{ key: lastCap, minMin: i === 0 ? DAY : 0, strength: 'soft' }] : []
   const wood = pressed.room.barrels
