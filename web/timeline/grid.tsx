@@ -73,7 +73,7 @@ export function Grid(props: GridProps) {
     shown()
     rest()
     if (!at || !(wantsFocus || host.contains(document.activeElement))) return
-    const target = host.querySelector<HTMLElement>(`[data-place="${CSS.escape(keyOf(at))}"]`)
+    const target = [...host.querySelectorAll<HTMLElement>('[data-place]')].find((e) => e.dataset.place === keyOf(at))
     if (target && target !== document.activeElement) target.focus({ preventScroll: true })
     if (target) wantsFocus = false
   })

@@ -216,6 +216,12 @@ export function Season(props: SeasonProps) {
         if (at?.ix === undefined) return false
         startMove(at.ix)
         return true
+      case 'd': {
+        const key = at?.ix === undefined ? props.selected : model().plan.tasks[at.ix]?.key
+        if (key === undefined || !props.mayMove) return false
+        setMoving(key)
+        return true
+      }
       case 'Escape':
         props.onSelect(undefined)
         setCluster([])
