@@ -21,6 +21,8 @@ const Vessels = page(() => import('./pages/vessels.tsx'), 'Vessels')
 const Crew = page(() => import('./pages/crew.tsx'), 'Crew')
 const Protocols = page(() => import('./pages/protocols.tsx'), 'Protocols')
 const Bench = page(() => import('./pages/bench.tsx'), 'Bench')
+const Lab = page(() => import('./pages/lab.tsx'), 'Lab')
+const HeatAir = page(() => import('./pages/heat-air.tsx'), 'HeatAir')
 const Feeds = page(() => import('./pages/feeds.tsx'), 'Feeds')
 const Exchange = page(() => import('./pages/exchange.tsx'), 'Exchange')
 const CellarPage = page(() => import('./pages/cellar.tsx'), 'CellarPage')
@@ -49,6 +51,8 @@ export function App() {
         <Route path="/protocols" component={Protocols} />
         <Route path="/bench" component={Bench} />
         <Route path="/bench/:name" component={Bench} />
+        <Route path="/lab" component={Lab} />
+        <Route path="/heat-air" component={HeatAir} />
         <Route path="/feeds" component={Feeds} />
         <Route path="/exchange" component={Exchange} />
         <Route path="/cellar" component={CellarPage} />

@@ -22,9 +22,11 @@ const PLACES: readonly Place[] = [
   { href: '/vessels', word: 'Vessels' },
   { href: '/crew', word: 'Crew' },
   { href: '/protocols', word: 'Protocols' },
+  { href: '/lab', word: 'Lab' },
   { href: '/bench', word: 'Bench' },
 ]
 const MORE: readonly Place[] = [
+  { href: '/heat-air', word: 'Heat and air' },
   { href: '/feeds', word: 'Feeds' },
   { href: '/exchange', word: 'Import, export' },
   { href: '/cellar', word: 'Cellar' },

@@ -163,6 +163,39 @@ export const useReadings = (lotId: () => string | undefined) =>
     enabled: lotId() !== undefined,
   }))
 
+export const useAllReadings = () =>
+  useQuery(() => ({
+    queryKey: ['readings'],
+    queryFn: ({ signal }) => get<{ readings: ReadingWire[] }>('/api/readings', signal),
+  }))
+
+export interface DemandWire {
+  readonly poolKW: number
+  readonly hours: readonly {
+    readonly at: string
+    readonly fermentKW: number
+    readonly chillKW: number
+    readonly coolingKW: number
+    readonly shortKW: number
+    readonly co2M3PerH: number
+    readonly freshAirM3PerH: number
+    readonly loads: readonly { readonly name: string; readonly kW: number }[]
+  }[]
+  readonly limits: readonly {
+    readonly id: string
+    readonly substance: string
+    readonly value: number
+    readonly unit: string
+    readonly kind: string
+    readonly source: string
+    readonly memory: boolean
+  }[]
+  readonly basis: string
+}
+
+export const useDemand = () =>
+  useQuery(() => ({ queryKey: ['demand'], queryFn: ({ signal }) => get<DemandWire>('/api/demand', signal) }))
+
 export const useVessels = () =>
   useQuery(() => ({
     queryKey: ['vessels'],
