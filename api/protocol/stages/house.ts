@@ -13,14 +13,16 @@ interface HouseRule {
   readonly step: string
   readonly falls: (on: Temporal.PlainDate, ground: Ground) => boolean
   readonly windows: readonly (readonly [number, number])[]
+  /** Until when it may still begin that day, where a busy hour must not push it to another morning. */
+  readonly untilMin?: number
   /** Sundays and holidays too: safety and rounds. */
   readonly everyDay: boolean
 }
 
 const RULES: readonly HouseRule[] = [
   { step: 'gas-check', falls: () => true, windows: [[300, 480]], everyDay: true },
-  { step: 'round-morning', falls: () => true, windows: [[390, 450]], everyDay: false },
-  { step: 'close-register', falls: (on) => on.dayOfWeek < 7, windows: [[900, 1110]], everyDay: false },
+  { step: 'round-morning', falls: () => true, windows: [[390, 450]], untilMin: 720, everyDay: false },
+  { step: 'close-register', falls: (on) => on.dayOfWeek < 7, windows: [[840, 1110]], everyDay: false },
   { step: 'count-stock', falls: (on) => on.dayOfWeek === 5, windows: [[420, 1020]], everyDay: false },
   { step: 'service', falls: (on) => on.dayOfWeek === 3, windows: [[420, 960]], everyDay: false },
   { step: 'gauge', falls: (on, g) => isLastWorkday(on, g.facts), windows: [[360, 720]], everyDay: false },
@@ -60,17 +62,21 @@ function houseTask(rule: HouseRule, on: Temporal.PlainDate, ground: Ground): Wor
       key,
       group: 'house',
       elapsedMin: fives(step.elapsedH(sizes) * 60),
-      crewMin: fives(Math.min(labourMin / Math.max(1, step.crew), step.elapsedH(sizes) * 60)),
+      // A quarter of an hour at the board is all that the round takes of anybody's day.
+      crewMin:
+        rule.step === 'round-morning'
+          ? 15
+          : fives(Math.min(labourMin / Math.max(1, step.crew), step.elapsedH(sizes) * 60)),
       crew: crewOf(step, ground.facts),
       skills: step.skills,
       uses: [],
-      startCalendar: startsId(rule.windows, undefined, true),
+      startCalendar: startsId(rule.untilMin ? [[rule.windows[0]![0], rule.untilMin]] : rule.windows, undefined, true),
       interruptible: step.interruptible,
       bias: 'early',
       releaseMin: fromMin,
       dueMin: untilMin,
       dueStrength: 'soft',
-      weight: rule.step === 'gas-check' ? 7 : 3,
+      weight: rule.step === 'gas-check' ? 7 : rule.step === 'round-morning' ? 5 : 3,
     },
     step: rule.step,
     count,
