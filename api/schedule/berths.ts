@@ -1,6 +1,8 @@
 import type { Booking } from './bookings.ts'
 import type { Desk, Slot } from './desk.ts'
 import type { Model } from './model.ts'
+import { factOf } from './network.ts'
+import { swapsOf } from './swaps.ts'
 import { clashes, roomFor, type Wish } from './unitroom.ts'
 
 /** A hold as far as it is known: its units and the span booked for it. */
@@ -71,6 +73,10 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
       else free.push(u)
       if (free.length >= count) return free
     }
+    if (free.length === count - 1) {
+      const u = moves.makeRoom(h, fromMin, toMin, optionsOf(h), free)
+      if (u !== undefined) return [...free, u]
+    }
     retries.sort((a, b) => (back ? b - a : a - b))
     return retries[count - free.length - 1] ?? (back ? -Infinity : Infinity)
   }
@@ -84,6 +90,14 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
     for (const u of berths[h]?.units ?? []) desk().units[u]!.remove('hold', h, berths[h]!.fromMin)
   }
 
+  const moves = swapsOf({
+    model,
+    desk,
+    berths,
+    wishOf,
+    begun: (h) => factOf(model, model.holds[h]!.from) !== undefined,
+  })
+
   const room: Berths['room'] = (i, slot, back) => {
     let retry: number | undefined
     for (const h of model.holdsFrom[i]!) {
@@ -92,6 +106,7 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
       if (hold.fixed ? hold.fixed.length === 0 : hold.candidates.length < hold.hold.count) continue
       const from = edge(slot, hold.fromEnd)
       const found = choose(h, from, toOf(h, from), back)
+      moves.takeBack()
       if (typeof found !== 'number') continue
       const start = found - (from - slot.startMin)
       retry = retry === undefined ? start : back ? Math.min(retry, start) : Math.max(retry, start)
@@ -109,6 +124,7 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
       const toMin = toOf(h, fromMin)
       unbook(h)
       const found = choose(h, fromMin, toMin, false)
+      moves.keep()
       const units =
         typeof found === 'number' ? (model.holds[h]!.fixed ?? berths[h]?.units ?? leastTaken(h, fromMin, toMin)) : found
       for (const u of units)

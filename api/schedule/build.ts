@@ -1,10 +1,10 @@
 import { type Berth, berthsOf } from './berths.ts'
-import type { Booking } from './bookings.ts'
 import { A_TURN, clustersOf } from './clusters.ts'
 import { deskOf, type Slot } from './desk.ts'
 import { heapOf } from './heap.ts'
-import { edgeFrom, edgeUntil, startFrom, startUntil } from './lag.ts'
+import { moveLate } from './late.ts'
 import type { Model } from './model.ts'
+import { capOf, crossedBy } from './neighbours.ts'
 import { factOf, type Labels, type Network } from './network.ts'
 
 /** What stays the same over all schedules built for one problem. */
@@ -146,8 +146,12 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
       const cap = capOf(model, labels, slots, i)
       if (cap === undefined) break
       if (!givesWay(cap, i)) {
-        slot = insist(i, labels.hi[i]!, slot)
-        break
+        const kept = insist(i, labels.hi[i]!, slot)
+        // Where no hand or machine helps, only the neighbour's move does, however weighty.
+        if (kept.startMin <= labels.hi[i]! || !movable(cap) || loose[clusterOf[i]!]) {
+          slot = kept
+          break
+        }
       }
       takeOut(cap)
     }
@@ -188,89 +192,4 @@ function listsOf(clusterOf: Int32Array, count: number): number[][] {
     lists[c]!.push(i)
   })
   return lists
-}
-
-/** The placed task that sets the upper bound of i, found by following the links back. */
-function capOf(model: Model, labels: Labels, slots: readonly (Slot | undefined)[], i: number): number | undefined {
-  let at = i
-  for (let guard = 0; guard <= model.tasks.length; guard++) {
-    const k = labels.hiBy[at]!
-    if (k < 0) return undefined
-    const l = model.links[k]!
-    at = l.prev === at ? l.next : l.prev
-    if (slots[at]) return at
-  }
-  return undefined
-}
-
-/** Placed neighbours whose links this slot would break: the true end of work that pauses is known only now. */
-function crossedBy(model: Model, slots: readonly (Slot | undefined)[], i: number, slot: Slot): readonly number[] {
-  const crossed: number[] = []
-  for (const k of model.outOf[i]!) {
-    const l = model.links[k]!
-    const next = slots[l.next]
-    if (!next || l.next === i) continue
-    const edge = l.fromEnd ? slot.endMin : slot.startMin
-    if (next.startMin < startFrom(l, edge, model.working) || next.startMin > startUntil(l, edge, model.working))
-      crossed.push(l.next)
-  }
-  for (const k of model.into[i]!) {
-    const l = model.links[k]!
-    const prev = slots[l.prev]
-    if (!prev || l.prev === i) continue
-    const edge = l.fromEnd ? prev.endMin : prev.startMin
-    if (edge < edgeFrom(l, slot.startMin, model.working) || edge > edgeUntil(l, slot.startMin, model.working))
-      crossed.push(l.prev)
-  }
-  return crossed
-}
-
-/** Work that should be as late as it may moves right, the last first, up to what comes after it. */
-function moveLate(
-  ground: Ground,
-  slots: Slot[],
-  find: (i: number, fromMin: number, untilMin: number, back?: boolean) => Slot | undefined,
-  book: (i: number, slot: Slot) => void,
-  free: (i: number) => void,
-  settleHolds: (i: number) => readonly Booking[],
-): void {
-  const { model, target } = ground
-  const late = [...model.tasks.keys()]
-    .filter((i) => model.tasks[i]!.bias === 'late' && factOf(model, i) === undefined && target[i] === undefined)
-    .sort((a, b) => slots[b]!.startMin - slots[a]!.startMin || b - a)
-  for (const i of late) {
-    const old = slots[i]!
-    const until = latestBeside(model, slots, i)
-    if (!(until < Infinity) || until <= old.startMin) continue
-    free(i)
-    const found = find(i, old.startMin + 1, until, true)
-    const slot = found && crossedBy(model, slots, i, found).length === 0 ? found : old
-    book(i, slot)
-    slots[i] = slot
-    if (slot === old) continue
-    if (settleHolds(i).length === 0) continue
-    free(i)
-    book(i, old)
-    slots[i] = old
-    settleHolds(i)
-  }
-}
-
-/** Latest start that the placed neighbours and the task's own deadline leave. */
-function latestBeside(model: Model, slots: readonly Slot[], i: number): number {
-  const task = model.tasks[i]!
-  const length = slots[i]!.endMin - slots[i]!.startMin
-  let until = task.dueMin ?? Infinity
-  for (const k of model.outOf[i]!) {
-    const l = model.links[k]!
-    if (l.next === i) continue
-    until = Math.min(until, edgeUntil(l, slots[l.next]!.startMin, model.working) - (l.fromEnd ? length : 0))
-  }
-  for (const k of model.into[i]!) {
-    const l = model.links[k]!
-    if (l.prev === i) continue
-    const edge = l.fromEnd ? slots[l.prev]!.endMin : slots[l.prev]!.startMin
-    until = Math.min(until, startUntil(l, edge, model.working))
-  }
-  return until
 }

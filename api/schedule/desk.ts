@@ -2,7 +2,7 @@ import { type Book, bookOf } from './bookings.ts'
 import { lastFit, nextFit } from './calendar.ts'
 import { type Crew, crewNeeded, firstClash, freeFrom, type Piece, pickCrew, piecesOf, whoMay } from './crew.ts'
 import type { Model } from './model.ts'
-import type { Use } from './types.ts'
+import { choiceOf, pausedEnd, sharesOf } from './shares.ts'
 import { AMOUNT_SLOP, roomFor, type Wish } from './unitroom.ts'
 
 /** Where and with whom a task could start. */
@@ -239,41 +239,4 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
       })
   })
   return { people, units, find, force, book, free }
-}
-
-/** Units that would do for a use: those fixed for it, else those asked for, the known one first. */
-function choiceOf(
-  model: Model,
-  i: number,
-  use: Use,
-): { readonly options: readonly number[]; readonly largest: number } {
-  const task = model.tasks[i]!
-  const pool = model.poolUnits.get(use.pool) ?? []
-  const fixed = task.done?.units ?? task.started?.units ?? task.pin?.units ?? []
-  const kept = fixed.flatMap((id) => model.unitOf.get(id) ?? []).filter((u) => pool.includes(u))
-  const wanted = use.units ? use.units.flatMap((id) => model.unitOf.get(id) ?? []) : pool
-  const before = model.previous.get(task.key)?.units ?? []
-  const isKnown = (u: number) => before.includes(model.units[u]!.unit.id)
-  const options = kept.length > 0 ? kept : [...wanted.filter(isKnown), ...wanted.filter((u) => !isKnown(u))]
-  return { options, largest: Math.max(0, ...options.map((u) => model.units[u]!.unit.capacity)) }
-}
-
-/** A pause in the work stops the task's own clock too. */
-function pausedEnd(startMin: number, elapsedMin: number, crew: Crew): number {
-  let left = elapsedMin
-  for (const [from, to] of crew.pieces) {
-    if (left <= to - from) return from + Math.max(0, left)
-    left -= to - from
-  }
-  return (crew.pieces.at(-1)?.[1] ?? startMin) + left
-}
-
-/** How much of each unit a use takes: all of one, or unit by unit until the amount is had. */
-export function sharesOf(model: Model, chosen: readonly number[], amount: number): readonly [number, number][] {
-  let left = amount
-  return chosen.map((u, k) => {
-    const share = k === chosen.length - 1 ? left : Math.min(left, model.units[u]!.unit.capacity)
-    left -= share
-    return [u, share]
-  })
 }

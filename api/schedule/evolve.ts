@@ -14,6 +14,13 @@ const HOPELESS = 1_000
 /** The same, counted in bounds laid out anew after steps back: large problems without a plan would take minutes. */
 const HOPELESS_BOUNDS = 2e8
 
+/**
+ * Small problems soon run out of new orders and need exchanges by chance; in larger ones chance only spoils good orders.
+ * Measured at 5,000 schedules on public sets, above the best known: 32 tasks 0.04 % with exchanges and 0.15 % with few;
+ * 122 tasks 1.2 % without and 2.0 % with.
+ */
+const SMALL = 45
+
 interface One {
   readonly keys: Float64Array
   readonly starts?: Float64Array
@@ -77,7 +84,7 @@ export function evolve(levels: Levels, seed: number, moves: number): Found | und
       const mother = parents[k]!
       const father = tournament(parents)
       const child = build(decode, crossed(turned(mother, length), turned(father, length)), isForward)
-      if (child.cost <= (children[k]?.cost ?? Infinity) || chance() < 0.5) children[k] = child
+      if (child.cost <= (children[k]?.cost ?? Infinity)) children[k] = child
     }
   }
 
@@ -104,12 +111,11 @@ export function evolve(levels: Levels, seed: number, moves: number): Found | und
       const key = mother[i]!
       keys[i] = key < from ? key - shift : key > from + width ? key + shift : father[i]!
     }
-    mutate(keys)
+    if (n <= SMALL && chance() < 0.5) mutate(keys)
     return keys
   }
 
   function mutate(keys: Float64Array) {
-    if (chance() < 0.5) return
     for (let k = 0; k < 2; k++) {
       const i = Math.floor(chance() * n)
       const j = Math.floor(chance() * n)
@@ -153,4 +159,4 @@ function lowerBound(levels: Levels, tail: Float64Array): number {
 }
 
 const populationFor = (n: number, moves: number): number =>
-  Math.max(4, Math.min(n <= 40 ? 60 : 40, Math.floor(moves / 12)))
+  Math.max(4, Math.min(n <= SMALL ? 100 : 50, Math.floor(moves / 12)))

@@ -1,5 +1,6 @@
 import { buildDraft, type Draft, type Ground } from './build.ts'
-import { brokenRules, type Finished } from './check.ts'
+import { brokenRules } from './check.ts'
+import type { Finished } from './finished.ts'
 import type { Model } from './model.ts'
 import { factOf } from './network.ts'
 import type { BrokenRule, Placed, PlacedHold } from './types.ts'
