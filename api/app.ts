@@ -16,6 +16,7 @@ import { feedFile } from './routes/feed.ts'
 import { feeds } from './routes/feeds.ts'
 import { health } from './routes/health.ts'
 import { imports } from './routes/import.ts'
+import { lotChoices } from './routes/lot-choices.ts'
 import { lotEdit } from './routes/lot-edit.ts'
 import { lots } from './routes/lots.ts'
 import { machines } from './routes/machines.ts'
@@ -97,6 +98,7 @@ export function createApp(deps: Deps) {
     .route('/', machines)
     .route('/', lots)
     .route('/', lotEdit)
+    .route('/', lotChoices)
     .route('/', protocols)
     .route('/', plan)
     .route('/', demand)

@@ -1,6 +1,5 @@
 /** Who is signed in: sessions in cookies, one-time links, passwords. Only hashes of secrets are stored. */
 import type { Context } from 'hono'
-import { deleteCookie, getCookie, setCookie } from 'hono/cookie'
 import { createMiddleware } from 'hono/factory'
 import {
   addLoginLink,
@@ -15,6 +14,7 @@ import { findCellar, listCellars } from '../db/queries/cellars.ts'
 import { findPerson, findPersonByName } from '../db/queries/people.ts'
 import type { Db } from '../db/types.ts'
 import { createAttempts } from './attempts.ts'
+import { dropCookie, putCookie, readCookie } from './cookies.ts'
 import { fitsPassword } from './password.ts'
 import { problem } from './problem.ts'
 import type { Role } from './protocol/facts.ts'
@@ -212,18 +212,6 @@ export async function clearSession(c: Context<AppEnv>): Promise<void> {
   if (who) await removeSession(c.var.db, who.sessionHash)
   dropCookie(c, SESSION)
 }
-
-/** Lax: a link from a mail opens signed in; nothing else from elsewhere carries the cookie along. */
-function putCookie(c: Context<AppEnv>, name: string, secret: string, hours: number): void {
-  const options = { httpOnly: true, sameSite: 'Lax', path: '/', maxAge: hours * 3600 } as const
-  if (c.var.secure) setCookie(c, name, secret, { ...options, secure: true, prefix: 'host' })
-  else setCookie(c, name, secret, options)
-}
-
-const readCookie = (c: Context<AppEnv>, name: string) => getCookie(c, name, c.var.secure ? 'host' : undefined)
-
-const dropCookie = (c: Context<AppEnv>, name: string) =>
-  void deleteCookie(c, c.var.secure ? `__Host-${name}` : name, { path: '/', secure: c.var.secure })
 
 /** What a screen needs to know first: who, where, and whether there is a cellar at all. */
 export async function signedIn(c: Context<AppEnv>, who: SignedIn | undefined = c.get('who')) {
