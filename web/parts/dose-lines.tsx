@@ -21,7 +21,7 @@ export function DoseLines(props: { readonly task: TaskWire }) {
             {format().volume(dose.volumeL)}
             <p class="small quiet">
               {format().units === 'us' ? 'In metric: ' : ''}
-              {dose.arithmetic} <span class="nowrap">({dose.basis})</span>
+              {dose.arithmetic} ({dose.basis})
             </p>
           </div>
         )}

@@ -137,7 +137,7 @@ export function NumberField(props: NumberFieldProps) {
             onInput={(event) => props.onInput(numberOf(event.currentTarget.value))}
           />
           <Show when={props.unit}>
-            <span class="quiet nowrap">{props.unit}</span>
+            <span class="quiet">{props.unit}</span>
           </Show>
         </span>
       )}
