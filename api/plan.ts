@@ -195,12 +195,15 @@ function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarPlan {
   const berths = new Map(plan.holds.map((h) => [h.key, h.units]))
   const speech = speechOf(laid, facts, seats)
   const conflicts = laid.lots.flatMap(({ setting, network }) => conflictsOf(setting, facts, network))
-  const broken = plan.broken.map((b) => ({
-    rule: b.rule,
-    strength: b.strength,
-    taskKeys: b.tasks,
-    words: brokenWords(b, speech),
-  }))
+  const broken: readonly BrokenWords[] = [
+    ...plan.broken.map((b) => ({
+      rule: b.rule,
+      strength: b.strength,
+      taskKeys: b.tasks,
+      words: brokenWords(b, speech),
+    })),
+    ...wishesUnmet(laid, facts, berths, speech),
+  ]
   const side: Side = {
     laid,
     facts,
@@ -221,6 +224,31 @@ function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarPlan {
     forecasts: laid.lots.map((one) => forecastTold(one, ground)),
   }
 }
+
+/** A vessel that a person wanted and that was not to be had: full, or too small for what is there now. */
+function wishesUnmet(
+  laid: Laid,
+  facts: Facts,
+  berths: ReadonlyMap<string, readonly string[]>,
+  speech: Speech,
+): readonly BrokenWords[] {
+  const codeOf = (ids: readonly string[]) =>
+    ids.map((id) => facts.vessels.find((v) => v.id === id)?.code ?? id).join(', ')
+  return laid.lots.flatMap(({ lot }) =>
+    Object.entries(lot.vesselPins).flatMap(([name, wanted]) => {
+      const holds = laid.problem.holds.filter((h) => h.group === lot.code && nameOf(h.key) === name)
+      const got = holds.flatMap((h) => berths.get(h.key) ?? [])
+      const from = holds[0]?.from.task
+      if (wanted.length === 0 || from === undefined || got.some((id) => wanted.includes(id))) return []
+      const where = got.length > 0 ? `is planned in ${codeOf(got)}` : 'has no vessel'
+      const words = `${speech.taskOf(from)}: the wine ${where}, not in ${codeOf(wanted)} as wanted`
+      return [{ rule: 'vessel-wish', strength: 'soft' as const, taskKeys: [from], words }]
+    }),
+  )
+}
+
+/** `store` of `L01/store-2`. */
+const nameOf = (hold: string): string => (hold.split('/')[1] ?? '').replace(/-\d+$/, '')
 
 interface Side {
   readonly laid: Laid

@@ -68,8 +68,8 @@ const slot = (minute: number, fromMin: number, untilMin: number): Slot => ({
 
 /** 07:00 and 17:00; from 16:30, so that the day shift can walk it where there is no late one. */
 export const TWICE: readonly Slot[] = [slot(420, 420, 510), slot(1020, 990, 1110)]
-/** Toward a stop: 06:00, 14:00, 22:00. */
-export const THRICE: readonly Slot[] = [slot(360, 330, 450), slot(840, 810, 930), slot(1320, 1260, 1380)]
+/** Toward a stop: 06:00, 14:00, 22:00; the last by the day shift's end where nobody works late. */
+export const THRICE: readonly Slot[] = [slot(360, 330, 450), slot(840, 810, 930), slot(1320, 990, 1380)]
 
 export interface Rounds {
   readonly step: string

@@ -71,6 +71,8 @@ export interface RoomWish {
   readonly pins?: readonly string[]
   /** What the task that fills it was done with. */
   readonly filledBy?: string
+  /** A lot in parts, filled by one task: what the parts before this one have of its vessels. */
+  readonly taken?: readonly string[]
   /** A little may be left over for kegs. */
   readonly kegs?: boolean
   /** Not these: the wine comes out of them. */
@@ -82,7 +84,8 @@ const MOST_VESSELS = 8
 /** One vessel when one holds it, else two or more alike; the tightest fit first. */
 export function roomFor(s: Setting, wish: RoomWish): Room {
   const fit = s.vessels.filter((v) => suits(v, wish))
-  const done = filledWith(s, wish.filledBy)?.filter((id) => kindOf(s, id, wish.kinds))
+  const filled = filledWith(s, wish.filledBy)?.filter((id) => kindOf(s, id, wish.kinds))
+  const done = filled && wish.taken ? partOf(s, filled, wish.volumeL, wish.taken) : filled
   if (done && done.length > 0) return { ...roomOf(s, done), candidates: done, units: done }
   const wanted = wantedUnits(s, wish)
   const others = roomAmong(fit, wish)
@@ -91,6 +94,18 @@ export function roomFor(s: Setting, wish: RoomWish): Room {
   const alike =
     others.count === wanted.length && !room.barrels ? others.candidates.filter((id) => !wanted.includes(id)) : []
   return { ...room, candidates: [...wanted, ...alike], wanted }
+}
+
+/** Of the vessels that one task filled with all parts of a lot, as many as hold this part. */
+function partOf(s: Setting, filled: readonly string[], volumeL: number, taken: readonly string[]): readonly string[] {
+  const own: string[] = []
+  let roomL = 0
+  for (const id of filled.filter((f) => !taken.includes(f))) {
+    if (roomL >= volumeL) break
+    own.push(id)
+    roomL += s.vessels.find((v) => v.id === id)?.volumeL ?? 0
+  }
+  return own
 }
 
 function roomOf(s: Setting, ids: readonly string[]): Room {

@@ -160,7 +160,7 @@ function rackGross(s: Setting, all: readonly Body[], rest: Rest, endedMin: numbe
       kinds: STORING_KINDS,
       pins: pins?.filter((id) => !taken.includes(id)),
       ...(i === 0 ? { filledBy: key } : {}),
-      not: chosen(b.room),
+      not: fromPins,
     })
     taken.push(...chosen(room))
     return {

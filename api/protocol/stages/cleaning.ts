@@ -41,7 +41,7 @@ export function cleanTanks(s: Setting, purpose: CleaningFor, bodies: readonly Bo
 
 const PURPOSE: Readonly<Record<CleaningFor, string>> = {
   settle: 'settling',
-  ferment: 'the racked juice',
+  ferment: 'the ferment',
   lees: 'racking off the gross lees',
   rackOut: 'racking out of wood',
   fining: 'racking off the fining',

@@ -98,6 +98,7 @@ export function fermentBodies(s: Setting, shares: readonly Share[]): readonly Bo
           ...(share.vessel === 'jacketed-tank' && (pins ?? []).length === 0 ? { jacket: share.volumeL > 1200 } : {}),
           pins,
           filledBy,
+          ...(s.choices.vesselParts ? { taken: [...taken] } : {}),
         })
     taken.push(...chosen(room))
     return {

@@ -45,6 +45,8 @@ interface FruitDay {
 
 /** The last load of a day is begun this long after the first bins. Common practice. */
 const PRESS_DAY_H = 10
+/** And the press is empty when the late shift goes home, at 23:00 of the day. Common practice. */
+const LAST_PRESS_ENDS_H = 23
 
 export function fruit(s: Setting, loads: readonly PressLoad[], onSkins: boolean): Arrived {
   const arriveMin = arrivalMin(s)
@@ -61,7 +63,9 @@ function fruitDays(s: Setting, loads: readonly PressLoad[], arriveMin: number, o
   const byTruck = s.choices.pickMode === 'machine' && !onSkins
   const nth = loads.map((l, i) => loads.slice(0, i).filter((o) => o.presses[0] === l.presses[0]).length)
   const dayOf = loads.map((l, i) => {
-    return onSkins ? 0 : Math.floor(nth[i]! / (1 + Math.floor(PRESS_DAY_H / cycleH(s, l))))
+    const untilLastH = LAST_PRESS_ENDS_H - arrivalMinute(s) / HOUR
+    const most = Math.min(1 + Math.floor(PRESS_DAY_H / cycleH(s, l)), Math.floor(untilLastH / cycleH(s, l)))
+    return onSkins ? 0 : Math.floor(nth[i]! / Math.max(1, most))
   })
   return [...new Set(dayOf)]
     .sort((a, b) => a - b)
@@ -189,8 +193,8 @@ function oneDay(s: Setting, loads: readonly PressLoad[], d: FruitDay, onSkins: b
       after: [
         { key: receiveOf(d.loads.at(-1) ?? 0) },
         crushes.length > 0
-          ? { key: keyOf(s, 'destem-crush', crushes.at(-1)! + 1) }
-          : { key: keyOf(s, 'load-press', (d.loads.at(-1) ?? 0) + 1) },
+          ? { key: keyOf(s, 'destem-crush', crushes.at(-1)! + 1), ...LINE_WAITS }
+          : { key: keyOf(s, 'load-press', (d.loads.at(-1) ?? 0) + 1), ...LINE_WAITS },
       ],
       detail: days > 1 ? `after the last load of day ${count}` : 'after the last load of the day',
     }),
@@ -204,6 +208,7 @@ function oneDay(s: Setting, loads: readonly PressLoad[], d: FruitDay, onSkins: b
             day: d.day,
             cooled,
             crushed,
+            sorted,
             receive: receiveOf(load),
             waitMin: waitOf(load),
           }),
@@ -211,10 +216,14 @@ function oneDay(s: Setting, loads: readonly PressLoad[], d: FruitDay, onSkins: b
   }
 }
 
+/** Juice dried onto the line feeds vinegar flies. Practice: washed within two hours of the last load. */
+const LINE_WAITS = { maxMin: 2 * HOUR, strength: 'soft' } as const
+
 interface OnDay {
   readonly day: number
   readonly cooled: boolean
   readonly crushed: boolean
+  readonly sorted: boolean
   readonly receive: string
   readonly waitMin: number
 }
@@ -229,6 +238,11 @@ function arrivedLoad(s: Setting, load: PressLoad, index: number, on: OnDay): Arr
       crewOf: crush,
     }
   }
+  if (on.sorted)
+    return {
+      ...common,
+      from: { key: keyOf(s, 'sort', on.day + 1), from: 'start', minMin: 30, maxMin: on.waitMin, strength: 'soft' },
+    }
   if (on.cooled)
     return { ...common, from: { key: keyOf(s, 'cool-fruit', on.day + 1), maxMin: 36 * HOUR, strength: 'soft' } }
   return {

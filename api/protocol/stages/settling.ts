@@ -123,6 +123,7 @@ export function settling(
                   strength: 'soft',
                 },
           ],
+          ...(floats ? { starts: null } : {}),
           detail: `target ${c.clarityNtu} NTU`,
         })
       : undefined,
