@@ -75,6 +75,8 @@ export interface RoomWish {
   readonly taken?: readonly string[]
   /** A little may be left over for kegs. */
   readonly kegs?: boolean
+  /** One filling went into the vessels of several parts: this part has only as many as it needs. */
+  readonly oneOfParts?: boolean
   /** Not these: the wine comes out of them. */
   readonly not?: readonly string[]
 }
@@ -106,6 +108,17 @@ function partOf(s: Setting, filled: readonly string[], volumeL: number, taken: r
     roomL += s.vessels.find((v) => v.id === id)?.volumeL ?? 0
   }
   return own
+}
+
+function enoughOf(s: Setting, ids: readonly string[], volumeL: number): readonly string[] {
+  const got: string[] = []
+  let roomL = 0
+  for (const id of ids) {
+    if (got.length > 0 && roomL >= volumeL - 1e-6) break
+    got.push(id)
+    roomL += s.vessels.find((v) => v.id === id)?.volumeL ?? 0
+  }
+  return got
 }
 
 function roomOf(s: Setting, ids: readonly string[]): Room {
