@@ -87,13 +87,13 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
       <Show when={task().detail}>
         <p>{task().detail}</p>
       </Show>
-      <div class="row">
-        <TaskActs task={task()} />
-      </div>
       <DoseLines task={task()} />
       <Show when={task().caution}>
         <p class="note caution">{task().caution}</p>
       </Show>
+      <div class="row">
+        <TaskActs task={task()} />
+      </div>
       <dl class="pairs">
         <dt>When</dt>
         <dd>
