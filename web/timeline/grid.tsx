@@ -1,5 +1,5 @@
 // biome-ignore-all lint/a11y/useSemanticElements: a table could not be laid over a canvas row by row
-import { createEffect, createMemo, createSignal, For, Index, onCleanup, Show } from 'solid-js'
+import { createEffect, createMemo, createSignal, For, Index, on, onCleanup, Show } from 'solid-js'
 import type { Frame } from './frame.ts'
 import { placeOfTask } from './hit.ts'
 import type { Model } from './model.ts'
@@ -26,6 +26,8 @@ export interface GridProps {
   /** Keys that are not the treegrid's own: zoom, now, move. True when taken. */
   readonly onKey: (event: KeyboardEvent, place: Place) => boolean
   readonly reveal: (place: Place) => void
+  /** Rises when the focus should come back: a panel over the chart was closed. */
+  readonly recall?: number
 }
 
 /** Long enough that a pan in progress touches no element. */
@@ -77,6 +79,24 @@ export function Grid(props: GridProps) {
     if (target && target !== document.activeElement) target.focus({ preventScroll: true })
     if (target) wantsFocus = false
   })
+
+  createEffect(
+    on(
+      () => props.recall,
+      () => {
+        const at = props.place
+        // A dialog hands the focus back by itself first; only where it fell to the page is it fetched.
+        const wait = setTimeout(() => {
+          if (at && document.activeElement === document.body)
+            [...host.querySelectorAll<HTMLElement>('[data-place]')]
+              .find((e) => e.dataset.place === keyOf(at))
+              ?.focus({ preventScroll: true })
+        }, 60)
+        onCleanup(() => clearTimeout(wait))
+      },
+      { defer: true },
+    ),
+  )
 
   const go = (next: Place | undefined) => {
     if (!next) return
@@ -144,7 +164,7 @@ export function Grid(props: GridProps) {
       aria-colcount={COLUMNS.length}
       onKeyDown={key}
     >
-      <div role="row" aria-rowindex={1} style={{ top: '0', left: '0', height: '1px' }} tabIndex={-1}>
+      <div role="row" class="head-row" aria-rowindex={1} tabIndex={-1}>
         <For each={COLUMNS}>
           {(name, i) => (
             <span role="columnheader" tabIndex={-1} aria-colindex={i() + 1}>
@@ -198,6 +218,7 @@ function RowOf(props: {
     <Show when={props.grid.rows[props.index]}>
       <div
         role="row"
+        class="lot-row"
         aria-level={1}
         aria-rowindex={props.rowIndex}
         aria-expanded={row().tasks.ix.length > 0 ? props.opened : undefined}
@@ -205,8 +226,6 @@ function RowOf(props: {
         data-place={row().id}
         onFocus={(event) => event.target === event.currentTarget && props.onFocus({ rowId: row().id })}
         style={{
-          left: '0',
-          width: '100%',
           top: `${placed()?.place.y ?? -999}px`,
           height: `${placed()?.place.h ?? 20}px`,
         }}
@@ -234,8 +253,6 @@ function RowOf(props: {
               style={{
                 left: `${(spot()?.x ?? -999) - 12}px`,
                 top: `${(spot()?.y ?? -999) - 12}px`,
-                width: '24px',
-                height: '24px',
               }}
             >
               <For each={taskCells(props.grid.model, ix(), props.grid.words)}>

@@ -62,7 +62,14 @@ export function PrintDialog(props: {
     ),
   )
   const first = () => `data:image/svg+xml,${encodeURIComponent(sheets()[0]?.svg ?? '')}`
+  // Made as an object: the page's own policy forbids style elements and attributes.
+  const paperSheet = new CSSStyleSheet()
+  document.adoptedStyleSheets = [...document.adoptedStyleSheets, paperSheet]
+  onCleanup(() => {
+    document.adoptedStyleSheets = document.adoptedStyleSheets.filter((sheet) => sheet !== paperSheet)
+  })
   const print = () => {
+    paperSheet.replaceSync(`@media print { @page { size: ${paper()} landscape; margin: 10mm } }`)
     document.documentElement.classList.add('printing-sheets')
     window.print()
     document.documentElement.classList.remove('printing-sheets')
@@ -118,7 +125,6 @@ export function PrintDialog(props: {
       </div>
       <Portal>
         <div class="print-sheets" aria-hidden="true">
-          <style>{`@media print { @page { size: ${paper()} landscape; margin: 10mm } }`}</style>
           <For each={sheets()}>{(sheet) => <div innerHTML={sheet.svg} />}</For>
         </div>
       </Portal>

@@ -75,6 +75,14 @@ export function Season(props: SeasonProps) {
   const [allLinks, setAllLinks] = createSignal(false)
   const [kept, setKept] = createSignal<ReadonlyMap<string, readonly [number, number]>>()
   const announcer = createAnnouncer()
+  const [recall, setRecall] = createSignal(0)
+  createEffect(
+    on(
+      () => props.selected === undefined && moving() === undefined,
+      (free) => free && setRecall((n) => n + 1),
+      { defer: true },
+    ),
+  )
 
   const gutterPx = () => 180
   const stripPx = () => 56
@@ -346,6 +354,7 @@ export function Season(props: SeasonProps) {
               onOpen={(ix) => select([ix])}
               onKey={deskKeys}
               reveal={reveal}
+              recall={recall()}
             />
             <Show when={rows().length === 0}>
               <p class="chart-none">

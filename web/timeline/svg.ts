@@ -123,5 +123,5 @@ export function svgDocument(
   description: string,
   body: string,
 ): string {
-  return `<svg xmlns="http://www.w3.org/2000/svg" width="${n(widthPx)}" height="${n(heightPx)}" viewBox="0 0 ${n(widthPx)} ${n(heightPx)}" role="img" font-family="system-ui, sans-serif" style="font-variant-numeric:tabular-nums"><title>${escapeXml(title)}</title><desc>${escapeXml(description)}</desc>${body}</svg>`
+  return `<svg xmlns="http://www.w3.org/2000/svg" width="${n(widthPx)}" height="${n(heightPx)}" viewBox="0 0 ${n(widthPx)} ${n(heightPx)}" role="img" font-family="system-ui, sans-serif"><title>${escapeXml(title)}</title><desc>${escapeXml(description)}</desc>${body}</svg>`
 }
