@@ -3,16 +3,18 @@ import { sugarLeft, sugarLeftOfBrix } from '../cellar/apparent.ts'
 import type { CellarPace, FinishedFerment } from '../cellar/ferment-prior.ts'
 import { type FermentForecast, type FermentInput, finishedFerment, forecastFerment } from '../cellar/fermentation.ts'
 import { malolacticWeeks } from '../cellar/malolactic.ts'
-import { sugarOfBrix } from '../cellar/sugar.ts'
+import { densityOfBrix, sugarOfBrix } from '../cellar/sugar.ts'
 import { type TempPlan, tempAtHour, tempPoints } from '../cellar/temperature.ts'
 import type { Choices } from './choices.ts'
 import type { Reading } from './facts.ts'
-import { DAY, HOUR, latest, minOf, type Setting } from './setting.ts'
+import { DAY, HOUR, latest, minOf, type Setting, wallNear } from './setting.ts'
 
 /** Below this a ferment counts as dry: glucose and fructose, g/L. Common practice 2-4. */
 export const DRY_G_PER_L = 4
 /** Density of a dry white wine, kg/m3. Common practice: under 995 and flat for two days. */
 export const DRY_DENSITY = 995
+/** Above it there is sugar left, whatever the instrument. Common practice. */
+const FERMENTING_DENSITY = 1000
 /** Malic acid is gone under this, g/L (S48). */
 export const MALIC_GONE_G_PER_L = 0.1
 
@@ -146,7 +148,16 @@ export function dryByReadings(s: Setting): number | undefined {
 
 function isDryReading(r: Reading): boolean | undefined {
   if (r.kind === 'glucose-fructose' || r.kind === 'sugar') return r.value <= DRY_G_PER_L
+  if (r.kind === 'brix') return isDryBrix(r.value)
   return r.kind === 'density' ? r.value < DRY_DENSITY : undefined
+}
+
+/** A hydrometer in Brix is coarse near the end: between dry and still fermenting it says nothing. */
+function isDryBrix(brix: number): boolean | undefined {
+  if (brix < -5 || brix > 45) return undefined
+  const density = densityOfBrix(brix)
+  if (density < DRY_DENSITY) return true
+  return density > FERMENTING_DENSITY ? false : undefined
 }
 
 /** Hour at which this much sugar is left, along the likely course. */
@@ -173,7 +184,8 @@ export function malicGoneWhen(s: Setting, fromMin: number, bacteria: 'added' | '
     },
     bacteria,
   )
-  const at = (w: number) => Math.max(s.nowMin, Math.round(fromMin + Math.min(w, 30) * 7 * DAY))
+  // To the morning: weeks are not known to the hour, and a plan made anew should not move for minutes.
+  const at = (w: number) => Math.max(s.nowMin, wallNear(s, fromMin + Math.min(w, 30) * 7 * DAY, 0, 8 * HOUR))
   return { earliestMin: at(weeks.earliest), likelyMin: at(weeks.likely), latestMin: at(weeks.latest), known: false }
 }
 

@@ -123,10 +123,12 @@ export function BenchSheet(props: { readonly calculation: Calculation }) {
         </Button>
       </PageHead>
       <Show when={props.calculation.hasMemory}>
-        <p class="note fresh">
-          <b>MEMORY.</b> {props.calculation.status === 'memory' ? 'This was' : 'A part of this was'} recalled, not read
-          in its source. Verify it before wine or people depend on it.
-        </p>
+        <div class="note fresh">
+          <p>
+            <b>MEMORY.</b> {props.calculation.status === 'memory' ? 'This was' : 'A part of this was'} recalled, not
+            read in its source. Verify it before wine or people depend on it.
+          </p>
+        </div>
       </Show>
       <Show when={props.calculation.caution}>
         <p class="note caution">{props.calculation.caution}</p>

@@ -77,7 +77,7 @@ function Hours(props: { readonly demand: DemandWire }) {
       </Folio>
       <Folio title="By day" note="The hardest hour of each day.">
         <ScrollX label="Cold and air by day">
-          <table class="ledger">
+          <table class="ledger folds">
             <thead>
               <tr>
                 <th>Day</th>
@@ -92,13 +92,19 @@ function Hours(props: { readonly demand: DemandWire }) {
               <For each={days()}>
                 {(day) => (
                   <tr>
-                    <td class="nowrap">{format().day(day.on)}</td>
-                    <td class="n">{format().number(day.mostKW, 1)}</td>
-                    <td class="n" classList={{ 'late-text': day.shortHours > 0 }}>
+                    <td class="nowrap first">{format().day(day.on)}</td>
+                    <td class="n" data-label="Cold, most kW">
+                      {format().number(day.mostKW, 1)}
+                    </td>
+                    <td class="n" data-label="Hours short" classList={{ 'late-text': day.shortHours > 0 }}>
                       {day.shortHours}
                     </td>
-                    <td class="n">{format().number(day.co2M3PerH, 2)}</td>
-                    <td class="n">{format().number(day.freshAirM3PerH)}</td>
+                    <td class="n" data-label="CO2, most m³/h">
+                      {format().number(day.co2M3PerH, 2)}
+                    </td>
+                    <td class="n" data-label="Fresh air m³/h">
+                      {format().number(day.freshAirM3PerH)}
+                    </td>
                     <td>{day.largest.join(', ') || '–'}</td>
                   </tr>
                 )}
@@ -110,7 +116,7 @@ function Hours(props: { readonly demand: DemandWire }) {
       </Folio>
       <Folio title="Limits" note="Of the air people work in. Check your own rules: they differ and change.">
         <ScrollX label="Exposure limits">
-          <table class="ledger">
+          <table class="ledger folds">
             <thead>
               <tr>
                 <th>Gas</th>
