@@ -1,5 +1,6 @@
 import { z } from '@hono/zod-openapi'
 import { findCellar } from '../../db/queries/cellars.ts'
+import { lockPlan } from '../../db/queries/locks.ts'
 import { listLots } from '../../db/queries/lots.ts'
 import { listReadings, recordReadings } from '../../db/queries/records.ts'
 import { listVessels } from '../../db/queries/vessels.ts'
@@ -82,7 +83,17 @@ export const readings = routes()
       const told = results.flatMap((r) => (r.reading ? [r.reading] : []))
       const known = new Map(earlier.map((r) => [r.id, r]))
       const fresh = told.filter((r, i) => !known.has(r.id) && told.findIndex((o) => o.id === r.id) === i)
-      await db.transaction((tx) => recordReadings(tx, who.cellarId, fresh, nowAt))
+      await db.transaction(async (tx) => {
+        // One at a time: another copy of the same request may have been faster.
+        await lockPlan(tx, who.cellarId)
+        const there = new Set((await listReadings(tx, who.cellarId)).map((r) => r.id))
+        await recordReadings(
+          tx,
+          who.cellarId,
+          fresh.filter((r) => !there.has(r.id)),
+          nowAt,
+        )
+      })
       const names = await vesselNames(db, who.cellarId)
       const anew = await planAnew(c, who.cellarId, becauseOfReadings(fresh, lots, cellar?.zone ?? 'UTC'))
       return c.json(
