@@ -1,5 +1,6 @@
 /** The plan as the chart reads it: one parse of the wire, then typed arrays. */
 import type { Family, PhaseKind } from '../../api/protocol/types.ts'
+import { Temporal } from '../../api/time.ts'
 import { shapeOfVessel, type VesselShape } from './shape.ts'
 import { turnsAt } from './texture.ts'
 import type { BrokenWire, ConflictWire, MachineWire, PersonWire, PhaseWire, TaskWire, VesselWire } from './wire.ts'
@@ -89,6 +90,8 @@ const UNITS: Readonly<Partial<Record<PhaseKind, number>>> = { ferment: 1, malola
 
 /** Wire moments are ISO 8601 in UTC with Z, which the language's own parser reads exactly and fast. */
 export const msOfWire = (moment: string): number => Date.parse(moment)
+
+export const wireOfMs = (ms: number): string => Temporal.Instant.fromEpochMilliseconds(Math.round(ms)).toString()
 
 export function buildModel(plan: SeasonPlan): Model {
   const count = plan.tasks.length

@@ -4,7 +4,7 @@ import { Button } from '../parts/button.tsx'
 import { Dialog } from '../parts/dialog.tsx'
 import { TextField } from '../parts/field.tsx'
 import type { Announcing } from './announce.tsx'
-import { msOfWire } from './model.ts'
+import { msOfWire, wireOfMs } from './model.ts'
 import type { Preview, SeasonActs } from './season.tsx'
 import { slotsFor } from './slots.ts'
 import { judgeMove, type MoveRules, nameOf } from './verdict.ts'
@@ -52,7 +52,7 @@ export function MoveTo(props: {
                 <button
                   type="button"
                   aria-pressed={startMs() === slot.startMs}
-                  onClick={() => void choose(wallOfMoment(new Date(slot.startMs).toISOString(), words().zone))}
+                  onClick={() => void choose(wallOfMoment(wireOfMs(slot.startMs), words().zone))}
                 >
                   <strong>{slot.label}</strong> <span>{words().moment(slot.startMs)}</span>
                   <small>{slot.verdict.level === 'fine' ? '' : slot.verdict.words}</small>

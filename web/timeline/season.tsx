@@ -9,7 +9,7 @@ import type { Frame } from './frame.ts'
 import { Grid, type Place } from './grid.tsx'
 import { Legend } from './legend.tsx'
 import { layLoad } from './load.ts'
-import { buildModel, type Model, msOfWire, type SeasonPlan } from './model.ts'
+import { buildModel, type Model, msOfWire, type SeasonPlan, wireOfMs } from './model.ts'
 import { beginMove, isMoved, keyedTo, type Move, type MoveKey, moveTo, stepMin, withFollowers } from './move.ts'
 import { MoveBox } from './move-box.tsx'
 import { MoveTo } from './move-to.tsx'
@@ -409,7 +409,7 @@ export function Season(props: SeasonProps) {
 }
 
 const wishOf = (at: Move): MoveWish => ({
-  startAt: new Date(at.startMs).toISOString().replace('.000Z', 'Z'),
+  startAt: wireOfMs(at.startMs),
   andFollows: at.andFollows,
   ...(at.person && { people: [at.person] }),
 })
