@@ -112,7 +112,7 @@ function takenOf(
   }
   const field = body.takenAtLocal && !body.takenAt ? 'takenAtLocal' : 'takenAt'
   if (at.epochMilliseconds > around.nowAt.epochMilliseconds + AHEAD_MS) {
-    bad(field, `must not lie in the future: it is ${around.nowAt.toString({ smallestUnit: 'minute' })} now`)
+    bad(field, 'must not lie in the future: check the day and the hour')
     return at
   }
   const far = farWords(at, around.nowAt)

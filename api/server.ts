@@ -54,7 +54,13 @@ async function refuseOpenDoor(env: Env, db: Db): Promise<void> {
 async function firstStart(db: Db, args: Args, now: Now, log: Log): Promise<void> {
   if (args.empty || (await listCellars(db)).length > 0) return
   log.info({}, 'filling the empty database with the invented cellar')
-  await seedDemo(db, { nowAt: now(), ...(args.atOn ? { ownDates: true } : {}) })
+  try {
+    await seedDemo(db, { nowAt: now(), ...(args.atOn ? { ownDates: true } : {}) })
+  } catch (error) {
+    // Another server on the same database was first: its cellar is the one.
+    if ((await listCellars(db)).length > 0) return
+    throw error
+  }
   for (const cellar of await listCellars(db)) await replan(db, cellar.id, now())
 }
 

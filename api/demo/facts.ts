@@ -41,7 +41,7 @@ const cellar = ({ weeks, on }: Dates): Cellar => ({
   // Common practice for a cellar of this size; its own people would measure theirs.
   rates: { receptionTPerH: 4.5, sortingTPerH: 2, pressLoadingTPerH: 3, floatLPerH: 6000, chillKW: 12, heatKW: 8 },
   holidays: [
-    { on: on('2027-03-26'), name: 'Good Friday' },
-    { on: on('2027-03-29'), name: 'Easter Monday' },
+    { on: on('2027-03-26'), name: weeks === 0 ? 'Good Friday' : 'Holiday' },
+    { on: on('2027-03-29'), name: weeks === 0 ? 'Easter Monday' : 'Holiday' },
   ],
 })
