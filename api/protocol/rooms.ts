@@ -75,8 +75,6 @@ export interface RoomWish {
   readonly taken?: readonly string[]
   /** A little may be left over for kegs. */
   readonly kegs?: boolean
-  /** One filling went into the vessels of several parts: this part has only as many as it needs. */
-  readonly oneOfParts?: boolean
   /** Not these: the wine comes out of them. */
   readonly not?: readonly string[]
 }
@@ -108,17 +106,6 @@ function partOf(s: Setting, filled: readonly string[], volumeL: number, taken: r
     roomL += s.vessels.find((v) => v.id === id)?.volumeL ?? 0
   }
   return own
-}
-
-function enoughOf(s: Setting, ids: readonly string[], volumeL: number): readonly string[] {
-  const got: string[] = []
-  let roomL = 0
-  for (const id of ids) {
-    if (got.length > 0 && roomL >= volumeL - 1e-6) break
-    got.push(id)
-    roomL += s.vessels.find((v) => v.id === id)?.volumeL ?? 0
-  }
-  return got
 }
 
 function roomOf(s: Setting, ids: readonly string[]): Room {
@@ -256,7 +243,7 @@ export function barrelRoom(
   const done = filledWith(s, wish.filledBy)?.filter((id) => fit.some((v) => v.id === id))
   if (done && done.length > 0) return { ...roomOf(s, done), units: done }
   const pins = (wish.pins ?? []).filter((id) => fit.some((v) => v.id === id))
-  const wanted = wantedUnits(s, { volumeL: wish.volumeL, fill: FILL.barrelMost, kinds: [kind], pins })
+  const wanted = wantedBarrels(s, wish.volumeL, kind, pins)
   if (wanted) {
     const room = roomOf(s, wanted)
     const alike = fit.filter((v) => v.volumeL === room.eachL && !wanted.includes(v.id)).map((v) => v.id)
@@ -273,14 +260,25 @@ export function barrelRoom(
   return { candidates: [], count: barrelCount(wish.volumeL, usualL), barrels: true, jacket: false, eachL: usualL }
 }
 
-/** As many as hold the volume between 88 and 92 % full; the fewest that stay under 92 where none lies between. */
+/** Pins of one size: as many as are filled well, not all that were named. */
+function wantedBarrels(s: Setting, volumeL: number, kind: VesselKind, pins: readonly string[]) {
+  const eachL = roomOf(s, pins).eachL
+  const count = barrelCount(volumeL, eachL || 1)
+  const alike = pins.every((id) => s.vessels.some((v) => v.id === id && v.volumeL === eachL))
+  if (pins.length > 0 && alike && count <= pins.length) return pins.slice(0, count)
+  return wantedUnits(s, { volumeL, fill: FILL.barrelMost, kinds: [kind], pins })
+}
+
+/** As many as are 88 to 92 % full of the volume, the little that is over in kegs; one more where it is not little. */
 export const barrelCount = (volumeL: number, eachL: number): number => {
   const usual = Math.round(volumeL / (eachL * FILL.barrelFerment))
-  return Math.max(
-    1,
-    usual * eachL * FILL.barrelMost >= volumeL ? usual : Math.ceil(volumeL / (eachL * FILL.barrelMost)),
-  )
+  const overL = volumeL - usual * eachL * FILL.barrelMost
+  return Math.max(1, overL <= KEG_SHARE * volumeL ? usual : Math.ceil(volumeL / (eachL * FILL.barrelMost)))
 }
+
+/** Litres in each barrel; what passes 92 % ferments in kegs beside them and tops them later. */
+export const litresEach = (volumeL: number, room: Room): number =>
+  Math.min(volumeL / room.count, room.eachL * FILL.barrelMost)
 
 const byRow = (a: Vessel, b: Vessel): number => {
   const rows = (a.row ?? '').localeCompare(b.row ?? '', 'en')

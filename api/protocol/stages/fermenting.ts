@@ -13,6 +13,7 @@ import {
   holdOf,
   isWood,
   KINDS_FOR,
+  litresEach,
   malolacticOf,
   roomFor,
   SETTLING_KINDS,
@@ -152,7 +153,9 @@ function fillWood(
   const guessMin = must.readyMin + 30
   const key = keyOf(s, 'fill-barrels')
   const sizes = { barrels, newBarrels: fresh, vessels: barrels }
-  const fillPct = Math.round((100 * volumeL) / sum(wood.map((b) => b.room.count * b.room.eachL)))
+  const inBarrelsL = sum(wood.map((b) => b.room.count * litresEach(b.volumeL, b.room)))
+  const fillPct = Math.round((100 * inBarrelsL) / sum(wood.map((b) => b.room.count * b.room.eachL)))
+  const kegs = volumeL - inBarrelsL >= 1 ? `, ${litres(volumeL - inBarrelsL)} to kegs` : ''
   const part = joined(
     work(s, 'prep-barrels', {
       sizes,
@@ -170,7 +173,7 @@ function fillWood(
       volumeL,
       from: [`${s.lot.code}/juice`],
       to: wood.map((b) => b.hold),
-      detail: `${wood.map((b) => `${b.room.count} x ${Math.round(b.volumeL / b.room.count)} L`).join(', ')} = ${litres(volumeL)}, ${fillPct} % full`,
+      detail: `${wood.map((b) => `${b.room.count} x ${Math.round(litresEach(b.volumeL, b.room))} L`).join(', ')} = ${litres(inBarrelsL)}, ${fillPct} % full${kegs}`,
     }),
     ...[1, 24, 72].map((hours, i) =>
       work(s, 'check-leaks', {

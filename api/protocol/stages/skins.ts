@@ -27,7 +27,6 @@ export function skinBodies(s: Setting): readonly Body[] {
       kinds: KINDS_FOR[part.vessel],
       pins: s.lot.vesselPins.ferment?.filter((id) => !taken.includes(id)),
       filledBy: keyOf(s, 'destem-crush'),
-      ...(parts.length > 1 ? { oneOfParts: true, not: taken } : {}),
       ...(parts.length > 1 ? { taken: [...taken] } : {}),
     })
     taken.push(...chosen(room))
