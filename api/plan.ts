@@ -239,7 +239,9 @@ function wishesUnmet(
       const holds = laid.problem.holds.filter((h) => h.group === lot.code && nameOf(h.key) === name)
       const got = holds.flatMap((h) => berths.get(h.key) ?? [])
       const from = holds[0]?.from.task
-      if (wanted.length === 0 || from === undefined || got.some((id) => wanted.includes(id))) return []
+      // Wine is not racked into the vessel it lies in.
+      const stays = name === 'store' && wanted.every((id) => lot.vesselPins.ferment?.includes(id))
+      if (wanted.length === 0 || stays || from === undefined || got.some((id) => wanted.includes(id))) return []
       const where = got.length > 0 ? `is planned in ${codeOf(got)}` : 'has no vessel'
       const words = `${speech.taskOf(from)}: the wine ${where}, not in ${codeOf(wanted)} as wanted`
       return [{ rule: 'vessel-wish', strength: 'soft' as const, taskKeys: [from], words }]

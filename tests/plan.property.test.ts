@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { layCellar, planCellar } from '../api/plan.ts'
+import { type Laid, layCellar, planCellar } from '../api/plan.ts'
 import { blocking, findConflicts } from '../api/protocol/conflicts.ts'
 import type { Facts, Lot, TaskFact } from '../api/protocol/facts.ts'
 import { contextOf } from '../api/protocol/judged.ts'
@@ -10,8 +10,6 @@ import type { Link } from '../api/schedule/types.ts'
 import { Temporal } from '../api/time.ts'
 import { anyLot, ZONES } from './helpers/lots.ts'
 import { makeFacts } from './helpers/make.ts'
-
-const RUNS = { numRuns: 15, endOnFailure: true }
 
 /** A cellar of one or two lots, in either hemisphere, in any of the zones, whose choices do not block. */
 const anyCellar: fc.Arbitrary<{ readonly facts: Facts; readonly nowAt: Temporal.Instant }> = fc
@@ -31,64 +29,68 @@ function blocks(lot: Lot, facts: Facts, nowAt: Temporal.Instant): boolean {
   return blocking(findConflicts(contextOf(setting, facts, undefined)), []).length > 0
 }
 
+/** What must hold of every laid-out cellar; each returns what does not. */
+const RULES: Readonly<Record<string, (laid: Laid, facts: Facts) => readonly string[]>> = {
+  'no task waits for itself': ({ problem, plan }) => [
+    ...(circular(problem.links) ?? []),
+    ...plan.broken.filter((b) => b.rule === 'cycle').map((b) => b.tasks.join(' > ')),
+  ],
+  'every link holds in the plan or is reported': ({ problem, plan }) => {
+    const placed = new Map(plan.placed.map((p) => [p.key, p]))
+    const told = new Set(plan.broken.map((b) => b.tasks.join(' ')))
+    return problem.links
+      .filter((l) => {
+        const prev = placed.get(l.prev)!
+        const lag = placed.get(l.next)!.startMin - (l.from === 'start' ? prev.startMin : prev.endMin)
+        const broken = lag < l.minLagMin || (l.maxLagMin !== undefined && lag > l.maxLagMin)
+        return l.clock !== 'working' && broken && !told.has(`${l.prev} ${l.next}`)
+      })
+      .map((l) => `${l.prev} -> ${l.next}`)
+  },
+  'no vessel is overfilled': (laid, facts) => {
+    const volume = new Map(facts.vessels.map((v) => [v.id, v.volumeL]))
+    const berth = new Map(laid.plan.holds.map((h) => [h.key, h.units]))
+    return laid.works.flatMap((w) => {
+      const units = [...new Set(w.to.flatMap((key) => berth.get(key) ?? []))]
+      if (!MOVES.has(w.step) || w.to.length === 0 || w.to.some((key) => (berth.get(key) ?? []).length === 0)) return []
+      const roomL = units.reduce((sum, id) => sum + (volume.get(id) ?? 0), 0)
+      return w.volumeL * ARRIVES > roomL ? [`${w.task.key}: ${w.volumeL} L into ${units.join()}`] : []
+    })
+  },
+  'a vessel holds one wine at a time, or the plan says it does not': ({ plan }) => {
+    const told = new Set(plan.broken.filter((b) => b.rule === 'unit-taken').map((b) => b.ref))
+    const berths = plan.holds.flatMap((h) => h.units.map((unit) => ({ ...h, unit })))
+    return berths.flatMap((a) =>
+      berths
+        .filter((b) => a.key < b.key && a.unit === b.unit && a.fromMin < b.toMin && b.fromMin < a.toMin)
+        .filter(() => !told.has(a.unit))
+        .map((b) => `${a.key} and ${b.key} in ${a.unit}`),
+    )
+  },
+  'litres are conserved: no move makes wine': ({ works, lots }) =>
+    lots.flatMap(({ lot }) => {
+      const fruitL = lot.fruit.tonnes * lot.fruit.yieldLPerT
+      const own = works.filter((w) => w.task.group === lot.code && WINE_MOVES.has(w.step))
+      const racked = own.filter((w) => w.step === 'rack-juice').reduce((sum, w) => sum + w.volumeL, 0)
+      return [
+        ...own.filter((w) => w.volumeL > fruitL + 1e-6).map((w) => `${w.task.key}: ${w.volumeL} L from ${fruitL} L`),
+        ...(racked > 0 && Math.abs(racked - fruitL) > 1e-3 ? [`racked ${racked} of ${fruitL} L`] : []),
+      ]
+    }),
+}
+
 describe('for any choices that do not block, any fruit, either hemisphere, six zones', () => {
-  it('no task waits for itself', () => {
-    fc.assert(
-      fc.property(anyCellar, ({ facts, nowAt }) => {
-        const { problem, plan } = layCellar(facts, { nowAt })
-        expect(circular(problem.links)).toBeUndefined()
-        expect(plan.broken.filter((b) => b.rule === 'cycle')).toEqual([])
-      }),
-      RUNS,
-    )
-  })
-
-  it('every link holds in the plan or is reported', () => {
-    fc.assert(
-      fc.property(anyCellar, ({ facts, nowAt }) => {
-        const { problem, plan } = layCellar(facts, { nowAt })
-        const placed = new Map(plan.placed.map((p) => [p.key, p]))
-        const told = new Set(plan.broken.map((b) => b.tasks.join(' ')))
-        const unsaid = problem.links.filter((l) => {
-          if (l.clock === 'working') return false
-          const prev = placed.get(l.prev)!
-          const lag = placed.get(l.next)!.startMin - (l.from === 'start' ? prev.startMin : prev.endMin)
-          const broken = lag < l.minLagMin || (l.maxLagMin !== undefined && lag > l.maxLagMin)
-          return broken && !told.has(`${l.prev} ${l.next}`)
-        })
-        expect(unsaid).toEqual([])
-      }),
-      RUNS,
-    )
-  })
-
-  it('no vessel is overfilled, and none holds two wines at once', () => {
+  it(`the plan keeps its rules: ${Object.keys(RULES).join('; ')}`, () => {
     fc.assert(
       fc.property(anyCellar, ({ facts, nowAt }) => {
         const laid = layCellar(facts, { nowAt })
-        const volume = new Map(facts.vessels.map((v) => [v.id, v.volumeL]))
-        for (const work of laid.works) {
-          if (work.volumeL <= 0 || work.to.length === 0 || !MOVES.has(work.step)) continue
-          const units = [...new Set(work.to.flatMap((key) => laid.plan.holds.find((h) => h.key === key)?.units ?? []))]
-          const wanted = work.to.every(
-            (key) => (laid.problem.holds.find((h) => h.key === key)?.candidates.length ?? 0) > 0,
-          )
-          if (!wanted || units.length === 0) continue
-          const roomL = units.reduce((sum, id) => sum + (volume.get(id) ?? 0), 0)
-          expect(work.volumeL * LOSES, `${work.task.key} into ${units.join()}`).toBeLessThanOrEqual(roomL)
-        }
-        const berths = laid.plan.holds.flatMap((h) => h.units.map((unit) => ({ ...h, unit })))
-        const told = new Set(laid.plan.broken.filter((b) => b.rule === 'unit-taken').map((b) => b.ref))
-        for (const a of berths)
-          for (const b of berths)
-            if (a.key < b.key && a.unit === b.unit && a.fromMin < b.toMin && b.fromMin < a.toMin)
-              expect(told.has(a.unit), `${a.key} and ${b.key} in ${a.unit}`).toBe(true)
+        for (const [rule, broken] of Object.entries(RULES)) expect(broken(laid, facts), rule).toEqual([])
       }),
-      RUNS,
+      { numRuns: 40, endOnFailure: true },
     )
   })
 
-  it('planning twice gives the same plan, and what is planned anew on the old plan stays', () => {
+  it('planning twice gives the same plan', () => {
     fc.assert(
       fc.property(anyCellar, ({ facts, nowAt }) => {
         const one = planCellar(facts, { nowAt })
@@ -135,22 +137,6 @@ describe('for any choices that do not block, any fruit, either hemisphere, six z
       { numRuns: 15, endOnFailure: true },
     )
   })
-
-  it('litres are conserved: no move makes wine, and what is lost is said', () => {
-    fc.assert(
-      fc.property(anyCellar, ({ facts, nowAt }) => {
-        const { works, lots } = layCellar(facts, { nowAt })
-        for (const { lot } of lots) {
-          const fruitL = lot.fruit.tonnes * lot.fruit.yieldLPerT
-          const own = works.filter((w) => w.task.group === lot.code && WINE_MOVES.has(w.step))
-          for (const w of own) expect(w.volumeL, w.task.key).toBeLessThanOrEqual(fruitL + 1e-6)
-          const racked = own.filter((w) => w.step === 'rack-juice').reduce((sum, w) => sum + w.volumeL, 0)
-          if (racked > 0) expect(racked).toBeCloseTo(fruitL, 3)
-        }
-      }),
-      RUNS,
-    )
-  })
 })
 
 const MOVES = new Set([
@@ -164,8 +150,8 @@ const MOVES = new Set([
   'press-skins',
 ])
 const WINE_MOVES = new Set([...MOVES, 'rack-out'])
-/** A move is told by the litres it takes up; up to this share arrives. */
-const LOSES = 0.9
+/** A move is told by the litres it takes up; this share of them arrives at the least (juice lees 8 % at the most). */
+const ARRIVES = 0.92
 
 const dates = (
   tasks: readonly { readonly key: string; readonly startAt: Temporal.Instant; readonly people: readonly string[] }[],

@@ -12,7 +12,6 @@ import {
   fermentBodies,
   fermenting,
   juiceTank,
-  levelling,
   needsMoveToStop,
   sharesOf,
   stops,
@@ -20,6 +19,7 @@ import {
 import { type FinishDates, finishDates } from './stages/finish-dates.ts'
 import { finishing } from './stages/finishing.ts'
 import { fruit } from './stages/fruit.ts'
+import { levelled, levelling } from './stages/levelling.ts'
 import { malolactic } from './stages/malolactic.ts'
 import { pressing, pressStartMin } from './stages/pressing.ts'
 import { rackedVolumes, settleTanks, settling } from './stages/settling.ts'
@@ -55,7 +55,16 @@ function juiceLot(s: Setting, ferment: FermentForecast): Made {
   const arrived = fruit(s, loads, false)
   const juice = pressing(s, loads, arrived, cleaned(s, 'settle'))
   const shares = sharesOf(s, rackedShares(s, juice.bodies))
-  const bodies = fermentBodies(s, shares)
+  const filling = fermentBodies(s, shares)
+  const tanks = filling.filter((b) => !b.room.barrels)
+  const level = stops(s)
+    ? undefined
+    : levelled(
+        s,
+        filling.filter((b) => b.room.barrels),
+      )
+  const bodies = level ? [...tanks, ...level.kept, ...level.spare] : filling
+  const rested = level ? [...tanks, ...level.full] : filling
   const wood = bodies.filter((b) => b.room.barrels)
   const holding = wood.length > 0 ? juiceTank(s, wood, juice.bodies) : undefined
   const filled: readonly Body[] = [...bodies.filter((b) => !b.room.barrels), ...(holding ? [holding] : [])]
@@ -83,12 +92,12 @@ function juiceLot(s: Setting, ferment: FermentForecast): Made {
       malolactic: { part: { works: [], links: [], holds: [] } },
       clean: true,
     })
-    return finished(s, fermented, ferment, dates, joined(before, stopped.part, aged.part, finishing(s, aged, dates)))
+    return finished(fermented, ferment, dates, joined(before, stopped.part, aged.part, finishing(s, aged, dates)))
   }
   const dates = finishDates(s, fermented.ends.likelyMin)
-  const mlf = malolactic(s, bodies, fermented.ended, fermented.ends.likelyMin)
+  const mlf = malolactic(s, rested, fermented.ended, fermented.ends.likelyMin)
   const aged = ageing(s, {
-    bodies,
+    bodies: rested,
     endedKey: fermented.ended,
     endedMin: fermented.ends.likelyMin,
     kind: 'dry',
@@ -96,16 +105,15 @@ function juiceLot(s: Setting, ferment: FermentForecast): Made {
     malolactic: mlf,
     clean: false,
   })
-  const level =
-    fermented.anchorKey && wood.length > 0
-      ? levelling(s, wood, ferment, fermented.startMin, fermented.anchorKey)
+  const foamOver =
+    level && wood.length > 0
+      ? levelling(s, wood, level.spare, ferment, fermented.startMin, fermented.anchorKey)
       : undefined
   return finished(
-    s,
     fermented,
     ferment,
     dates,
-    joined(before, level, checkDry(s, fermented), mlf.part, aged.part, finishing(s, aged, dates)),
+    joined(before, foamOver, checkDry(s, fermented), mlf.part, aged.part, finishing(s, aged, dates)),
   )
 }
 
@@ -135,7 +143,6 @@ function skinLot(s: Setting, ferment: FermentForecast): Made {
   })
   const filled: Part = { works: [], links: linksTo(keyOf(s, 'destem-crush'), cleaned(s, 'ferment')), holds: [] }
   return finished(
-    s,
     skins,
     ferment,
     dates,
@@ -152,7 +159,7 @@ function skinLot(s: Setting, ferment: FermentForecast): Made {
   )
 }
 
-const finished = (s: Setting, f: Fermented, ferment: FermentForecast, dates: FinishDates, part: Part): Made => ({
+const finished = (f: Fermented, ferment: FermentForecast, dates: FinishDates, part: Part): Made => ({
   ...part,
   ferment,
   fermentStartMin: f.startMin,

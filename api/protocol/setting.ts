@@ -95,10 +95,11 @@ function fruitAsRead(lot: Lot, readings: readonly Reading[], ticks: ReadonlyMap<
       ? JUICE_STEPS.has(r.taskKey.split('/')[1] ?? '')
       : r.takenAt.epochMilliseconds < pitched && pitched < Infinity,
   )
-  return READ_AS.reduce((fruit, [kind, field]) => {
+  const read = READ_AS.flatMap(([kind, field]) => {
     const last = ofJuice.findLast((r) => r.kind === kind)
-    return last && plausible(field, last.value) ? { ...fruit, [field]: last.value } : fruit
-  }, lot.fruit)
+    return last && plausible(field, last.value) ? [[field, last.value] as const] : []
+  })
+  return { ...lot.fruit, ...Object.fromEntries(read) }
 }
 
 /** A reading no juice can have is a slip of the pen: the plan does not follow it. */

@@ -173,7 +173,7 @@ function fillWood(
       volumeL,
       from: [`${s.lot.code}/juice`],
       to: wood.map((b) => b.hold),
-      detail: `${wood.map((b) => `${b.room.count} x ${Math.round(litresEach(b.volumeL, b.room))} L`).join(', ')} = ${litres(inBarrelsL)}, ${fillPct} % full${kegs}`,
+      detail: `${rowsOf(wood).join(', ')} = ${litres(inBarrelsL)}, ${fillPct} % full${kegs}`,
     }),
     ...[1, 24, 72].map((hours, i) =>
       work(s, 'check-leaks', {
@@ -192,6 +192,14 @@ function fillWood(
     ),
   )
   return { part, key, guessMin }
+}
+
+/** `5 x 203 L, 11 x 203 L`: new ones and used ones, whether or not some are emptied later. */
+function rowsOf(wood: readonly Body[]): readonly string[] {
+  return [...new Set(wood.map((b) => b.label))].map((label) => {
+    const row = wood.filter((b) => b.label === label)
+    return `${sum(row.map((b) => b.room.count))} x ${Math.round(litresEach(row[0]!.volumeL, row[0]!.room))} L`
+  })
 }
 
 /** The tank that holds the racked juice until barrels are full. */
@@ -388,31 +396,6 @@ function feeding(s: Setting, bodies: readonly Body[], course: Course, thirdMin: 
         })
       : undefined,
   )
-}
-
-/** Foam is over: barrels are brought to the bung, some emptied to fill the others, the rest to a keg. */
-export function levelling(
-  s: Setting,
-  wood: readonly Body[],
-  ferment: FermentForecast,
-  startMin: number,
-  firstRound: string,
-): Part {
-  if (wood.length === 0) return NOTHING
-  const barrels = sum(wood.map((b) => b.room.count))
-  const volumeL = sum(wood.map((b) => b.volumeL)) * 0.99
-  const eachL = wood[0]!.room.eachL
-  const full = Math.min(barrels, Math.floor(volumeL / eachL))
-  const at = startMin + (hourAt(ferment, SUGAR_AT.density1010) ?? 10 * 24) * HOUR
-  return work(s, 'level-barrels', {
-    after: [{ key: firstRound, from: 'start', minMin: 3 * DAY, maxMin: 20 * DAY, strength: 'soft' }],
-    sizes: { barrels },
-    volumeL,
-    from: wood.map((b) => b.hold),
-    bias: { nearMin: wallNear(s, Math.max(s.nowMin, at), 0, 9 * HOUR) },
-    forecast: true,
-    detail: `under 1010: ${litres(volumeL)} = ${full} full barrels and ${litres(Math.max(0, volumeL - full * eachL))} to kegs; the lot's own kegs first`,
-  })
 }
 
 /** Dryness is declared by the lab when the readings are flat. */
