@@ -35,7 +35,9 @@ export const newCellarBody = z
     example: { name: 'Ostrel Yard', hemisphere: 'south', vintage: 2027, zone: 'Pacific/Auckland', owner: 'Alex' },
   })
 
-export const cellarBody = z.strictObject({ ...cellarFields, version: heldVersion }).openapi('CellarChange')
+export const cellarBody = z.strictObject({ ...cellarFields, version: heldVersion }).openapi('CellarChange', {
+  example: { name: 'Ostrel Yard', hemisphere: 'south', vintage: 2027, zone: 'Pacific/Auckland', version: 1 },
+})
 
 const shift = z
   .strictObject({
@@ -73,7 +75,16 @@ export const newPersonBody = z.strictObject({ opId: opId.optional(), ...personFi
     shifts: [{ weekdays: [1, 2, 3, 4, 5], startMin: 420, endMin: 960 }],
   },
 })
-export const personBody = z.strictObject({ ...personFields, version: heldVersion }).openapi('PersonChange')
+export const personBody = z.strictObject({ ...personFields, version: heldVersion }).openapi('PersonChange', {
+  example: {
+    name: 'Kim',
+    role: 'hand',
+    post: 'press operator',
+    skills: ['press', 'forklift', 'pump'],
+    shifts: [{ weekdays: [2, 3, 4, 5, 6, 7], startMin: 300, endMin: 840 }],
+    version: 1,
+  },
+})
 
 export const absenceBody = z
   .strictObject({ fromAt: moment, toAt: moment, reason: prose(200).default(''), version: heldVersion })
@@ -100,7 +111,9 @@ const vesselFields = {
 export const newVesselBody = z.strictObject({ opId: opId.optional(), ...vesselFields }).openapi('NewVessel', {
   example: { code: 'T30', kind: 'tank', volumeL: 5000, jacket: true },
 })
-export const vesselBody = z.strictObject({ ...vesselFields, version: heldVersion }).openapi('VesselChange')
+export const vesselBody = z.strictObject({ ...vesselFields, version: heldVersion }).openapi('VesselChange', {
+  example: { code: 'T01', kind: 'tank', volumeL: 6500, jacket: true, pressureBar: 0.3, version: 1 },
+})
 
 const pair = z.tuple([z.number().min(0).max(100), z.number().gt(0).max(100)])
 
@@ -125,6 +138,9 @@ const machineFields = {
 export const newMachineBody = z.strictObject({ opId: opId.optional(), ...machineFields }).openapi('NewMachine', {
   example: { code: 'PU9', kind: 'pump', name: 'Pump, 9,000 L/h', capacity: 9000 },
 })
-export const machineBody = z.strictObject({ ...machineFields, version: heldVersion }).openapi('MachineChange')
+export const machineBody = z.strictObject({ ...machineFields, version: heldVersion }).openapi('MachineChange', {
+  example: { code: 'CH', kind: 'chiller', name: 'Chiller, 25 kW', capacity: 17.25, version: 1 },
+})
 
-export const idParam = z.object({ id })
+/** The path's id, with one of the invented cellar as example. */
+export const idParam = (example: string) => z.object({ id: id.openapi({ example }) })

@@ -2,6 +2,7 @@
 import { z } from '@hono/zod-openapi'
 import { code, day, heldVersion, id, line, moment, opId, prose } from './fields.ts'
 import { choices } from './protocol/choices.ts'
+import { defaultsFor } from './protocol/defaults.ts'
 import { Temporal } from './time.ts'
 import { conflictWire, fruitWire } from './wire.ts'
 
@@ -68,11 +69,23 @@ export const lotBody = z
     endedAt: moment.nullable().optional(),
     version: heldVersion,
   })
-  .openapi('LotChange')
+  .openapi('LotChange', {
+    example: {
+      name: 'Lower block Sauvignon',
+      variety: 'Sauvignon Blanc',
+      block: 'Lower block',
+      place: 'Ostrel',
+      pickOn: '2027-03-11',
+      fruit: FRUIT_EXAMPLE,
+      version: 1,
+    },
+  })
 
 export const choicesBody = z
   .strictObject({ choices: strictChoices, signed, version: heldVersion })
-  .openapi('ChoicesChange')
+  .openapi('ChoicesChange', {
+    example: { choices: defaultsFor('crisp'), signed: [], version: 1 },
+  })
 
 export const checkBody = z
   .strictObject({
@@ -82,7 +95,9 @@ export const checkBody = z
     /** An existing lot these answers would be for. */
     lot: id.optional(),
   })
-  .openapi('ChoicesCheck')
+  .openapi('ChoicesCheck', {
+    example: { choices: defaultsFor('crisp'), fruit: FRUIT_EXAMPLE, pickOn: '2027-03-25' },
+  })
 
 export const checked = z
   .object({

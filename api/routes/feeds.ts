@@ -71,7 +71,7 @@ const settings = z
     showDoses: z.boolean(),
     alarmMin,
   })
-  .openapi('FeedSettings')
+  .openapi('FeedSettings', { example: { name: 'Cellar plan', language: 'en', showDoses: false, alarmMin: {} } })
 
 const zoneDataWire = z
   .object({ edition: z.string(), warning: z.string().optional() })
@@ -146,7 +146,7 @@ export const feeds = routes()
       operationId: 'changeFeed',
       tags: ['Feeds'],
       summary: 'Change what a feed shows; its address stays',
-      request: { params: idParam, body: takes(settings) },
+      request: { params: idParam('feed'), body: takes(settings) },
       responses: { 200: answers(feedWire, 'As it is now') },
     }),
     async (c) => {
@@ -162,7 +162,7 @@ export const feeds = routes()
       operationId: 'renewFeed',
       tags: ['Feeds'],
       summary: 'A new address for a feed; the old one is dead at once',
-      request: { params: idParam },
+      request: { params: idParam('feed') },
       responses: { 200: answers(made, 'The new address, shown once') },
     }),
     async (c) => {
@@ -179,7 +179,7 @@ export const feeds = routes()
       operationId: 'revokeFeed',
       tags: ['Feeds'],
       summary: 'Revoke a feed: its address is dead at once',
-      request: { params: idParam },
+      request: { params: idParam('feed') },
       responses: { 204: { description: 'Revoked' } },
     }),
     async (c) => {

@@ -56,7 +56,7 @@ export const machines = routes()
       operationId: 'changeMachine',
       tags: ['Machines'],
       summary: 'Change a machine, or book it out: a breakdown is a booking',
-      request: { params: idParam, body: takes(machineBody) },
+      request: { params: idParam('CH'), body: takes(machineBody) },
       responses: { 200: answers(machineAnew, 'As it is now') },
     }),
     async (c) => {

@@ -59,7 +59,7 @@ export const people = routes()
       operationId: 'changePerson',
       tags: ['People'],
       summary: 'Change a person. A new role ends their sessions at once',
-      request: { params: idParam, body: takes(personBody) },
+      request: { params: idParam('kim'), body: takes(personBody) },
       responses: { 200: answers(personAnew, 'As it is now') },
     }),
     async (c) => {
@@ -87,7 +87,7 @@ export const people = routes()
       operationId: 'addAbsence',
       tags: ['People'],
       summary: 'Say when a person is away; their work is planned anew',
-      request: { params: idParam, body: takes(absenceBody) },
+      request: { params: idParam('kim'), body: takes(absenceBody) },
       responses: { 201: answers(personAnew, 'As it is now') },
     }),
     async (c) => {
@@ -118,7 +118,7 @@ export const people = routes()
       operationId: 'invitePerson',
       tags: ['People'],
       summary: 'A link that signs this person in once, within a day; to be shown as a QR code',
-      request: { params: idParam },
+      request: { params: idParam('kim') },
       responses: { 201: answers(z.object({ link: z.string(), expiresAt: moment }), 'Shown once') },
     }),
     async (c) => {

@@ -6,6 +6,7 @@ import { heldVersion, line, opId } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
 import { choices } from '../protocol/choices.ts'
+import { defaultsFor } from '../protocol/defaults.ts'
 import { heldVersionOf, stale } from '../version.ts'
 import { moment } from '../wire.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
@@ -16,10 +17,10 @@ const protocolWire = z
 
 const newBody = z
   .strictObject({ opId: opId.optional(), name: line(80), choices: choices.strict() })
-  .openapi('NewProtocol')
+  .openapi('NewProtocol', { example: { name: 'House crisp', choices: defaultsFor('crisp') } })
 const changeBody = z
   .strictObject({ name: line(80), choices: choices.strict(), version: heldVersion })
-  .openapi('ProtocolChange')
+  .openapi('ProtocolChange', { example: { name: 'House crisp', choices: defaultsFor('crisp'), version: 1 } })
 
 const toWire = (p: Protocol) => ({ ...p, changedAt: p.changedAt.toString() })
 
@@ -64,7 +65,7 @@ export const protocols = routes()
       operationId: 'changeProtocol',
       tags: ['Protocols'],
       summary: 'Change a kept set of answers. Lots that took it keep theirs',
-      request: { params: idParam, body: takes(changeBody) },
+      request: { params: idParam('protocol'), body: takes(changeBody) },
       responses: { 200: answers(protocolWire, 'As it is now') },
     }),
     async (c) => {
@@ -87,7 +88,7 @@ export const protocols = routes()
       operationId: 'removeProtocol',
       tags: ['Protocols'],
       summary: 'Forget a kept set of answers. Lots that took it keep theirs',
-      request: { params: idParam },
+      request: { params: idParam('protocol') },
       responses: { 204: { description: 'Gone' } },
     }),
     async (c) => {

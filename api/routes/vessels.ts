@@ -61,7 +61,7 @@ export const vessels = routes()
       operationId: 'changeVessel',
       tags: ['Vessels'],
       summary: 'Change a vessel: its state, its bookings, or take it out of service',
-      request: { params: idParam, body: takes(vesselBody) },
+      request: { params: idParam('T01'), body: takes(vesselBody) },
       responses: { 200: answers(vesselAnew, 'As it is now') },
     }),
     async (c) => {
