@@ -90,13 +90,13 @@ describe('the season', () => {
     await page.keyboard.press('Shift+ArrowRight')
     await expect.poll(said).not.toMatch(/^Moving/)
     await page.keyboard.press('Enter')
-    await expect.poll(said, { timeout: 20_000 }).toMatch(/moved to/)
+    await expect.poll(said, { timeout: 60_000 }).toMatch(/moved to/)
     const moved = (await tasks()).filter((t) => t.pinned && before.get(t.key) !== t.startAt)
     expect(moved).toHaveLength(1)
     await page.getByRole('button', { name: 'Undo' }).last().waitFor()
     await page.keyboard.press('Control+z')
     const key = moved[0]?.key ?? ''
-    await expect.poll(async () => (await tasks()).find((t) => t.key === key)?.pinned, { timeout: 20_000 }).toBe(false)
+    await expect.poll(async () => (await tasks()).find((t) => t.key === key)?.pinned, { timeout: 60_000 }).toBe(false)
   })
 
   it('leaves everything where it was on Escape, and on Enter without a move', async () => {
@@ -129,12 +129,12 @@ describe('the season', () => {
     const before = new Map((await tasks()).map((t) => [t.key, t.startAt]))
     await dialog.getByRole('button', { name: /A day later/ }).click()
     await dialog.getByRole('button', { name: 'Move it' }).click()
-    await dialog.waitFor({ state: 'detached', timeout: 20_000 })
-    await expect.poll(said).toMatch(/moved to/)
+    await dialog.waitFor({ state: 'detached', timeout: 60_000 })
+    await expect.poll(said, { timeout: 20_000 }).toMatch(/moved to/)
     const moved = (await tasks()).filter((t) => t.pinned && before.get(t.key) !== t.startAt)
     expect(moved).toHaveLength(1)
     await page.keyboard.press('Control+z')
-    await expect.poll(() => startOf(moved[0]?.key ?? ''), { timeout: 20_000 }).toBe(before.get(moved[0]?.key ?? ''))
+    await expect.poll(() => startOf(moved[0]?.key ?? ''), { timeout: 60_000 }).toBe(before.get(moved[0]?.key ?? ''))
   })
 
   it('shows one lot first on a phone, as wide as the phone', async () => {

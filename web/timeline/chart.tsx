@@ -1,4 +1,4 @@
-import { createEffect, createMemo, createSignal, type JSX, onCleanup, onMount, Show } from 'solid-js'
+import { createEffect, createMemo, createSignal, type JSX, on, onCleanup, onMount, Show } from 'solid-js'
 import type { Palette } from '../palette.ts'
 import { type CanvasDrawing, canvasDrawing } from './canvas.ts'
 import type { Days } from './days.ts'
@@ -177,6 +177,14 @@ export function Chart(props: ChartProps) {
       ...(y !== undefined && { targetY: y }),
     })
   })
+
+  createEffect(
+    on(
+      () => props.model,
+      () => setHover(undefined),
+      { defer: true },
+    ),
+  )
 
   const setScroll = (toPx: number) => props.onView(scrolled(props.view, toPx, contentPx(), bodyPx()))
   const days = () => (props.view.toMs - props.view.fromMs) / 86_400_000

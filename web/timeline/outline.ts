@@ -2,7 +2,6 @@
 import { eachTouching } from './interval.ts'
 import { CONFLICT, LATE, type Model, msOfWire, neighboursOf, PHASE_WORDS } from './model.ts'
 import type { Row } from './rows.ts'
-import type { TaskWire } from './wire.ts'
 import { lengthWords, STATE_WORDS, type Words } from './words.ts'
 
 export interface Outline {
@@ -44,7 +43,9 @@ export function rowWords(model: Model, row: Row, words: Words, nowMs: number): s
 
 /** Kind, lot, vessel, start, length, state, and what it waits for. */
 export function taskCells(model: Model, ix: number, words: Words): readonly string[] {
-  const task = model.plan.tasks[ix] as TaskWire
+  const task = model.plan.tasks[ix]
+  // The plan has just changed and the frame is still the old one's: the next frame has the words.
+  if (!task) return COLUMNS.map(() => '')
   const startMs = model.startMs[ix] as number
   const endMs = model.endMs[ix] as number
   const waits = [...neighboursOf(model.prev, ix)]

@@ -32,7 +32,7 @@ export function paintOverlay(to: Surface, input: OverlayInput): void {
       if (at) ring(to, at.x, at.y, palette.ink, 2)
     }
     for (const other of input.trial ?? []) paintTrial(to, input, other.ix, other.startMs)
-    if (input.move) paintMove(to, input, input.move)
+    if (input.move && input.move.ix < input.model.startMs.length) paintMove(to, input, input.move)
   })
 }
 

@@ -1,4 +1,4 @@
-import { createEffect, createMemo, createSignal, on, onCleanup, Show, untrack } from 'solid-js'
+import { createComputed, createEffect, createMemo, createSignal, on, onCleanup, Show, untrack } from 'solid-js'
 import type { Palette } from '../palette.ts'
 import { Announcer, createAnnouncer } from './announce.tsx'
 import { SeasonBar } from './bar.tsx'
@@ -74,6 +74,25 @@ export function Season(props: SeasonProps) {
   const [atOnce, setAtOnce] = createSignal(false)
   const [allLinks, setAllLinks] = createSignal(false)
   const [kept, setKept] = createSignal<ReadonlyMap<string, readonly [number, number]>>()
+  // A new plan numbers its tasks anew: what is held and what has the focus are found again by their keys.
+  createComputed(
+    on(model, (next, before) => {
+      if (!before) return next
+      const again = (ix: number) => next.ixOf.get(before.plan.tasks[ix]?.key ?? '')
+      const at = untrack(place)
+      if (at?.ix !== undefined) {
+        const ix = again(at.ix)
+        setPlace(ix === undefined ? { rowId: at.rowId } : { rowId: at.rowId, ix })
+      }
+      const going = untrack(move)
+      if (going) {
+        const ix = again(going.ix)
+        setMove(ix === undefined ? undefined : { ...going, ix })
+      }
+      setCluster([])
+      return next
+    }),
+  )
   const announcer = createAnnouncer()
   const [recall, setRecall] = createSignal(0)
   createEffect(
@@ -123,6 +142,7 @@ export function Season(props: SeasonProps) {
     if (!isMoved(at, model())) return endMove('Nothing was moved.')
     const key = model().plan.tasks[at.ix]?.key ?? ''
     const name = nameOf(model(), at.ix)
+    announcer.say(`Moving ${name}.`)
     const done = await props.acts.keep(key, wishOf(at))
     if (done) endMove(`${name} moved to ${words().momentLong(at.startMs)}. Control Z takes it back.`)
     else announcer.refuse(`${name} was not moved.`)
