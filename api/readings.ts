@@ -1,6 +1,7 @@
 /** Readings as people send them: each field checked against the lot, the vessel, the clock and what wine can be. */
 import { z } from '@hono/zod-openapi'
 import { plausible, usualOfLot } from './cellar/plausible.ts'
+import { brixOfDensity, densityOfBrix } from './cellar/sugar.ts'
 import { id, moment, opId, prose, wallTime } from './fields.ts'
 import { farWords, GAP_WORDS, wallMoment } from './moments.ts'
 import { type FieldError, problem } from './problem.ts'
@@ -127,13 +128,26 @@ function lastBefore(
   earlier: readonly Reading[],
   corrects: string | undefined,
 ) {
+  const corrected = new Set([...earlier.flatMap((r) => r.correctsId ?? []), corrects])
   const last = earlier
-    .filter((r) => r.kind === kind && r.lotId === lotId && r.id !== corrects)
+    .filter((r) => r.lotId === lotId && !corrected.has(r.id))
+    .flatMap((r) => {
+      const value = asKind(r, kind)
+      return value === undefined ? [] : [{ ...r, value }]
+    })
     .filter((r) => r.takenAt.epochMilliseconds <= at.epochMilliseconds)
     .sort((a, b) => a.takenAt.epochMilliseconds - b.takenAt.epochMilliseconds)
     .at(-1)
   if (!last) return undefined
   return { value: last.value, hoursAgo: (at.epochMilliseconds - last.takenAt.epochMilliseconds) / 3_600_000 }
+}
+
+/** A hydrometer reads Brix or density: one is told by the other. */
+function asKind(r: Reading, kind: string): number | undefined {
+  if (r.kind === kind) return r.value
+  if (kind === 'brix' && r.kind === 'density' && r.value > 985 && r.value < 1190) return brixOfDensity(r.value)
+  if (kind === 'density' && r.kind === 'brix' && r.value > -5 && r.value < 45) return densityOfBrix(r.value)
+  return undefined
 }
 
 /** @throws a problem that names each reading somebody should take again, or send as confirmed */

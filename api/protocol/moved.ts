@@ -81,7 +81,10 @@ function eventsOf(known: Known, plan: CellarPlan, zone: string): readonly Event[
     const old = known.dryAt.get(f.lotId)
     if (!old || !f.dryAt || !isTold(old, f.dryAt.likelyAt)) return []
     const isKnown = Temporal.Instant.compare(f.dryAt.earliestAt, f.dryAt.latestAt) === 0
-    return event(plan, f.lotId, isKnown ? 'dry came' : 'dry is forecast for', old, f.dryAt.likelyAt, DRY_STEPS, zone)
+    // A sweet wine is stopped before it is dry: its forecast is of that.
+    const what = plan.tasks.some((t) => t.lotId === f.lotId && t.step === 'stop-chill') ? 'the stop' : 'dry'
+    const verb = isKnown ? `${what} came` : `${what} is forecast for`
+    return event(plan, f.lotId, verb, old, f.dryAt.likelyAt, DRY_STEPS, zone)
   })
   const malic = plan.phases.flatMap((p) => {
     const old = p.kind === 'malolactic' ? known.malicGoneAt.get(p.lotId) : undefined

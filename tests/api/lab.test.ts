@@ -49,6 +49,14 @@ describe('a reading that is hard to believe', () => {
     expect(silent.body.warnings).toEqual(['brix jumps 4 Brix in 1 h: measure again?'])
   })
 
+  it('is compared with the last of either hydrometer scale', async () => {
+    // 1060 kg/m3 is some 14.5 Brix; 8 Brix was read ten minutes before.
+    const answer = await send<ProblemBody>([
+      { lot: 'L01', kind: 'density', value: 1060, takenAt: '2027-03-28T17:10:00Z', confirmed: false },
+    ])
+    expect(answer.body.errors?.[0]?.detail).toMatch(/^density jumps .* measure again\?$/)
+  })
+
   it('is more sugar, malic or wine than its lot could give', async () => {
     const answer = await send([
       { lot: 'L01', kind: 'brix', value: 30, takenAt: '2027-03-20T10:00:00Z' },

@@ -57,6 +57,17 @@ describe('a task that moved', () => {
     expect([...moved.keys()]).toEqual(['L01/rack-gross/1'])
   })
 
+  it('names the stop where a sweet wine is stopped', () => {
+    const stop = makeTask('L09/stop-chill/1', { startAt: at('2027-03-29T23:00:00Z') })
+    const plan = makePlan([later(stop, '2027-04-01T23:00:00Z')], {
+      forecasts: [forecast('L09', '2027-04-01T23:00:00Z', false)],
+    })
+    const moved = movedBecause(knownOf([stop], { L09: '2027-03-29T23:00:00Z' }), plan, ZONE, NOW)
+    expect(moved.get('L09/stop-chill/1')?.words).toBe(
+      'the stop is forecast for 2 Apr instead of 30 Mar, so 30 Mar -> 2 Apr',
+    )
+  })
+
   it('names the other lot where work makes room for it', () => {
     const press = makeTask('L02/press/1', { startAt: at('2027-04-01T20:00:00Z') })
     const plan = makePlan([check, later(press, '2027-04-02T20:00:00Z')], {
