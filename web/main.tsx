@@ -14,6 +14,14 @@ import './styles/media.css'
 import { render } from 'solid-js/web'
 import { App } from './app.tsx'
 
+// A page whose files went away with an update of the server: load the new one, but not in a circle.
+window.addEventListener('vite:preloadError', () => {
+  const last = Number(sessionStorage.getItem('leesway-reloaded') ?? 0)
+  if (performance.timeOrigin - last < 10_000) return
+  sessionStorage.setItem('leesway-reloaded', String(performance.timeOrigin))
+  location.reload()
+})
+
 const root = document.getElementById('root')
 if (!root) throw new Error('index.html must hold an element with id root')
 render(() => <App />, root)

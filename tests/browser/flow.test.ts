@@ -267,6 +267,23 @@ describe.each(['light', 'dark'] as const)('on the %s ground', (colorScheme) => {
     ).toEqual([])
   })
 
+  it('no page complained on the console', () => {
+    expect(complaints).toEqual([])
+  })
+})
+
+describe('on narrow screens', () => {
+  let view: Page
+
+  beforeAll(async () => {
+    const own = await browser.newContext({ reducedMotion: 'reduce', storageState: await context.storageState() })
+    view = await own.newPage()
+  })
+
+  afterAll(async () => {
+    await view?.context().close()
+  })
+
   it.each(PAGES)('%s fits 320, 390 and 768 px without scrolling sideways', async (path) => {
     for (const width of [320, 390, 768]) {
       await view.setViewportSize({ width, height: 844 })
@@ -276,10 +293,5 @@ describe.each(['light', 'dark'] as const)('on the %s ground', (colorScheme) => {
       const past = await view.evaluate('document.documentElement.scrollWidth - document.documentElement.clientWidth')
       expect(past, `${path} at ${width} px`).toBe(0)
     }
-    await view.setViewportSize({ width: 1280, height: 900 })
-  })
-
-  it('no page complained on the console', () => {
-    expect(complaints).toEqual([])
   })
 })
