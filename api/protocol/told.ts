@@ -1,0 +1,259 @@
+import type { BrokenRule, Placed, PlacedHold, Plan, Problem } from '../schedule/types.ts'
+import { dayOf, minutesFrom, momentAt, Temporal, wallTimeAt } from '../time.ts'
+import type { Facts, Lot } from './facts.ts'
+import { conflictsOf } from './judged.ts'
+import type { Network } from './network.ts'
+import { phasesOf } from './phases.ts'
+import { DAY, type Ground, minOf, type Setting } from './setting.ts'
+import { stepOf } from './steps.ts'
+import type { BrokenWords, CellarPlan, ConflictFound, TaskPlan, TaskState } from './types.ts'
+import { watchOf } from './watch.ts'
+import { brokenWords, type Speech, whyNotEarlier, whyNotLater } from './words.ts'
+import type { Work } from './work.ts'
+
+/** Networks, the problem they make and where everything fell: a plan before it is put into words. */
+export interface Laid {
+  readonly ground: Ground
+  readonly lots: readonly { readonly lot: Lot; readonly setting: Setting; readonly network: Network }[]
+  readonly works: readonly Work[]
+  readonly problem: Problem
+  readonly plan: Plan
+}
+
+/** The plan in the cellar's words. */
+export function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarPlan {
+  const { ground, works, plan } = laid
+  const seats = new Map(plan.placed.map((p) => [p.key, p]))
+  const berths = new Map(plan.holds.map((h) => [h.key, h.units]))
+  const speech = speechOf(laid, facts, seats)
+  const conflicts = laid.lots.flatMap(({ setting, network }) => conflictsOf(setting, facts, network))
+  const broken: readonly BrokenWords[] = [
+    ...plan.broken.map((b) => ({
+      rule: b.rule,
+      strength: b.strength,
+      taskKeys: b.tasks,
+      words: brokenWords(b, speech),
+    })),
+    ...wishesUnmet(laid, facts, berths, speech),
+  ]
+  const side: Side = {
+    laid,
+    facts,
+    nowAt,
+    seats,
+    stays: new Map(plan.holds.map((h) => [h.key, h])),
+    speech,
+    conflicts,
+    broken: byTask(broken),
+    rules: byTask(plan.broken.map((b) => ({ ...b, taskKeys: b.tasks }))),
+    around: neighbours(laid.problem),
+  }
+  return {
+    tasks: works.map((w) => taskPlan(w, side)).sort(byStart),
+    phases: laid.lots.flatMap(({ lot, network }) => phasesOf({ lot, network, startAt: ground.startAt, seats, berths })),
+    conflicts,
+    broken,
+    forecasts: laid.lots.map((one) => forecastTold(one, ground)),
+  }
+}
+
+/** A vessel that a person wanted and that was not to be had: full, or too small for what is there now. */
+function wishesUnmet(
+  laid: Laid,
+  facts: Facts,
+  berths: ReadonlyMap<string, readonly string[]>,
+  speech: Speech,
+): readonly BrokenWords[] {
+  const codeOf = (ids: readonly string[]) =>
+    ids.map((id) => facts.vessels.find((v) => v.id === id)?.code ?? id).join(', ')
+  return laid.lots.flatMap(({ lot }) =>
+    Object.entries(lot.vesselPins).flatMap(([name, wanted]) => {
+      const holds = laid.problem.holds.filter((h) => h.group === lot.code && nameOf(h.key) === name)
+      const got = holds.flatMap((h) => berths.get(h.key) ?? [])
+      const from = holds[0]?.from.task
+      // Wine is not racked into the vessel it lies in.
+      const stays = name === 'store' && wanted.every((id) => lot.vesselPins.ferment?.includes(id))
+      if (wanted.length === 0 || stays || from === undefined || got.some((id) => wanted.includes(id))) return []
+      const where = got.length > 0 ? `is planned in ${codeOf(got)}` : 'has no vessel'
+      const words = `${speech.taskOf(from)}: the wine ${where}, not in ${codeOf(wanted)} as wanted`
+      return [{ rule: 'vessel-wish', strength: 'soft' as const, taskKeys: [from], words }]
+    }),
+  )
+}
+
+/** `store` of `L01/store-2`. */
+const nameOf = (hold: string): string => (hold.split('/')[1] ?? '').replace(/-\d+$/, '')
+
+interface Side {
+  readonly laid: Laid
+  readonly facts: Facts
+  readonly nowAt: Temporal.Instant
+  readonly seats: ReadonlyMap<string, Placed>
+  readonly stays: ReadonlyMap<string, PlacedHold>
+  readonly speech: Speech
+  readonly conflicts: readonly ConflictFound[]
+  readonly broken: ReadonlyMap<string, readonly BrokenWords[]>
+  readonly rules: ReadonlyMap<string, readonly BrokenRule[]>
+  readonly around: Neighbours
+}
+
+function taskPlan(w: Work, side: Side): TaskPlan {
+  const { laid, speech } = side
+  const { startAt } = laid.ground
+  const step = stepOf(w.step)
+  const seat = side.seats.get(w.task.key)!
+  const leader = w.crewOf ? side.seats.get(w.crewOf) : undefined
+  const tick = laid.ground.ticks.get(w.task.key)
+  const lot = laid.lots.find((x) => x.lot.code === w.task.group)?.lot
+  const at = (min: number) => momentAt(startAt, Math.round(min))
+  // Of the vessels the wine passes through, those it is in as the work begins.
+  const vessels = (keys: readonly string[]) => {
+    const held = keys.flatMap((key) => side.stays.get(key) ?? [])
+    const now = held.filter((h) => h.fromMin <= seat.startMin && seat.startMin < h.toMin)
+    return [...new Set((now.length > 0 ? now : held).flatMap((h) => h.units))]
+  }
+  const press = laid.plan.holds
+    .filter((h) => h.key.includes('/press-') && usesPress(w, h.key, laid))
+    .flatMap((h) => h.units)
+  const spread = w.task.spread
+  const happened = tick?.done !== undefined || tick?.skipped !== undefined
+  return {
+    key: w.task.key,
+    lotId: lot?.id ?? null,
+    lotCode: w.task.group,
+    step: w.step,
+    count: w.count,
+    family: step.family,
+    name: w.name,
+    detail: w.detail,
+    startAt: at(seat.startMin),
+    endAt: at(seat.endMin),
+    crewMin: leader ? seat.endMin - seat.startMin : w.task.crewMin,
+    people: leader ? leader.people : seat.people,
+    crew: leader ? leader.people.length : w.task.crew,
+    fromVessels: vessels(w.from),
+    toVessels: vessels(w.to),
+    machines: [...new Set([...press, ...seat.units])],
+    state: stateOf(w, side, seat),
+    earliestAt: at(Math.min(seat.earliestMin, seat.startMin)),
+    latestAt: at(Math.max(seat.latestMin, seat.startMin)),
+    slackMin: Math.round(seat.slackMin),
+    forecast: w.forecast && !happened,
+    ...(spread && !happened
+      ? { spread: { earliestAt: at(seat.startMin - spread.earlierMin), latestAt: at(seat.startMin + spread.laterMin) } }
+      : {}),
+    pinned: tick?.pin !== undefined,
+    doses: w.doses,
+    records: step.records,
+    caution: step.caution,
+    materials: step.materials,
+    why: whyNotEarlier(seat.notEarlier, speech),
+    whyNotLater: whyNotLater(seat.notLater, speech),
+    prev: side.around.prev.get(w.task.key) ?? [],
+    next: side.around.next.get(w.task.key) ?? [],
+    conflicts: side.conflicts.filter((c) => c.firstTaskKey === w.task.key).map((c) => c.id),
+    broken: side.broken.get(w.task.key) ?? [],
+  }
+}
+
+/** Loading, pressing, emptying and washing are done on the press that the lot holds. */
+function usesPress(w: Work, hold: string, laid: Laid): boolean {
+  const found = laid.problem.holds.find((h) => h.key === hold)
+  if (!found || found.group !== w.task.group) return false
+  if (w.step === 'clean-press' || w.step === 'press-skins')
+    return found.to.task === w.task.key || found.from.task === w.task.key
+  return (
+    ['load-press', 'press', 'empty-press', 'dose-juice', 'cut-fractions'].includes(w.step) &&
+    hold.endsWith(`/press-${w.count}`)
+  )
+}
+
+const CANNOT_GO_ON = new Set(['no-unit', 'no-person', 'cycle'])
+
+function stateOf(w: Work, side: Side, seat: Placed): TaskState {
+  const tick = side.laid.ground.ticks.get(w.task.key)
+  if (tick?.skipped && !(tick.done && tick.done.at.epochMilliseconds >= tick.skipped.at.epochMilliseconds))
+    return 'skipped'
+  if (tick?.done) return 'done'
+  if (tick?.started) return 'underway'
+  if ((side.rules.get(w.task.key) ?? []).some((b) => b.strength === 'hard' && CANNOT_GO_ON.has(b.rule)))
+    return 'blocked'
+  const zone = side.facts.cellar.zone
+  const dayEnds = wallTimeAt(dayOf(side.nowAt, zone).add({ days: 1 }), 0, zone)
+  return seat.startMin < minutesFrom(side.laid.ground.startAt, dayEnds) ? 'due' : 'planned'
+}
+
+function speechOf(laid: Laid, facts: Facts, seats: ReadonlyMap<string, Placed>): Speech {
+  const names = new Map([
+    ...facts.people.map((p) => [p.id, p.name] as const),
+    ...facts.vessels.map((v) => [v.id, v.code] as const),
+    ...facts.machines.map((m) => [m.id, m.code === m.name ? m.name : `${m.code}`] as const),
+    ...facts.people.map((p) => [`shift ${p.id}`, p.name] as const),
+  ])
+  const works = new Map(laid.works.map((w) => [w.task.key, w]))
+  return {
+    startAt: laid.ground.startAt,
+    cellar: facts.cellar,
+    nameOf: (id) => names.get(id) ?? id.replace(/^starts .*/, 'its hours'),
+    taskOf: (key) => {
+      const work = works.get(key)
+      return work ? `${work.task.group === 'house' ? '' : `${work.task.group} `}${work.name.toLowerCase()}` : key
+    },
+    endOf: (key) => seats.get(key)?.endMin,
+    startOf: (key) => seats.get(key)?.startMin,
+  }
+}
+
+interface Neighbours {
+  readonly prev: ReadonlyMap<string, readonly string[]>
+  readonly next: ReadonlyMap<string, readonly string[]>
+}
+
+function neighbours(problem: Problem): Neighbours {
+  const prev = new Map<string, string[]>()
+  const next = new Map<string, string[]>()
+  for (const link of problem.links) {
+    prev.set(link.next, [...(prev.get(link.next) ?? []), link.prev])
+    next.set(link.prev, [...(next.get(link.prev) ?? []), link.next])
+  }
+  return { prev, next }
+}
+
+function byTask<T extends { readonly taskKeys: readonly string[] }>(
+  all: readonly T[],
+): ReadonlyMap<string, readonly T[]> {
+  const map = new Map<string, T[]>()
+  for (const one of all) for (const key of one.taskKeys) map.set(key, [...(map.get(key) ?? []), one])
+  return map
+}
+
+function forecastTold(
+  { lot, setting, network }: Laid['lots'][number],
+  ground: Ground,
+): CellarPlan['forecasts'][number] {
+  const at = (min: number) => momentAt(ground.startAt, Math.round(min))
+  const { ends, ferment, fermentStartMin } = network
+  const pitched = pitchedAt(lot, ground)
+  return {
+    lotId: lot.id,
+    dryAt: { earliestAt: at(ends.earliestMin), likelyAt: at(ends.likelyMin), latestAt: at(ends.latestMin) },
+    points: ferment.points
+      .filter((p) => p.hour * 60 <= 90 * DAY)
+      .map((p) => ({
+        at: at(fermentStartMin + p.hour * 60),
+        sugarGPerL: p.sugarGPerL,
+        lowGPerL: p.lowGPerL,
+        highGPerL: p.highGPerL,
+        tempC: p.tempC,
+      })),
+    watch: watchOf(setting, pitched && minOf(setting, pitched), ferment),
+  }
+}
+
+const byStart = (a: TaskPlan, b: TaskPlan): number =>
+  Temporal.Instant.compare(a.startAt, b.startAt) || (a.key < b.key ? -1 : 1)
+
+export const pitchedAt = (lot: Lot, ground: Ground): Temporal.Instant | undefined =>
+  ['inoculate/1', 'fill-barrels/1', 'rack-juice/1', 'destem-crush/1']
+    .map((step) => ground.ticks.get(`${lot.code}/${step}`)?.done?.at)
+    .find((at) => at !== undefined)
