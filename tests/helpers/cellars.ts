@@ -42,7 +42,7 @@ export function cellarOf(size: CellarSize, seed: number): Problem {
       'cellar',
       ...(p % 2 === 0 ? ['pump'] : []),
       ...(p % 3 === 0 ? ['press'] : []),
-      ...(p < 2 || p % 5 === 0 ? ['lab', 'wine'] : []),
+      ...(p < 2 || p % 2 === 1 ? ['lab', 'wine'] : []),
     ]
     return { id: `p${p}`, skills, calendar }
   })
