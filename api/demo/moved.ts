@@ -59,6 +59,9 @@ function sharesOf(task: TaskPlan, facts: Facts): readonly number[] {
   if (task.step === 'press' && lot?.choices.pressProgram === 'sparkling-fractions' && task.toVessels.length === 2) {
     return FRACTION_SHARES
   }
+  // A lot in parts is racked by its shares, not by what the vessels would hold.
+  const parts = lot?.choices.vesselParts
+  if (task.step === 'rack-juice' && parts?.length === task.toVessels.length) return parts.map((p) => p.share)
   const sizes = task.toVessels.map((id) => facts.vessels.find((v) => v.id === id)?.volumeL ?? 0)
   const all = sizes.reduce((a, b) => a + b, 0)
   return sizes.map((size) => (all > 0 ? size / all : 1 / sizes.length))

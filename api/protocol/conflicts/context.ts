@@ -1,4 +1,4 @@
-import type { Addition, Facts, Lot, MachineKind, Reading, ReadingKind } from '../facts.ts'
+import type { Addition, Facts, Lot, MachineKind, Reading, ReadingKind, Transfer } from '../facts.ts'
 import { ticksOf } from '../ticks.ts'
 import type { ConflictContext } from '../types.ts'
 
@@ -56,13 +56,39 @@ function newestVolumeL(lot: Lot, facts: Facts, readings: readonly Reading[]): nu
     (newest, move) => (!newest || move.movedAt.epochMilliseconds >= newest.movedAt.epochMilliseconds ? move : newest),
     undefined,
   )
-  if (last && (!dip || last.movedAt.epochMilliseconds > dip.takenAt.epochMilliseconds))
-    return moves
-      .filter((move) => stepIn(move.taskKey) === stepIn(last.taskKey) && (last.taskKey || move === last))
-      .reduce((sum, move) => sum + move.volumeL, 0)
+  if (last && (!dip || last.movedAt.epochMilliseconds > dip.takenAt.epochMilliseconds)) {
+    return inVessels(moves, facts) ?? ofStep(moves, last)
+  }
   return dip?.value ?? expectedL
 }
 
+/** Vessel by vessel: what a move leaves is empty, what it enters holds so much more. Absent where vessels were not written. */
+function inVessels(moves: readonly Transfer[], facts: Facts): number | undefined {
+  const wood = new Set(facts.vessels.filter((v) => v.kind === 'barrel' || v.kind === 'puncheon').map((v) => v.id))
+  const held = new Map<string, number>()
+  let before: string | undefined
+  const inTime = [...moves].sort((a, b) => a.movedAt.epochMilliseconds - b.movedAt.epochMilliseconds)
+  for (const { fromVesselId, toVesselId, volumeL, taskKey } of inTime) {
+    if (toVesselId === undefined || (fromVesselId === undefined && stepIn(taskKey) !== 'press')) return undefined
+    const step = stepIn(taskKey)
+    const first = taskKey !== before
+    before = taskKey
+    // A row names one vessel of many: a blend takes all of the lot, racking out all of its wood.
+    for (const id of [...held.keys()])
+      if (id === fromVesselId || (first && ALL_OF_IT.has(step)) || (step === 'rack-out' && wood.has(id)))
+        held.delete(id)
+    held.set(toVesselId, (held.get(toVesselId) ?? 0) + volumeL)
+  }
+  return [...held.values()].reduce((sum, litres) => sum + litres, 0)
+}
+
+/** Loads and fractions of the last move together. */
+const ofStep = (moves: readonly Transfer[], last: Transfer): number =>
+  moves
+    .filter((move) => stepIn(move.taskKey) === stepIn(last.taskKey) && (last.taskKey || move === last))
+    .reduce((sum, move) => sum + move.volumeL, 0)
+
+const ALL_OF_IT: ReadonlySet<string> = new Set(['blend', 'stop-so2'])
 const MUST_STEPS: ReadonlySet<string> = new Set(['destem-crush', 'chill-must', 'macerate-cold', 'drain', 'receive'])
 const stepIn = (taskKey: string | undefined): string => taskKey?.split('/')[1] ?? ''
 
