@@ -83,6 +83,21 @@ export interface LotPageWire {
   readonly readings: ReadingWire[]
   readonly forecast: ForecastPoint[]
   readonly watch?: { readonly kind: string; readonly level: 'note' | 'warn' | 'act'; readonly words: string }[]
+  readonly so2?: {
+    readonly totalMgPerL: number
+    readonly tasted: boolean
+    readonly step: string
+    readonly limits: {
+      readonly regime: string
+      readonly limitMgPerL: number
+      readonly roomMgPerL: number
+      readonly overLimit: boolean
+      readonly source: string
+      readonly printed: string
+      readonly note: string
+      readonly memory: boolean
+    }[]
+  }
   readonly history: HistoryWire[]
   readonly choiceVersions: {
     readonly version: number

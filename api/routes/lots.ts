@@ -1,13 +1,14 @@
 import { z } from '@hono/zod-openapi'
 import { listChoices, listLots } from '../../db/queries/lots.ts'
 import { findPlan, listPhases } from '../../db/queries/plans.ts'
-import { listReadings, listTaskFacts, listTransfers } from '../../db/queries/records.ts'
+import { listAdditions, listReadings, listTaskFacts, listTransfers } from '../../db/queries/records.ts'
 import { listTasks } from '../../db/queries/tasks.ts'
 import { id } from '../fields.ts'
 import { problem } from '../problem.ts'
 import { choices } from '../protocol/choices.ts'
 import type { TaskFactKind } from '../protocol/facts.ts'
 import { lotToWire, phaseToWire, readingToWire } from '../shapes/lot.ts'
+import { so2Ledger } from '../shapes/so2.ts'
 import { lotWire, moment, phaseWire, readingWire, taskWire } from '../wire.ts'
 import { tasksToWire, vesselNames } from './read.ts'
 import { answers, describe, routes } from './route.ts'
@@ -56,6 +57,26 @@ export const lotFull = z
     watch: z
       .array(z.object({ kind: z.string(), level: z.enum(['note', 'warn', 'act']), words: z.string() }))
       .openapi({ description: 'Risk of the ferment, then what its readings say' }),
+    so2: z
+      .object({
+        totalMgPerL: z.number(),
+        tasted: z.boolean(),
+        step: z.string(),
+        limits: z.array(
+          z.object({
+            regime: z.string(),
+            limitMgPerL: z.number(),
+            roomMgPerL: z.number(),
+            overLimit: z.boolean(),
+            source: z.string(),
+            printed: z.string(),
+            note: z.string(),
+            memory: z.boolean(),
+          }),
+        ),
+      })
+      .optional()
+      .openapi({ description: 'Running total of SO2 against the limits; check your own rules' }),
     history: z.array(historyEntry),
     choiceVersions: z.array(
       z.object({ version: z.number().int(), choices, at: moment, personId: z.string().nullable() }),
@@ -111,6 +132,7 @@ export const lots = routes()
       const transfers = await listTransfers(db, who.cellarId, lot.id)
       const vessels = await vesselNames(db, who.cellarId)
       const readings = await listReadings(db, who.cellarId, lot.id)
+      const so2 = so2Ledger(lot, readings, await listAdditions(db, who.cellarId, lot.id))
       const versions = await listChoices(db, who.cellarId, lot.id)
       const names = new Map(tasks.map((t) => [t.key, t.name]))
       const facts = (await listTaskFacts(db, who.cellarId)).filter((f) => names.has(f.taskKey))
@@ -152,6 +174,7 @@ export const lots = routes()
           readings: readings.map((r) => readingToWire(r, vessels)),
           forecast: [...(plan.forecasts.find((f) => f.lotId === lot.id)?.points ?? [])],
           watch: [...(plan.forecasts.find((f) => f.lotId === lot.id)?.watch ?? [])],
+          ...(so2 ? { so2: { ...so2, limits: [...so2.limits] } } : {}),
           history,
           choiceVersions: versions.map((v) => ({
             version: v.version,

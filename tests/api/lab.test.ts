@@ -188,3 +188,40 @@ describe('SO2 while malolactic is awaited', () => {
     expect((await call('POST', `/api/tasks/${key}/start`, {})).status).toBe(200)
   })
 })
+
+describe('the SO2 of a lot', () => {
+  it('counts from the last measurement, and stands beside the limits with their source', async () => {
+    made = await makeApp({ now: '2027-04-20T02:00:00Z' })
+    call = made.as('winemaker')
+    interface So2 {
+      readonly totalMgPerL: number
+      readonly step: string
+      readonly limits: readonly {
+        regime: string
+        limitMgPerL: number
+        roomMgPerL: number
+        source: string
+        note: string
+        memory: boolean
+      }[]
+    }
+    const so2 = async () => (await call<{ so2?: So2 }>('GET', '/api/lots/L01')).body.so2
+    expect(await so2()).toBeUndefined()
+    await send([
+      { lot: 'L01', kind: 'total-so2', value: 70, takenAt: '2027-04-19T01:00:00Z' },
+      { lot: 'L01', kind: 'glucose-fructose', value: 1.5, takenAt: '2027-04-19T01:00:00Z' },
+    ])
+    // 100 g of metabisulphite, 57.6 % SO2 by formula, in 1000 L: 57.6 mg/L.
+    const additions = [{ product: 'potassium metabisulphite', amount: 100, unit: 'g', treatedL: 1000 }]
+    await call('POST', '/api/tasks/L01/rack-gross/1/note', { note: 'beside the plan', additions })
+    const now = (await so2())!
+    expect(now.totalMgPerL).toBe(128)
+    expect(now.step).toMatch(/^measured 70 mg\/L \+ 57\.[56]/)
+    const of = (regime: string) => now.limits.find((l) => l.regime === regime)!
+    // Reg. (EU) 2019/934: 200 for a dry white; 203/2012: 150 under 2 g/L; 27 CFR 4.22: 350.
+    expect([of('eu').limitMgPerL, of('eu-organic').limitMgPerL, of('us').limitMgPerL]).toEqual([200, 150, 350])
+    expect(of('eu').roomMgPerL).toBe(72)
+    expect(of('oiv').memory).toBe(true)
+    for (const limit of now.limits) expect(limit.note).toMatch(/check your own rules/)
+  })
+})

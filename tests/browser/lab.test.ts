@@ -46,7 +46,7 @@ describe('the lab at the desk', () => {
     expect((await readingsOf('L09')).length, 'nothing is stored unasked').toBe(before.length)
     await picture('measure-again')
     await form.getByRole('button', { name: 'It stands: write it down' }).click()
-    const told = page.getByText(/Sugar written down for L09\..*tasks? moved:/s)
+    const told = page.locator('.note', { hasText: /Sugar written down for L09\..*tasks? moved:/s })
     await told.waitFor()
     expect(await told.textContent()).toMatch(/the stop is forecast for .* instead of .*, so .* -> /)
     await picture('moved')

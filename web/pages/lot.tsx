@@ -18,6 +18,7 @@ import { Curve } from './curve.tsx'
 import { LotChoices } from './lot-choices.tsx'
 import { LotEdit } from './lot-edit.tsx'
 import { LotReadings } from './lot-readings.tsx'
+import { LotSo2 } from './lot-so2.tsx'
 import { TaskLedger } from './task-ledger.tsx'
 
 /** One lot, whole: where it stands, its work, its curve, its readings, its choices, what happened to it. */
@@ -128,6 +129,8 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
       <Folio title="Readings" note="A wrong reading is corrected by a second entry, never erased.">
         <LotReadings lot={lot()} readings={props.answer.readings} />
       </Folio>
+
+      <Show when={props.answer.so2}>{(so2) => <LotSo2 so2={so2()} />}</Show>
 
       <LotChoices lot={lot()} latest={props.answer.readings} versions={props.answer.choiceVersions} />
 
