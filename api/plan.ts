@@ -5,6 +5,7 @@ import type { Horizon } from './protocol/days.ts'
 import type { Facts, Lot } from './protocol/facts.ts'
 import { fermentOf, finishedOf } from './protocol/forecast.ts'
 import { buildNetwork, type Network } from './protocol/network.ts'
+import { lotOf, outrunLots, type Stood } from './protocol/outrun.ts'
 import { type Ground, minOf, type Setting, type Span, settingOf } from './protocol/setting.ts'
 import { houseWork } from './protocol/stages/house.ts'
 import { stepOf } from './protocol/steps.ts'
@@ -26,7 +27,7 @@ export interface PlanOptions {
   /** Schedules the search may build. */
   readonly moves?: number
   /** The plan people know; kept where it can be. */
-  readonly previous?: readonly Pick<TaskPlan, 'key' | 'startAt' | 'endAt' | 'people' | 'machines'>[]
+  readonly previous?: readonly (Pick<TaskPlan, 'key' | 'startAt' | 'endAt' | 'people' | 'machines'> & Stood)[]
 }
 
 /** Choices and facts become dates: build the networks, place them, say why. Pure; it never fails, it tells what is broken. */
@@ -48,7 +49,25 @@ export function layCellar(facts: Facts, options: PlanOptions): Laid {
   const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground, pace)]))
   // Repeats are counted from where the ferments and racks fall, so a first plan is made to find them.
   const first = options.previous ? undefined : layOut(ground, lots, forecasts, { ...options, moves: 1 })
-  return layOut(first ? { ...ground, placed: spansOf(first.plan) } : ground, lots, forecasts, options, first)
+  const laid = layOut(first ? { ...ground, placed: spansOf(first.plan) } : ground, lots, forecasts, options, first)
+  return options.previous ? freed(laid, lots, forecasts, options) : laid
+}
+
+/** Lots that outran the plan people know are laid anew, as if they had none; the others keep theirs. */
+function freed(
+  laid: Laid,
+  lots: readonly Lot[],
+  forecasts: ReadonlyMap<string, FermentForecast>,
+  options: PlanOptions,
+): Laid {
+  const { ground } = laid
+  const fixed = new Set(ground.ticks.keys())
+  const outrun = outrunLots(options.previous ?? [], laid.plan.placed, fixed, ground.startAt)
+  if (outrun.size === 0) return laid
+  const kept = { ...options, previous: (options.previous ?? []).filter((t) => !outrun.has(lotOf(t.key))) }
+  const anew = { ...ground, placed: placedBefore(ground.startAt, kept) }
+  const first = layOut(anew, lots, forecasts, { ...kept, moves: 1 })
+  return layOut({ ...anew, placed: spansOf(first.plan) }, lots, forecasts, kept, first)
 }
 
 function layOut(
