@@ -68,11 +68,18 @@ function Grid(props: { readonly lots: readonly LotWire[]; readonly readings: rea
   const [wall, setWall] = createSignal('')
   const [told, setTold] = createSignal<Answer>()
   const kinds = createMemo(() => kindsFor(PANELS[panel()]?.kinds ?? [], format()))
+  // What was typed in another panel is sent with the rest, not lost.
+  const allKinds = createMemo(() =>
+    kindsFor(
+      Object.values(PANELS).flatMap((entry) => entry.kinds),
+      format(),
+    ),
+  )
   const zone = () => session.cellar().zone
   const takenMs = () => (wall() ? msOf(momentOfWall(wall(), zone())) : session.nowMs())
   const sheet = () => ({
     lots: props.lots,
-    kinds: kinds(),
+    kinds: allKinds(),
     typed: typed(),
     readings: props.readings,
     format: format(),
@@ -82,6 +89,7 @@ function Grid(props: { readonly lots: readonly LotWire[]; readonly readings: rea
   const doubts = createMemo(() => new Map(cells().map((cell) => [cellKey(cell.lot.id, cell.kind), cell.doubt])))
   const wrong = createMemo(() => new Set(wrongCells(sheet())))
   const write = useWrite((readings: readonly Record<string, unknown>[]) => post<Answer>('/api/readings', { readings }))
+  const elsewhere = () => cells().filter((cell) => !kinds().includes(cell.kind)).length
   const isDoubtful = () => write.isError && problemOf(write.error).type.endsWith('measure-again')
 
   const type = (key: string, text: string) => {
@@ -130,7 +138,8 @@ function Grid(props: { readonly lots: readonly LotWire[]; readonly readings: rea
       title="Sheet"
       note={
         <>
-          {cells().length} of {props.lots.length * kinds().length} filled
+          {cells().length} filled
+          <Show when={elsewhere() > 0}>, {elsewhere()} of them in other panels</Show>
         </>
       }
     >
