@@ -209,9 +209,11 @@ function soakInTank(s: Setting, loads: readonly ArrivedLoad[], day: number): Par
     }),
     work(s, 'drain', {
       count,
-      after: [{ key: soaked, maxMin: 3 * HOUR, strength: 'soft' }],
+      after: [{ key: soaked }, { key: keyOf(s, 'load-press', loads[0]!.load + 1), from: 'start', maxMin: HOUR }],
+      // The must goes over the drain into the press.
+      crewOf: keyOf(s, 'load-press', loads[0]!.load + 1),
       from: [body.hold],
-      detail: 'free run to the settling tank',
+      detail: 'free run to the settling tank, as the press is filled',
     }),
     {
       works: [],

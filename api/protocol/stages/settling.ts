@@ -22,6 +22,16 @@ const SETTLE_H = { 'cold-settle': 18, 'short-settle': 15, flotation: 0, centrifu
 /** Juice colder than this is warmed before yeast (S73: 12-15 C limits). */
 const YEAST_FROM_C = 12
 const CRUSHED_WARMER_C = 1
+/** Flotation wants 15 C or more, and fails under 12. Common practice. */
+const FLOATS_AT_C = 15
+
+/** As it leaves the press: as cool as the fruit, the cold room or the soak has made it. */
+function pressedC(s: Setting): number {
+  const c = s.choices
+  const soaks = c.skinContactH > 0 && c.processing !== 'whole-bunch' && c.processing !== 'on-skins'
+  const cooledC = c.fruitCooling === 'cold-room' ? c.fruitCoolToC + 2 : Infinity
+  return Math.min(s.fruit.fruitTempC, cooledC, soaks ? c.skinContactC : Infinity) + CRUSHED_WARMER_C
+}
 
 /** Acid wanting: +1 g/L tartaric before yeast. Common practice for ripe aromatic fruit. */
 const acidWanted = (s: Setting): boolean => s.fruit.pH > 3.45 && s.fruit.acidGPerLTartaric < 6.2
@@ -46,9 +56,7 @@ export function settling(
   const c = s.choices
   const clears = c.clarification !== 'none'
   const floats = c.clarification === 'flotation' || c.clarification === 'centrifuge'
-  const juiceC =
-    (c.fruitCooling === 'cold-room' ? Math.min(s.fruit.fruitTempC, c.fruitCoolToC + 2) : s.fruit.fruitTempC) +
-    CRUSHED_WARMER_C
+  const juiceC = pressedC(s)
   const chills = clears && !floats && juiceC - settleC(s) >= 3
   const settleH = c.settleH ?? SETTLE_H[c.clarification]
   const totalL = juice.bodies.reduce((sum, b) => sum + b.volumeL, 0)
@@ -63,7 +71,9 @@ export function settling(
   const clearedMin = juice.endMin + (floats ? 8 : settleH) * HOUR
   const rackGuess = clears ? rackMorning(s, clearedMin) : juice.endMin + HOUR
   const rackKeys = juice.bodies.map((_, i) => keyOf(s, 'rack-juice', i + 1))
-  const warms = chills && settleC(s) < YEAST_FROM_C && c.yeast !== 'ambient'
+  const warmsToFloat = c.clarification === 'flotation' && FLOATS_AT_C - juiceC >= 2
+  const clearC = floats ? Math.max(FLOATS_AT_C, juiceC) : chills ? settleC(s) : juiceC
+  const warms = clears && clearC < YEAST_FROM_C && c.yeast !== 'ambient'
   const adjusts = acidWanted(s)
   const part = joined(
     chills
@@ -90,10 +100,21 @@ export function settling(
           detail: `to ${c.clarityNtu} NTU at ${settleC(s)} C; look every 12 h`,
         })
       : undefined,
+    warmsToFloat
+      ? work(s, 'warm-juice', {
+          count: 2,
+          crewOf: juice.presses.at(-1),
+          after: juice.presses.map((key): Wait => ({ key })),
+          sizes: { volumeL: totalL, deltaC: FLOATS_AT_C - juiceC },
+          volumeL: totalL,
+          detail: `${juiceC} to ${FLOATS_AT_C} C: cold juice does not float`,
+        })
+      : undefined,
     floats
       ? work(s, 'float', {
           after: [
             ...juice.presses.map((key): Wait => ({ key })),
+            warmsToFloat ? { key: keyOf(s, 'warm-juice', 2), maxMin: 12 * HOUR, strength: 'soft' } : undefined,
             ...(doseMany
               ? [
                   {
@@ -164,15 +185,15 @@ export function settling(
       ? work(s, 'warm-juice', {
           crewOf: rackKeys.at(-1),
           after: rackKeys.map((key) => ({ key, maxMin: 12 * HOUR, strength: 'soft' as const })),
-          sizes: { volumeL: sum(rackedL), deltaC: 14 - settleC(s) },
+          sizes: { volumeL: sum(rackedL), deltaC: 14 - clearC },
           volumeL: sum(rackedL),
-          detail: `${settleC(s)} to 14 C`,
+          detail: `${clearC} to 14 C`,
         })
       : undefined,
     { works: [], links: [], holds: juice.bodies.map((b, i) => holdOf(s, b, { task: rackKeys[i]!, edge: 'end' })) },
   )
   const { heatKW } = sizesOf(s)
-  const warmH = warms ? (sum(rackedL) * 1.08 * 3.6 * (14 - settleC(s))) / (3600 * heatKW) : 0
+  const warmH = warms ? (sum(rackedL) * 1.08 * 3.6 * (14 - clearC)) / (3600 * heatKW) : 0
   const waitMost = Math.max(settleC(s) < 10 ? 24 : 12, warmH + 6)
   return {
     part,
