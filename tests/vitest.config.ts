@@ -72,6 +72,7 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['tests/browser/**/*.test.ts'],
+          globalSetup: ['tests/helpers/build.ts'],
           fileParallelism: false,
           testTimeout: 180_000,
           hookTimeout: 180_000,
