@@ -225,3 +225,33 @@ describe('the SO2 of a lot', () => {
     for (const limit of now.limits) expect(limit.note).toMatch(/check your own rules/)
   })
 })
+
+describe('cold and air', () => {
+  interface Demand {
+    readonly poolKW: number
+    readonly hours: readonly { at: string; coolingKW: number; co2M3PerH: number; freshAirM3PerH: number }[]
+    readonly limits: readonly { id: string; value: number; source: string; memory: boolean }[]
+  }
+  beforeAll(async () => {
+    made = await makeApp({ now: '2027-03-15T02:30:00Z' })
+    call = made.as('viewer')
+  })
+
+  it('are told for each hour of a week against the chillers, with the limits and their documents', async () => {
+    const { status, body } = await call<Demand>('GET', '/api/demand')
+    expect(status).toBe(200)
+    expect(body.hours).toHaveLength(168)
+    expect(body.hours[0]!.at).toBe('2027-03-15T02:00:00Z')
+    expect(body.poolKW).toBeGreaterThan(0)
+    expect(Math.max(...body.hours.map((h) => h.co2M3PerH)), 'L01 ferments in this week').toBeGreaterThan(0.1)
+    expect(Math.max(...body.hours.map((h) => h.coolingKW))).toBeGreaterThan(0.1)
+    expect(body.limits.find((l) => l.id === 'co2-osha')).toMatchObject({ value: 5000, memory: false })
+    for (const limit of body.limits) expect(limit.source).not.toBe('')
+  })
+
+  it('refuse a span that is empty or longer than a month', async () => {
+    const from = '2027-03-15T00:00:00Z'
+    expect((await call('GET', `/api/demand?from=${from}&to=2027-05-15T00:00:00Z`)).status).toBe(422)
+    expect((await call('GET', `/api/demand?from=${from}&to=${from}`)).status).toBe(422)
+  })
+})

@@ -59,6 +59,19 @@ describe('quantities', () => {
     expect(american.temp(100)).toBe('212 °F')
   })
 
+  it('weigh doses in grams, or in ounces and pounds', () => {
+    expect(metric.dose(546, 'g')).toBe('546 g')
+    expect(metric.dose(4.25, 'g')).toBe('4.25 g')
+    // 1 lb is 453.59237 g, 16 oz; 1 US gallon 3.785411784 L, 128 fl oz (NIST SP 811, appendix B).
+    expect(american.dose(453.59237, 'g')).toBe('1 lb')
+    expect(american.dose(56.69904625, 'g')).toBe('2 oz')
+    expect(american.dose(4.5359237, 'kg')).toBe('10 lb')
+    expect(american.dose(295.735295625, 'mL')).toBe('10 fl oz')
+    expect(american.dose(37.85411784, 'L')).toBe('10 US gal')
+    // What is typed in the shown unit is stored in the dose's own.
+    expect(2 * american.doseScale(40, 'g').per).toBeCloseTo(56.699, 3)
+  })
+
   it('come back the same from every sugar scale', () => {
     for (const unit of ['brix', 'density', 'oechsle', 'baume', 'kmw'] as const) {
       for (const brix of [8, 15, 21, 24]) {
