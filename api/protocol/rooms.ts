@@ -119,8 +119,8 @@ function roomOf(s: Setting, ids: readonly string[]): Room {
   }
 }
 
-/** Under a quarter full, with this much air above: no gas keeps it and the jacket is not reached. Common practice. */
-const NEAR_EMPTY = { fill: 0.25, headspaceL: 3000 } as const
+/** Under two fifths full, with this much air above: no gas keeps it and the jacket is not reached. Common practice. */
+const NEAR_EMPTY = { fill: 0.4, headspaceL: 3000 } as const
 
 const nearEmpty = (v: Vessel, volumeL: number): boolean =>
   v.kind !== 'floating-lid' && volumeL < v.volumeL * NEAR_EMPTY.fill && v.volumeL - volumeL > NEAR_EMPTY.headspaceL

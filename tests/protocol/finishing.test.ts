@@ -60,4 +60,19 @@ describe('the size of a vessel', () => {
     expect(tanks.length).toBeGreaterThan(0)
     for (const tank of tanks) expect(sizes.get(tank)!, tank).toBeLessThanOrEqual(3200)
   })
+
+  it('racks into no tank that would stay mostly empty, in a full cellar too, but for one that a person wants', () => {
+    const sizes = new Map(demo.vessels.map((v) => [v.id, v.volumeL]))
+    const { tasks } = planCellar(demo, { nowAt: EARLY })
+    const wanted = (t: TaskPlan) => {
+      const pins = Object.values(demo.lots.find((l) => l.id === t.lotId)!.vesselPins).flat()
+      return t.toVessels.every((id) => pins.includes(id))
+    }
+    for (const rack of tasks.filter((t) => t.step === 'rack-gross' || t.step === 'blend')) {
+      const litres = Number(rack.detail.match(/([\d,]+) L/)![1]!.replaceAll(',', ''))
+      const room = rack.toVessels.reduce((all, id) => all + sizes.get(id)!, 0)
+      if (room > 0)
+        expect(room - litres < 3000 || litres / room >= 0.4, `${rack.key} ${litres} L in ${room} L`).toBe(true)
+    }
+  })
 })
