@@ -71,7 +71,7 @@ describe('the size of a vessel', () => {
     for (const rack of tasks.filter((t) => t.step === 'rack-gross' || t.step === 'blend')) {
       const litres = Number(rack.detail.match(/([\d,]+) L/)![1]!.replaceAll(',', ''))
       const room = rack.toVessels.reduce((all, id) => all + sizes.get(id)!, 0)
-      if (room > 0)
+      if (room > 0 && !wanted(rack))
         expect(room - litres < 3000 || litres / room >= 0.4, `${rack.key} ${litres} L in ${room} L`).toBe(true)
     }
   })
