@@ -83,6 +83,27 @@ describe('the lab at the desk', () => {
     await panel.getByText('Look again.').waitFor({ state: 'detached' })
   })
 
+  it('is asked at the task, too, before a doubtful figure is ticked off with it', async () => {
+    await page.setViewportSize({ width: 390, height: 844 })
+    const { tasks } = await api<{ tasks: TaskWire[] }>('/api/tasks?lot=L11')
+    const round = tasks.find((t) => t.step === 'check-ferment' && (t.state === 'due' || t.state === 'planned'))!
+    await page.goto(`${app.url}/lots/L11?open=${round.key}`)
+    const panel = page.getByRole('dialog').first()
+    await panel.getByRole('button', { name: 'Done', exact: true }).click()
+    const work = page.getByRole('dialog', { name: /^Done:/ })
+    if (await work.getByRole('checkbox').count()) await work.getByRole('checkbox').check({ force: true })
+    await work.getByRole('textbox', { name: /^Temperature/ }).fill('39')
+    await work.getByRole('textbox', { name: /^Temperature/ }).blur()
+    await work.getByRole('button', { name: 'Done', exact: true }).click()
+    await work.getByText('Nothing is written yet.').waitFor()
+    await picture('done-asked-390')
+    expect((await api<TaskWire>(`/api/tasks/${round.key}`)).state).not.toBe('done')
+    await work.getByRole('button', { name: 'It stands: done' }).click()
+    await work.waitFor({ state: 'detached' })
+    expect((await api<TaskWire>(`/api/tasks/${round.key}`)).state).toBe('done')
+    await page.setViewportSize({ width: 1280, height: 900 })
+  })
+
   it('types twenty results by keyboard and writes them at once', async () => {
     await open('/lab')
     const first = page.getByRole('textbox', { name: 'L01 Sugar' })
