@@ -31,8 +31,8 @@ const open = async (path: string) => {
   await page.goto(`${app.url}${path}`)
   await page.getByRole('heading', { level: 1 }).first().waitFor()
 }
-const picture = (name: string) =>
-  process.env.PICTURES ? page.screenshot({ path: `${process.env.PICTURES}/${name}.png`, fullPage: true }) : undefined
+const picture = (name: string, fullPage = true) =>
+  process.env.PICTURES ? page.screenshot({ path: `${process.env.PICTURES}/${name}.png`, fullPage }) : undefined
 
 describe('the lab at the desk', () => {
   it('is asked about a reading that jumps, confirms it, and sees what moved and why', async () => {
@@ -63,7 +63,7 @@ describe('the lab at the desk', () => {
     await panel.getByRole('heading', { name: 'Why it moved' }).waitFor()
     const words = moved.change!.words
     expect(await panel.textContent()).toContain(words.slice(1))
-    await picture('why-moved')
+    await picture('why-moved', false)
   })
 
   it('looks again at a dose whose reading changed', async () => {
@@ -78,7 +78,7 @@ describe('the lab at the desk', () => {
     const panel = page.getByRole('dialog')
     await panel.getByText('Look again.').waitFor()
     expect(await panel.textContent()).toMatch(/Was \d+ g potassium metabisulphite in [\d,]+ L: \d+ mg\/L SO2 x/)
-    await picture('look-again')
+    await picture('look-again', false)
     await panel.getByRole('button', { name: 'I have looked' }).click()
     await panel.getByText('Look again.').waitFor({ state: 'detached' })
   })
@@ -96,7 +96,7 @@ describe('the lab at the desk', () => {
     await work.getByRole('textbox', { name: /^Temperature/ }).blur()
     await work.getByRole('button', { name: 'Done', exact: true }).click()
     await work.getByText('Nothing is written yet.').waitFor()
-    await picture('done-asked-390')
+    await picture('done-asked-390', false)
     expect((await api<TaskWire>(`/api/tasks/${round.key}`)).state).not.toBe('done')
     await work.getByRole('button', { name: 'It stands: done' }).click()
     await work.waitFor({ state: 'detached' })
