@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto'
 import { and, eq, gte, inArray, notInArray, or, sql } from 'drizzle-orm'
+import { alias } from 'drizzle-orm/pg-core'
 import type { Beside } from '../../api/protocol/beside.ts'
 import type { TaskPlan, TaskState } from '../../api/protocol/types.ts'
 import type { Temporal } from '../../api/time.ts'
@@ -47,9 +48,10 @@ export async function saveTasks(
   const reopened = await listReopened(db, cellarId, tasks, before)
   const rows = tasks.flatMap((t) => rowFor(cellarId, t, before.get(t.key), at, reopened, beside))
   for (let i = 0; i < rows.length; i += CHUNK) await upsert(db, rows.slice(i, i + CHUNK))
-  const cancelled = [...before.values()]
-    .filter((r) => !planned.has(r.key) && r.state !== 'cancelled' && !SETTLED.includes(r.state))
-    .map((r) => r.key)
+  const gone = [...before.values()].filter((r) => !planned.has(r.key) && r.state !== 'cancelled')
+  const settled = gone.filter((r) => SETTLED.includes(r.state))
+  const takenBack = settled.length === 0 ? new Set<string>() : await listTakenBack(db, cellarId)
+  const cancelled = gone.filter((r) => !SETTLED.includes(r.state) || takenBack.has(r.key)).map((r) => r.key)
   await cancel(db, cellarId, cancelled, at, reasonFor)
   const changed = rows.filter((r) => r.revision !== before.get(r.key)?.revision).map((r) => r.key)
   return { changed, cancelled }
@@ -107,6 +109,26 @@ async function listReopened(
     for (const row of rows) reopened.add(row.key)
   }
   return reopened
+}
+
+/** Ticks that were taken back since their row was stored: few, so all of the cellar's are read at once. */
+async function listTakenBack(db: Db, cellarId: string): Promise<ReadonlySet<string>> {
+  const tick = alias(taskFact, 'tick')
+  const rows = await db
+    .selectDistinct({ key: taskFact.taskKey })
+    .from(taskFact)
+    .innerJoin(task, and(eq(task.cellarId, taskFact.cellarId), eq(task.key, taskFact.taskKey)))
+    .innerJoin(tick, and(eq(tick.cellarId, taskFact.cellarId), eq(tick.id, taskFact.undoesId)))
+    .where(
+      and(
+        eq(taskFact.cellarId, cellarId),
+        eq(taskFact.kind, 'undo'),
+        inArray(tick.kind, ['done', 'skip']),
+        inArray(task.state, [...SETTLED]),
+        gte(taskFact.writtenAt, task.changedAt),
+      ),
+    )
+  return new Set(rows.map((r) => r.key))
 }
 
 function rowFor(

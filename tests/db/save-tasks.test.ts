@@ -158,6 +158,22 @@ describe('a task that was done', () => {
     })
   })
 
+  it('is cancelled once it was taken back and its time is over', async () => {
+    await inCellar(async (db) => {
+      const other = [makeTask('L01/press/1')]
+      await save(db, [done, ...other])
+      const facts = [
+        { id: 'f1', taskKey: KEY, kind: 'done', at: MORNING },
+        { id: 'f2', taskKey: KEY, kind: 'undo', at: hour(1), undoesId: 'f1' },
+      ] as const
+      await recordTaskFacts(db, cellarId, [facts[0]], MORNING)
+      expect((await save(db, other, hour(1))).cancelled).toEqual([])
+      await recordTaskFacts(db, cellarId, [facts[1]], hour(2))
+      expect((await save(db, other, hour(2))).cancelled).toEqual([KEY])
+      expect(await find(db, KEY)).toMatchObject({ state: 'cancelled', revision: 1 })
+    })
+  })
+
   it('keeps a skip as well', async () => {
     await inCellar(async (db) => {
       await save(db, [makeTask(KEY, { state: 'skipped' })])
