@@ -65,7 +65,8 @@ export function Frame(props: { readonly children: JSX.Element }) {
 
   return (
     <>
-      <a class="skip" href="#page">
+      {/* A target keeps the router off: it would scroll and leave the focus behind. */}
+      <a class="skip" href="#page" target="_self">
         Skip to the page
       </a>
       <div class="frame">
