@@ -16,18 +16,18 @@ import {
 } from '../../db/queries/records.ts'
 import { findTask, type StoredTask } from '../../db/queries/tasks.ts'
 import { listVessels } from '../../db/queries/vessels.ts'
-import { type Act, type ActBody, actBody, type Ground, type Told, told } from '../acts.ts'
+import { type Act, type ActBody, actBody, type Ground, told } from '../acts.ts'
 import { opId, prose } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { Because } from '../protocol/moved.ts'
 import { stepOf } from '../protocol/steps.ts'
 import { standing } from '../shapes/task.ts'
-import { so2Lock } from '../so2-lock.ts'
 import { type TaskWire, taskWire } from '../wire.ts'
 import { type Anew, anewShape, planAnew } from './anew.ts'
 import { tasksToWire } from './read.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
+import { so2LockOf } from './so2-lock.ts'
 import { keyOf, taskParam } from './tasks.ts'
 
 const acted = z
@@ -127,29 +127,6 @@ const BECAUSE: Readonly<Record<Act, string>> = {
   assign: 'was given to others',
   note: 'was told of',
   acknowledge: 'was looked at',
-}
-
-/** SO2 into wine that awaits malolactic: work that has not happened is refused; what has happened is kept, and said. */
-async function so2LockOf(
-  c: Context<AppEnv>,
-  name: Act,
-  task: StoredTask,
-  ground: Ground,
-  entry: Told,
-): Promise<string | undefined> {
-  if (!ground.lot || (name !== 'start' && name !== 'done' && name !== 'note')) return undefined
-  const added = entry.additions.map((a) => a.product)
-  const words = so2Lock({
-    lot: ground.lot,
-    task: { step: task.step, prev: task.rest.prev, products: task.rest.doses.map((d) => d.product) },
-    added,
-    readings: [...(ground.earlier ?? []), ...entry.readings],
-    facts: await listTaskFacts(c.var.db, c.var.who.cellarId),
-  })
-  if (words && name !== 'note') {
-    throw problem(409, 'malolactic-awaited', 'Malolactic is awaited: no SO2 yet', { detail: words })
-  }
-  return added.length > 0 ? words : undefined
 }
 
 async function undo(c: Context<AppEnv>, key: string, body: { opId?: string | undefined; reason?: string | undefined }) {
