@@ -269,11 +269,14 @@ function wantedBarrels(s: Setting, volumeL: number, kind: VesselKind, pins: read
   return wantedUnits(s, { volumeL, fill: FILL.barrelMost, kinds: [kind], pins })
 }
 
+/** Over 92 % full barrels in kegs: what the barrels take once the foam is over. */
+const BARREL_KEG_SHARE = 1 - FILL.barrelMost
+
 /** As many as are 88 to 92 % full of the volume, the little that is over in kegs; one more where it is not little. */
 export const barrelCount = (volumeL: number, eachL: number): number => {
   const usual = Math.round(volumeL / (eachL * FILL.barrelFerment))
   const overL = volumeL - usual * eachL * FILL.barrelMost
-  return Math.max(1, overL <= KEG_SHARE * volumeL ? usual : Math.ceil(volumeL / (eachL * FILL.barrelMost)))
+  return Math.max(1, overL <= BARREL_KEG_SHARE * volumeL ? usual : Math.ceil(volumeL / (eachL * FILL.barrelMost)))
 }
 
 /** Litres in each barrel; what passes 92 % ferments in kegs beside them and tops them later. */
