@@ -1,4 +1,4 @@
-import { Route, Router, type RouteSectionProps } from '@solidjs/router'
+import { Navigate, Route, Router, type RouteSectionProps } from '@solidjs/router'
 import { QueryClientProvider } from '@tanstack/solid-query'
 import { ErrorBoundary, lazy, Match, Suspense, Switch } from 'solid-js'
 import { Frame } from './frame.tsx'
@@ -87,7 +87,8 @@ function Inside(props: RouteSectionProps) {
         </div>
       </Match>
       <Match when={me.dataUpdatedAt > 0 && me.data?.setup}>
-        <Start />
+        {/* Its four steps go on after the first has made the cellar, so it needs an address of its own. */}
+        <Navigate href="/start" />
       </Match>
       <Match when={me.dataUpdatedAt > 0 && !me.data?.person}>
         <SignIn />
