@@ -218,6 +218,13 @@ export const useVessels = () =>
     reconcile: 'id',
   }))
 
+export const useMachines = () =>
+  useQuery(() => ({
+    queryKey: ['machines'],
+    queryFn: () => get<{ machines: MachineWire[] }>('/api/machines'),
+    reconcile: 'id',
+  }))
+
 export const usePeople = () =>
   useQuery(() => ({
     queryKey: ['people'],

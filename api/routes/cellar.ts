@@ -3,6 +3,7 @@ import type { Context } from 'hono'
 import { addCellar, findCellar, listCellars, type StoredCellar, saveCellar } from '../../db/queries/cellars.ts'
 import { addPeople } from '../../db/queries/people.ts'
 import { findPlanRevision } from '../../db/queries/plans.ts'
+import { addMachines } from '../../db/queries/vessels.ts'
 import { setSession, startSession, takeSetup } from '../auth.ts'
 import { type cellarBody, newCellarBody, cellarBody as takesCellar } from '../bodies.ts'
 import { newId } from '../ids.ts'
@@ -10,6 +11,7 @@ import { problem } from '../problem.ts'
 import type { Cellar, Rates } from '../protocol/facts.ts'
 import { cellarToWire } from '../shapes/cellar.ts'
 import { Temporal } from '../time.ts'
+import { USUAL_MACHINES } from '../usual-machines.ts'
 import { heldVersionOf, stale } from '../version.ts'
 import { cellarWire } from '../wire.ts'
 import { planAnew } from './anew.ts'
@@ -86,6 +88,11 @@ export const cellar = routes()
       await db.transaction(async (tx) => {
         await addCellar(tx, cellarOf(body, id, USUAL_RATES), { demo: false, at: nowAt })
         await addPeople(tx, id, [owner])
+        await addMachines(
+          tx,
+          id,
+          USUAL_MACHINES.map((m) => ({ ...m, id: newId(nowAt.epochMilliseconds) })),
+        )
       })
       const started = await startSession(db, { ...owner, cellarId: id }, c.req.header('user-agent') ?? '', nowAt)
       setSession(c, started.secret)

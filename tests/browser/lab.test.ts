@@ -175,7 +175,7 @@ describe('the lab at the desk', () => {
         await page.setViewportSize({ width: 390, height: 844 })
         await open(path)
         await page.waitForLoadState('networkidle')
-        expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390)
+        expect(await page.evaluate<number>('document.documentElement.scrollWidth')).toBeLessThanOrEqual(390)
         await picture(`${path.slice(1).replace('/', '-')}-390-${colorScheme}`)
         const { violations } = await new AxeBuilder({ page }).analyze()
         expect(violations.map((v) => `${v.id}: ${v.nodes[0]?.html}`)).toEqual([])

@@ -10,6 +10,7 @@ import { useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { LANGUAGES } from '../zones.ts'
 import { CellarFields, type CellarForm } from './cellar-fields.tsx'
+import { Machines } from './machines.tsx'
 
 /** What every date and number stands on; the days without work; your own password. */
 export function CellarPage() {
@@ -20,6 +21,7 @@ export function CellarPage() {
       <Show when={session.leads()} fallback={<Facts />}>
         <Settings />
       </Show>
+      <Machines />
       <Folio title="Password" note={`Of ${session.person().name}. Needed to sign in without a link.`}>
         <PasswordForm />
       </Folio>

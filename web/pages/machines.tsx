@@ -1,0 +1,167 @@
+import { createSignal, For, Show } from 'solid-js'
+import type { MachineWire } from '../../api/wire.ts'
+import { put } from '../api.ts'
+import { Button } from '../parts/button.tsx'
+import { Dialog } from '../parts/dialog.tsx'
+import { NumberField, TextField } from '../parts/field.tsx'
+import { Folio } from '../parts/page-head.tsx'
+import { Ask, Empty, Failed } from '../parts/states.tsx'
+import { toast } from '../parts/toast.tsx'
+import { useMachines, useWrite } from '../queries.ts'
+import { useSession } from '../session.tsx'
+
+/** What a machine's figure means, by kind; the others are counted as one. */
+const CAPACITY: Partial<Record<MachineWire['kind'], { readonly label: string; readonly unit: string }>> = {
+  destemmer: { label: 'Works', unit: 't/h' },
+  pump: { label: 'Moves', unit: 'L/h' },
+  'flotation-pump': { label: 'Moves', unit: 'L/h' },
+  filter: { label: 'Filters', unit: 'L/h' },
+  'cold-room': { label: 'Holds', unit: 't' },
+  chiller: { label: 'Usable', unit: 'kW' },
+  'warm-water': { label: 'Gives', unit: 'kW' },
+}
+
+/** Presses, pumps, filters and the rest, with their figures and the hours they are not to be had. */
+export function Machines() {
+  const session = useSession()
+  const machines = useMachines()
+  const [open, setOpen] = createSignal<MachineWire>()
+  return (
+    <Folio title="Machines" note="A new cellar begins with a usual set: set each to what stands there.">
+      <Ask query={machines} what="the machines">
+        {(answer) => (
+          <Show
+            when={answer().machines.length > 0}
+            fallback={
+              <Empty title="No machine yet">
+                <p>Without a press no fruit can be planned.</p>
+              </Empty>
+            }
+          >
+            <table class="ledger folds">
+              <tbody>
+                <For each={answer().machines}>
+                  {(machine) => (
+                    <tr>
+                      <th scope="row">
+                        {machine.code} {machine.name}
+                      </th>
+                      <td>
+                        <Show when={CAPACITY[machine.kind]}>
+                          {(means) => (
+                            <>
+                              {means().label}{' '}
+                              {session.format().number(machine.capacity, Number.isInteger(machine.capacity) ? 0 : 2)}{' '}
+                              {means().unit}
+                            </>
+                          )}
+                        </Show>
+                      </td>
+                      <td>
+                        <For each={machine.bookings}>
+                          {(b) => (
+                            <div class="small">
+                              {b.why}: {session.format().moment(b.fromAt)} to {session.format().moment(b.toAt)}
+                            </div>
+                          )}
+                        </For>
+                      </td>
+                      <td>
+                        <Show when={session.leads()}>
+                          <Button kind="plain" onClick={() => setOpen(machine)}>
+                            Change
+                          </Button>
+                        </Show>
+                      </td>
+                    </tr>
+                  )}
+                </For>
+              </tbody>
+            </table>
+          </Show>
+        )}
+      </Ask>
+      <Show when={open()} keyed>
+        {(machine) => <MachineDialog machine={machine} onClose={() => setOpen(undefined)} />}
+      </Show>
+    </Folio>
+  )
+}
+
+function MachineDialog(props: { readonly machine: MachineWire; readonly onClose: () => void }) {
+  const session = useSession()
+  const means = CAPACITY[props.machine.kind]
+  const [name, setName] = createSignal(props.machine.name)
+  const [capacity, setCapacity] = createSignal<number | undefined>(props.machine.capacity)
+  const [outH, setOutH] = createSignal<number | undefined>()
+  const save = useWrite(() => {
+    const { id, version, ...rest } = props.machine
+    const now = Date.parse(session.cellar().nowAt)
+    const hours = outH()
+    const out = hours
+      ? [
+          {
+            fromAt: new Date(now).toISOString(),
+            toAt: new Date(now + hours * 3_600_000).toISOString(),
+            why: 'out of service',
+          },
+        ]
+      : []
+    return put(`/api/machines/${encodeURIComponent(id)}`, {
+      ...rest,
+      name: name().trim(),
+      capacity: capacity() ?? rest.capacity,
+      bookings: [...rest.bookings, ...out],
+      version,
+    })
+  })
+  const send = async () => {
+    try {
+      await save.mutateAsync(undefined)
+      toast(`${props.machine.code} is changed; the plan goes by it.`)
+      props.onClose()
+    } catch {
+      // shown below
+    }
+  }
+  return (
+    <Dialog open onClose={props.onClose} title={`${props.machine.code} ${props.machine.name}`}>
+      <form
+        class="stack"
+        onSubmit={(event) => {
+          event.preventDefault()
+          void send()
+        }}
+      >
+        <TextField label="Name" value={name()} maxLength={80} required onInput={setName} />
+        <Show when={means}>
+          <NumberField
+            label={means!.label}
+            unit={means!.unit}
+            value={capacity()}
+            min={0.1}
+            max={1_000_000}
+            onInput={setCapacity}
+          />
+        </Show>
+        <NumberField
+          label="Out of service from now for"
+          unit="h"
+          hint="Empty: it works. What was planned on it moves elsewhere or later."
+          value={outH()}
+          min={1}
+          max={2000}
+          onInput={setOutH}
+        />
+        <Show when={save.isError}>
+          <Failed error={save.error} />
+        </Show>
+        <div>
+          <Button kind="main" type="submit" pending={save.isPending} disabled={name().trim() === ''}>
+            Save
+          </Button>
+        </div>
+      </form>
+    </Dialog>
+  )
+}
