@@ -17,6 +17,7 @@ const Today = page(() => import('./pages/today.tsx'), 'Today')
 const Lots = page(() => import('./pages/lots.tsx'), 'Lots')
 const NewLot = page(() => import('./pages/new-lot.tsx'), 'NewLot')
 const Lot = page(() => import('./pages/lot.tsx'), 'Lot')
+const TaskDoor = page(() => import('./pages/task-door.tsx'), 'TaskDoor')
 const Vessels = page(() => import('./pages/vessels.tsx'), 'Vessels')
 const Crew = page(() => import('./pages/crew.tsx'), 'Crew')
 const Protocols = page(() => import('./pages/protocols.tsx'), 'Protocols')
@@ -46,6 +47,7 @@ export function App() {
         <Route path="/lots" component={Lots} />
         <Route path="/lots/new" component={NewLot} />
         <Route path="/lots/:id" component={Lot} />
+        <Route path="/tasks/:lot/:step/:count" component={TaskDoor} />
         <Route path="/vessels" component={Vessels} />
         <Route path="/crew" component={Crew} />
         <Route path="/protocols" component={Protocols} />
