@@ -10,7 +10,7 @@ import { type PlanOptions, planCellar } from './plan.ts'
 import type { Facts } from './protocol/facts.ts'
 import type { Because } from './protocol/moved.ts'
 import type { CellarPlan } from './protocol/types.ts'
-import type { Temporal } from './time.ts'
+import { Temporal } from './time.ts'
 import { withoutUndone } from './undone.ts'
 
 export interface Replanned {
@@ -58,5 +58,13 @@ export async function tryPlan(
 /** The plan people know. None yet: the planner makes a first one for itself. */
 function known(stored: readonly StoredTask[]): Pick<PlanOptions, 'previous'> {
   const open = stored.filter((t) => t.state !== 'cancelled')
-  return open.length === 0 ? {} : { previous: open.map((t) => ({ ...t, machines: t.rest.machines })) }
+  return open.length === 0
+    ? {}
+    : {
+        previous: open.map((t) => ({
+          ...t,
+          machines: t.rest.machines,
+          earliestAt: Temporal.Instant.from(t.rest.earliestAt),
+        })),
+      }
 }
