@@ -34,7 +34,8 @@ export function series(s: Setting, rule: Series): Part {
     const done = isDone(s, key)
     if (!done && i < lastDone) continue
     at = startMinOf(s, key, Math.max(at, s.nowMin))
-    if (!done && at > untilMin) break
+    // One that people know stays while it is only a little late, or it would come and go with every plan.
+    if (!done && at > untilMin + (s.placed.has(key) ? rule.lateDays * DAY : 0)) break
     const every = rule.everyDays(i)
     const chained: Wait | undefined =
       prev === undefined
