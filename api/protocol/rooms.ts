@@ -233,6 +233,8 @@ export function barrelRoom(
     readonly choice: VesselChoice
     readonly pins?: readonly string[]
     readonly filledBy?: string
+    /** What other parts of the lot lie in: no barrel is counted twice. */
+    readonly rows?: readonly Room[]
   },
 ): Room {
   const kind: VesselKind = wish.choice === 'puncheon' ? 'puncheon' : 'barrel'
@@ -253,7 +255,8 @@ export function barrelRoom(
   for (const eachL of sizes) {
     const count = barrelCount(wish.volumeL, eachL)
     const alike = fit.filter((v) => v.volumeL === eachL)
-    if (count > 0 && alike.length >= count)
+    const others = (wish.rows ?? []).filter((r) => r.candidates.some((id) => alike.some((v) => v.id === id)))
+    if (count > 0 && alike.length - others.reduce((n, r) => n + r.count, 0) >= count)
       return { candidates: alike.map((v) => v.id), count, barrels: true, jacket: false, eachL }
   }
   const usualL = sizes[0] ?? 228

@@ -15,6 +15,7 @@ import {
   KINDS_FOR,
   litresEach,
   malolacticOf,
+  type Room,
   roomFor,
   SETTLING_KINDS,
 } from '../rooms.ts'
@@ -85,13 +86,14 @@ export function sharesOf(
 /** Where each share ferments; wood is filled from a tank that holds the racked juice for an hour or two. */
 export function fermentBodies(s: Setting, shares: readonly Share[]): readonly Body[] {
   const taken: string[] = []
+  const rows: Room[] = []
   return shares.map((share, i) => {
     const hold = `${s.lot.code}/ferment${i === 0 ? '' : `-${i + 1}`}`
     const wood = isWood(share.vessel)
     const pins = s.lot.vesselPins.ferment?.filter((id) => !taken.includes(id))
     const filledBy = wood ? keyOf(s, 'fill-barrels') : keyOf(s, 'rack-juice', s.choices.vesselParts ? 1 : i + 1)
     const room = wood
-      ? barrelRoom(s, { volumeL: share.volumeL, choice: share.vessel, pins, filledBy })
+      ? barrelRoom(s, { volumeL: share.volumeL, choice: share.vessel, pins, filledBy, rows })
       : roomFor(s, {
           volumeL: share.volumeL,
           fill: FILL.ferment,
@@ -102,6 +104,7 @@ export function fermentBodies(s: Setting, shares: readonly Share[]): readonly Bo
           ...(s.choices.vesselParts ? { taken: [...taken] } : {}),
         })
     taken.push(...chosen(room))
+    if (wood) rows.push(room)
     return {
       hold,
       label: share.label,
@@ -165,7 +168,7 @@ function fillWood(
     }),
     work(s, 'fill-barrels', {
       after: [
-        ...must.racked.map((r): Wait => ({ key: r.key, maxMin: 24 * HOUR })),
+        ...must.racked.map((r): Wait => ({ key: r.key, maxMin: fillWithinMin(must) })),
         { key: keyOf(s, 'prep-barrels'), maxMin: 24 * HOUR },
         s.choices.yeast === 'ambient' ? undefined : { key: keyOf(s, 'inoculate'), maxMin: 48 * HOUR, strength: 'soft' },
       ],
@@ -193,6 +196,13 @@ function fillWood(
   )
   return { part, key, guessMin }
 }
+
+/** Within a day of racking; later only where a large, cold juice takes longer to warm before its yeast. */
+const fillWithinMin = (must: Must): number =>
+  Math.max(
+    24 * HOUR,
+    ...must.ready.filter((w) => w.key.includes('/rack-juice/')).map((w) => (w.maxMin ?? 0) + 6 * HOUR),
+  )
 
 /** `5 x 203 L, 11 x 203 L`: new ones and used ones, whether or not some are emptied later. */
 function rowsOf(wood: readonly Body[]): readonly string[] {
