@@ -62,9 +62,10 @@ export function settling(
   const totalL = juice.bodies.reduce((sum, b) => sum + b.volumeL, 0)
   const holds = juice.bodies.map((b) => b.hold)
   const doseMany = c.so2CrushMgPerL > 0 || c.clarification === 'cold-settle' || floats
-  const lastPress: Wait[] = juice.presses.map((key, i) => ({
+  const lastPress: Wait[] = juice.presses.map((key) => ({
     key,
-    ...(i === juice.presses.length - 1 ? { maxMin: 2 * HOUR } : {}),
+    // With several loads nobody knows beforehand which press ends last, so none of them sets a limit.
+    ...(juice.presses.length === 1 ? { maxMin: 2 * HOUR } : {}),
     strength: juice.presses.length > 1 ? 'soft' : 'hard',
   }))
   const rackedL = rackedVolumes(s, juice.bodies)
