@@ -299,9 +299,7 @@ function test(s: Setting, flow: Flow, dates: FinishDates): Flow {
       ...flow.ready.map(
         (w): Wait => ({
           key: w.key,
-          ...(w.key.includes('/cold-stab/')
-            ? { maxMin: 7 * DAY, strength: 'soft' as const }
-            : { maxMin: 21 * DAY, strength: 'soft' as const }),
+          ...soonAfter(w.key),
         }),
       ),
     ],
@@ -329,10 +327,7 @@ function filterCoarse(s: Setting, flow: Flow, dates: FinishDates): Flow {
     flow.part,
     cleanTanks(s, 'filter', [target], at(s, dates.filterOn, 8)),
     work(s, 'filter-coarse', {
-      after: [
-        ...flow.ready.map((w): Wait => ({ key: w.key, maxMin: 21 * DAY, strength: 'soft' })),
-        cleaned(s, 'filter'),
-      ],
+      after: [...flow.ready.map((w): Wait => ({ key: w.key, ...soonAfter(w.key) })), cleaned(s, 'filter')],
       volumeL: litresOf(flow.bodies),
       from: holdsOf(flow.bodies),
       to: [target.hold],
@@ -432,4 +427,14 @@ function releaseChain(s: Setting, flow: Flow, dates: FinishDates, filtersLast: b
       : undefined,
     closing(s, last.bodies, membrane ? membraneKey : releaseKey),
   )
+}
+
+/**
+ * How soon after clearing wine is tested or filtered: it should not throw a new deposit. Common practice. Wine that
+ * was never cleared waits for its other reasons, however long.
+ */
+function soonAfter(key: string): Pick<Wait, 'maxMin' | 'strength'> {
+  if (key.includes('/cold-stab/')) return { maxMin: 7 * DAY, strength: 'soft' }
+  if (key.includes('/rack-fining/')) return { maxMin: 21 * DAY, strength: 'soft' }
+  return {}
 }
