@@ -8,6 +8,9 @@ import type { AppEnv } from './routes/route.ts'
 const FOR_EVER = 'public, max-age=31536000, immutable'
 const EACH_TIME = 'no-cache'
 
+/** Files that a build makes; anything else with a dot, such as a lot called L1.2, is a page. */
+const FILE = /\.(js|css|svg|png|ico|map|json|webmanifest|woff2?|txt)$/i
+
 const ours = (path: string) => /^\/(api|feed|healthz|readyz)(\/|$)/.test(path)
 
 /** Serves the built screens. Any other address is a page of theirs: the browser finds it. */
@@ -22,7 +25,7 @@ export function serveWeb(app: Hono<AppEnv>, root: string): void {
     onFound: (_path, c) => c.header('cache-control', EACH_TIME),
   })
   app.use('*', (c, next) => (ours(c.req.path) ? next() : files(c, next)))
-  app.use('*', (c, next) => (ours(c.req.path) || /\.[a-z0-9]+$/i.test(c.req.path) ? next() : page(c, next)))
+  app.use('*', (c, next) => (ours(c.req.path) || FILE.test(c.req.path) ? next() : page(c, next)))
 }
 
 export const isBuilt = (root: string): boolean => existsSync(join(root, 'index.html'))

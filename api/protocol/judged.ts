@@ -15,7 +15,7 @@ export function conflictsOf(s: Setting, facts: Facts, network: Network): readonl
     lotId: s.lot.id,
     id: rule.id,
     level: rule.level,
-    reason: rule.reason,
+    reason: rule.id === SHORT_OF_ROOM ? `${shortOfRoom(context)} ${rule.reason}` : rule.reason,
     wayOut: rule.wayOut,
     fields: rule.fields,
     ...firstTask(network, rule.firstStep),
@@ -36,6 +36,12 @@ export function contextOf(s: Setting, facts: Facts, network: Network | undefined
     ...(short && short.length > 0 ? { day: { vesselShortL: known.volumeL } } : {}),
   }
 }
+
+/** The conflict that says no vessel is large enough; it names how much wine it is about. */
+const SHORT_OF_ROOM = 'K34'
+
+const shortOfRoom = (c: ConflictContext): string =>
+  `No vessels of the chosen kind hold the ${Math.round(c.day?.vesselShortL ?? 0).toLocaleString('en')} L of this lot at 90 % full.`
 
 function firstTask(network: Network, step: string | undefined): { readonly firstTaskKey?: string } {
   const work = step === undefined ? undefined : network.works.find((w) => w.step === step)

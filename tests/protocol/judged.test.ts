@@ -39,3 +39,15 @@ it('warns of ascorbic acid written down in an oxidative juice', () => {
   const more = found('L11', { additions: [addition] }).filter((id) => !found('L11', {}).includes(id))
   expect(more).not.toEqual([])
 })
+
+it('a lot larger than all tanks is told how much wine wants room', () => {
+  const facts = demoFacts()
+  const [lot] = facts.lots
+  const large = { ...lot!, fruit: { ...lot!.fruit, tonnes: 60, yieldLPerT: 700 }, vesselPins: {} }
+  const { conflicts } = planCellar(
+    { ...facts, lots: [large] },
+    { nowAt: Temporal.Instant.from('2027-03-01T00:00:00Z') },
+  )
+  // 60 t x 700 L/t = 42,000 L of juice; the demo's largest tank holds 12,500 L.
+  expect(conflicts.find((c) => c.id === 'K34')?.reason).toContain('42,000 L')
+})

@@ -67,7 +67,10 @@ export function MainDates(props: Asked & { readonly onConflicts?: (found: readon
               >
                 {(date) => (
                   <tr>
-                    <td class="nowrap">{session.format().moment(date.at)}</td>
+                    <td class="nowrap">
+                      {session.format().moment(date.at)}
+                      {date.at.slice(0, 4) === session.cellar().nowAt.slice(0, 4) ? '' : `, ${date.at.slice(0, 4)}`}
+                    </td>
                     <th scope="row">{date.name}</th>
                     <td class="quiet">{date.forecast ? 'forecast, moves with the readings' : ''}</td>
                   </tr>
