@@ -79,15 +79,28 @@ const RULES: Readonly<Record<string, (laid: Laid, facts: Facts) => readonly stri
     }),
 }
 
+/** The same cellars each time, so that a failure is the change's; `SEED=7 npm test` tries others. */
+const seed = Number(process.env.SEED ?? 20270322)
+
+/** Cellars that once broke a rule: a loop through several presses, one through a test of wine that was never cleared. */
+const KEPT = [
+  { seed: -2087889971, path: '4' },
+  { seed: -1460644820, path: '8' },
+  { seed: -1220220306, path: '28' },
+] as const
+
+const keepsItsRules = fc.property(anyCellar, ({ facts, nowAt }) => {
+  const laid = layCellar(facts, { nowAt })
+  for (const [rule, broken] of Object.entries(RULES)) expect(broken(laid, facts), rule).toEqual([])
+})
+
 describe('for any choices that do not block, any fruit, either hemisphere, six zones', () => {
   it(`the plan keeps its rules: ${Object.keys(RULES).join('; ')}`, () => {
-    fc.assert(
-      fc.property(anyCellar, ({ facts, nowAt }) => {
-        const laid = layCellar(facts, { nowAt })
-        for (const [rule, broken] of Object.entries(RULES)) expect(broken(laid, facts), rule).toEqual([])
-      }),
-      { numRuns: 40, endOnFailure: true },
-    )
+    fc.assert(keepsItsRules, { seed, numRuns: 80, endOnFailure: true })
+  })
+
+  it.each(KEPT)('also for the cellar kept from seed $seed', (kept) => {
+    fc.assert(keepsItsRules, { ...kept, numRuns: 1, endOnFailure: true })
   })
 
   it('planning twice gives the same plan', () => {
@@ -97,7 +110,7 @@ describe('for any choices that do not block, any fruit, either hemisphere, six z
         const two = planCellar(facts, { nowAt })
         expect(dates(two.tasks)).toEqual(dates(one.tasks))
       }),
-      { numRuns: 8, endOnFailure: true },
+      { seed, numRuns: 8, endOnFailure: true },
     )
   })
 
@@ -134,7 +147,7 @@ describe('for any choices that do not block, any fruit, either hemisphere, six z
               0,
             )
       }),
-      { numRuns: 15, endOnFailure: true },
+      { seed, numRuns: 15, endOnFailure: true },
     )
   })
 })
