@@ -1,10 +1,9 @@
 /** The feed that phone calendars read: no cookie, no redirect; wrong and revoked addresses answer alike. */
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
-import { findCellar, type StoredCellar } from '../../db/queries/cellars.ts'
-import { findFeedByToken, noteFetch, type StoredFeed } from '../../db/queries/feeds.ts'
+import type { StoredCellar } from '../../db/queries/cellars.ts'
+import { type FeedState, findFeedState, noteFetch, type StoredFeed } from '../../db/queries/feeds.ts'
 import { listPeople } from '../../db/queries/people.ts'
-import { findPlanRevision } from '../../db/queries/plans.ts'
 import { listTasks } from '../../db/queries/tasks.ts'
 import type { Db } from '../../db/types.ts'
 import { isStillGood, takesGzip } from '../feed/conditional.ts'
@@ -53,25 +52,27 @@ export function feedFile(shelf: Shelf = createShelf()) {
     }),
     async (c) => {
       const token = /^(.+)\.ics$/.exec(c.req.valid('param').file)?.[1] ?? ''
-      const feed = looksLikeSecret(token) ? await findFeedByToken(c.var.db, hashOf(token)) : undefined
-      const cellar = feed && (await findCellar(c.var.db, feed.cellarId))
+      const found = looksLikeSecret(token) ? await findFeedState(c.var.db, hashOf(token)) : undefined
       const nowMs = c.var.now().epochMilliseconds
-      if (!feed || !cellar) {
+      if (!found) {
         slowDown(misses.take(c.var.address, nowMs))
         throw problem(404, 'unknown-feed', 'There is no feed at this address')
       }
-      slowDown(reads.take(feed.id, nowMs))
-      await note(c, feed)
-      return send(c, await shelvedFor(c, shelf, feed, cellar))
+      slowDown(reads.take(found.feed.id, nowMs))
+      await note(c, found.feed)
+      return send(c, await shelvedFor(c, shelf, found))
     },
   )
 }
 
-async function shelvedFor(c: Context<AppEnv>, shelf: Shelf, feed: StoredFeed, cellar: StoredCellar): Promise<Shelved> {
+async function shelvedFor(
+  c: Context<AppEnv>,
+  shelf: Shelf,
+  { feed, cellar, planRevision }: FeedState,
+): Promise<Shelved> {
   const nowAt = c.var.now()
-  const plan = await findPlanRevision(c.var.db, feed.cellarId)
   const todayOn = dayOf(nowAt, cellar.zone)
-  const state = [plan?.revision ?? 0, feed.version, cellar.version, todayOn, c.var.baseUrl].join(' ')
+  const state = [planRevision, feed.version, cellar.version, todayOn, c.var.baseUrl].join(' ')
   const found = shelf.find(feed.id, state)
   if (found) return found
   const settings = settingsOf(feed, cellar, todayOn, c.var.baseUrl)

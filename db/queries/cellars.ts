@@ -11,7 +11,7 @@ export interface StoredCellar extends Cellar {
   readonly version: number
 }
 
-const fromRow = (row: typeof cellar.$inferSelect): StoredCellar => ({
+export const cellarFromRow = (row: typeof cellar.$inferSelect): StoredCellar => ({
   id: row.id,
   name: row.name,
   hemisphere: row.hemisphere,
@@ -40,11 +40,11 @@ const toRow = (c: Cellar) => ({
 
 export async function findCellar(db: Db, cellarId: string): Promise<StoredCellar | undefined> {
   const [row] = await db.select().from(cellar).where(eq(cellar.id, cellarId))
-  return row && fromRow(row)
+  return row && cellarFromRow(row)
 }
 
 export async function listCellars(db: Db): Promise<StoredCellar[]> {
-  return (await db.select().from(cellar).orderBy(cellar.id)).map(fromRow)
+  return (await db.select().from(cellar).orderBy(cellar.id)).map(cellarFromRow)
 }
 
 export async function addCellar(

@@ -1,7 +1,8 @@
 import { and, asc, eq, isNull, sql } from 'drizzle-orm'
 import type { Temporal } from '../../api/time.ts'
-import { feed } from '../schema.ts'
+import { cellar, feed, planState } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { cellarFromRow, type StoredCellar } from './cellars.ts'
 
 export type StoredFeed = typeof feed.$inferSelect
 
@@ -31,13 +32,24 @@ export async function findFeed(db: Db, cellarId: string, id: string): Promise<St
   return row
 }
 
-/** By the digest of the token in the address; revoked feeds are as unknown as wrong ones. */
-export async function findFeedByToken(db: Db, tokenHash: string): Promise<StoredFeed | undefined> {
+export interface FeedState {
+  readonly feed: StoredFeed
+  readonly cellar: StoredCellar
+  readonly planRevision: number
+}
+
+/**
+ * By the digest of the token in the address, with all that decides whether a built body is still good: one statement,
+ * as most readers ask only to hear that nothing changed. Revoked feeds are as unknown as wrong ones.
+ */
+export async function findFeedState(db: Db, tokenHash: string): Promise<FeedState | undefined> {
   const [row] = await db
-    .select()
+    .select({ feed, cellar, planRevision: planState.revision })
     .from(feed)
+    .innerJoin(cellar, eq(cellar.id, feed.cellarId))
+    .leftJoin(planState, eq(planState.cellarId, feed.cellarId))
     .where(and(eq(feed.tokenHash, tokenHash), isNull(feed.revokedAt)))
-  return row
+  return row && { feed: row.feed, cellar: cellarFromRow(row.cellar), planRevision: row.planRevision ?? 0 }
 }
 
 export async function revokeFeed(db: Db, cellarId: string, id: string, revokedAt: Temporal.Instant): Promise<boolean> {

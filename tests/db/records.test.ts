@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { demoFacts } from '../../api/demo/facts.ts'
 import { storeFacts } from '../../api/demo/store.ts'
 import { addLoginLink, addSession, findSession, removeExpired, useLoginLink } from '../../db/queries/access.ts'
-import { addFeed, findFeedByToken, listFeeds, renewFeed, revokeFeed } from '../../db/queries/feeds.ts'
+import { addFeed, findFeedState, listFeeds, renewFeed, revokeFeed } from '../../db/queries/feeds.ts'
 import { knownOps, listReadings, listTaskFacts, recordReadings, recordTaskFacts } from '../../db/queries/records.ts'
 import type { Db } from '../../db/types.ts'
 import { withDb } from '../helpers/db.ts'
@@ -154,12 +154,12 @@ describe('a feed', () => {
     await inCellar(async (db) => {
       const feed = { cellarId, id: 'feed-1', kind: 'person', subject: 'sam', name: 'Sam', personId: 'sam' } as const
       await addFeed(db, { ...feed, tokenHash: 'first', language: 'en', alarmMin: {}, createdAt: MORNING })
-      expect((await findFeedByToken(db, 'first'))?.id).toBe('feed-1')
+      expect((await findFeedState(db, 'first'))?.feed.id).toBe('feed-1')
       expect(await renewFeed(db, cellarId, 'feed-1', 'second')).toBe(true)
-      expect(await findFeedByToken(db, 'first')).toBeUndefined()
+      expect(await findFeedState(db, 'first')).toBeUndefined()
       expect(await revokeFeed(db, 'other', 'feed-1', hour(1))).toBe(false)
       expect(await revokeFeed(db, cellarId, 'feed-1', hour(1))).toBe(true)
-      expect(await findFeedByToken(db, 'second')).toBeUndefined()
+      expect(await findFeedState(db, 'second')).toBeUndefined()
       expect(await listFeeds(db, cellarId)).toEqual([])
     })
   })
