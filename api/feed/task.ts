@@ -1,5 +1,6 @@
 import { Temporal } from '../time.ts'
 import type { TaskWire } from '../wire.ts'
+import { doseLine } from './dose.ts'
 import type { FeedTask } from './types.ts'
 import { taskUid } from './uid.ts'
 
@@ -8,6 +9,7 @@ export interface FeedNames {
   readonly people: ReadonlyMap<string, string>
   /** Step id to a short name in the reader's language. */
   readonly actions: ReadonlyMap<string, string>
+  readonly units: 'metric' | 'us'
 }
 
 const at = (iso: string) => Temporal.Instant.from(iso)
@@ -42,7 +44,7 @@ export function feedTaskOf(
     where: where(task),
     people: task.people.map((id) => names.people.get(id) ?? id),
     detail: task.detail,
-    doses: task.doses.map((d) => `${d.product} ${d.amount} ${d.unit}: ${d.arithmetic}`),
+    doses: task.doses.map((d) => doseLine(d, names.units)),
     caution: task.caution,
     reason: task.cancelReason ?? task.skipReason ?? '',
     path: `/tasks/${task.key.split('/').map(encodeURIComponent).join('/')}`,

@@ -76,7 +76,7 @@ async function shelvedFor(
   const found = shelf.find(feed.id, state)
   if (found) return found
   const settings = settingsOf(feed, cellar, todayOn, c.var.baseUrl)
-  const tasks = await tasksOf(c.var.db, feed, settings, nowAt)
+  const tasks = await tasksOf(c.var.db, feed, cellar.units, settings, nowAt)
   const body = writeFeed(tasks.feedTasks, settings, nowAt)
   return shelf.put(feed.id, state, body, tasks.lastModifiedMs)
 }
@@ -102,7 +102,13 @@ function settingsOf(
   }
 }
 
-async function tasksOf(db: Db, feed: StoredFeed, settings: FeedSettings, nowAt: Temporal.Instant) {
+async function tasksOf(
+  db: Db,
+  feed: StoredFeed,
+  units: StoredCellar['units'],
+  settings: FeedSettings,
+  nowAt: Temporal.Instant,
+) {
   const { fromAt, toAt } = settings
   const all = await tasksToWire(db, feed.cellarId, await listTasks(db, feed.cellarId, { fromAt, toAt }), nowAt)
   const mine = all.filter((t) => belongs(t, feed))
@@ -113,7 +119,7 @@ async function tasksOf(db: Db, feed: StoredFeed, settings: FeedSettings, nowAt: 
   )
   const starts = new Map(all.map((t) => [t.key, t.startAt]))
   return {
-    feedTasks: mine.map((t) => feedTaskOf(t, feed.cellarId, starts, { people, actions })),
+    feedTasks: mine.map((t) => feedTaskOf(t, feed.cellarId, starts, { people, actions, units })),
     lastModifiedMs: Math.max(feed.createdAt.epochMilliseconds, ...mine.map((t) => Date.parse(t.changedAt))),
   }
 }

@@ -33,7 +33,12 @@ export const taskFile = routes().openapi(
     const people = new Map(crew.map((p) => [p.id, p.name]))
     const language = crew.find((p) => p.id === who.personId)?.language
     const body = writeFeed(
-      [{ ...feedTaskOf(task!, who.cellarId, new Map(), { people, actions: new Map() }), next: [] }],
+      [
+        {
+          ...feedTaskOf(task!, who.cellarId, new Map(), { people, actions: new Map(), units: cellar.units }),
+          next: [],
+        },
+      ],
       {
         name: `${task!.lotCode} ${task!.name}`,
         cellarName: cellar.name,

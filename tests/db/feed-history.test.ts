@@ -45,7 +45,9 @@ async function feedOf(db: Db, cellarId: string): Promise<string> {
   const names = { lotNames: new Map<string, string>(), factsByTask: new Map(), codes: new Map(), nowAt: MORNING }
   const wires = rows.map((r) => taskToWire(r, names))
   const starts = new Map(wires.map((w) => [w.key, w.startAt]))
-  const tasks = wires.map((w) => feedTaskOf(w, cellarId, starts, { people: new Map(), actions: new Map() }))
+  const tasks = wires.map((w) =>
+    feedTaskOf(w, cellarId, starts, { people: new Map(), actions: new Map(), units: 'metric' }),
+  )
   return writeFeed(tasks, makeSettings(), MORNING)
 }
 
