@@ -1,4 +1,4 @@
-import { and, asc, eq, gt, isNull, lt } from 'drizzle-orm'
+import { and, eq, gt, isNull, lt } from 'drizzle-orm'
 import type { Role } from '../../api/protocol/facts.ts'
 import type { Temporal } from '../../api/time.ts'
 import { credential, loginLink, person, session } from '../schema.ts'
@@ -49,19 +49,6 @@ export async function removeSessions(db: Db, cellarId: string, personId: string)
 export async function removeExpired(db: Db, at: Temporal.Instant): Promise<void> {
   await db.delete(session).where(lt(session.expiresAt, at))
   await db.delete(loginLink).where(lt(loginLink.expiresAt, at))
-}
-
-export async function listSessions(db: Db, cellarId: string, personId: string) {
-  return db
-    .select({
-      tokenHash: session.tokenHash,
-      createdAt: session.createdAt,
-      seenAt: session.seenAt,
-      client: session.client,
-    })
-    .from(session)
-    .where(and(eq(session.cellarId, cellarId), eq(session.personId, personId)))
-    .orderBy(asc(session.createdAt))
 }
 
 export async function addLoginLink(db: Db, row: typeof loginLink.$inferInsert): Promise<void> {

@@ -190,11 +190,3 @@ function paintKey(to: Surface, frame: Frame, palette: Palette, x: number, y: num
     fill: palette.quiet,
   })
 }
-
-/** One view as a picture file: the same marks, text as text. */
-export function viewSvg(frame: Frame, palette: Palette, title: string, description: string): string {
-  const drawing = svgDrawing('v')
-  drawing.surface.rect(0, 0, frame.geometry.widthPx, frame.geometry.heightPx, palette.ground)
-  paintFrame(drawing.surface, frame, palette)
-  return svgDocument(frame.geometry.widthPx, frame.geometry.heightPx, title, description, drawing.body())
-}

@@ -22,7 +22,6 @@ import {
 import { DAY, endMinOf, HOUR, isDone, type Setting, wallNear } from '../setting.ts'
 import { FILL } from '../volumes.ts'
 import { joined, keyOf, NOTHING, type Part, type Wait, work } from '../work.ts'
-import { cleanTanks } from './cleaning.ts'
 import { type Must, sum } from './settling.ts'
 
 /** Wine at the end of its ferment, still where it fermented. */
@@ -433,5 +432,3 @@ export function checkDry(s: Setting, f: Fermented): Part {
 export const stops = (s: Setting): boolean => s.choices.endPoint === 'stop'
 export const needsMoveToStop = (bodies: readonly Body[], shares: readonly Share[]): boolean =>
   bodies.some((b) => !b.room.jacket) || shares.some((x) => !canStop(x.vessel))
-export const fermentTanks = (s: Setting, bodies: readonly Body[], fillMin: number): Part =>
-  cleanTanks(s, 'ferment', bodies, fillMin)

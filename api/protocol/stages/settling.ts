@@ -4,7 +4,7 @@ import { type Body, holdOf } from '../rooms.ts'
 import { endMinOf, HOUR, type Setting, sizesOf, volumeAfter, wallNear } from '../setting.ts'
 import { settleLoss } from '../volumes.ts'
 import { joined, keyOf, type Part, type Wait, work } from '../work.ts'
-import { CLEANING, cleaned, cleanTanks } from './cleaning.ts'
+import { cleaned, cleanTanks } from './cleaning.ts'
 import type { Juice } from './pressing.ts'
 
 /** Clear juice on its way into the fermenting vessels. */
@@ -222,7 +222,6 @@ function lastDose(s: Setting, juice: Juice): string {
 
 export const settleTanks = (s: Setting, juice: Juice, pressMin: number): Part =>
   cleanTanks(s, 'settle', juice.bodies, pressMin)
-export const SETTLE_CLEAN = CLEANING.settle
 
 const label = (b: Body): string => (b.label ? `${b.label}: ` : '')
 export const sum = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0)
