@@ -8,6 +8,7 @@ import { finishFolder, prepareFolder } from './folder.ts'
 import { guardTransactions } from './guard.ts'
 import { lockFolder } from './lock.ts'
 import { migrateLite, migrateServer } from './migrate.ts'
+import { rawLite, rawServer, type WithRaw } from './raw.ts'
 import * as schema from './schema.ts'
 import type { Db } from './types.ts'
 
@@ -20,6 +21,8 @@ export interface Opened {
   readonly syncs: () => number
   /** Calls back for every message on a channel; answers how to stop. */
   readonly listen: (channel: string, heard: (message: string) => void) => Promise<() => Promise<void>>
+  /** Whole tables out and in, for backups. */
+  readonly raw: WithRaw
   readonly close: () => Promise<void>
 }
 
@@ -27,13 +30,15 @@ export interface Opened {
 export function openDb(where: {
   readonly url?: string | undefined
   readonly dataDir?: string | undefined
+  /** Only the tables of an older edition; see {@link migrateLite}. */
+  readonly migrations?: number | undefined
 }): Promise<Opened> {
-  if (where.url) return openServer(where.url)
-  if (where.dataDir) return openFolder(where.dataDir)
+  if (where.url) return openServer(where.url, where.migrations)
+  if (where.dataDir) return openFolder(where.dataDir, where.migrations)
   throw new Error('openDb needs a url or a dataDir')
 }
 
-async function openFolder(dataDir: string): Promise<Opened> {
+async function openFolder(dataDir: string, migrations?: number): Promise<Opened> {
   const unlock = await lockFolder(dataDir)
   try {
     const pgData = join(dataDir, 'pg')
@@ -41,7 +46,7 @@ async function openFolder(dataDir: string): Promise<Opened> {
     const fs = new DurableFs(pgData)
     const lite = await PGlite.create({ fs, startParams: DURABLE_START })
     const db = drizzleLite(guardTransactions(lite), { schema })
-    await migrateLite(db)
+    await migrateLite(db, migrations)
     if (isNew) {
       await lite.exec('checkpoint')
       finishFolder(pgData)
@@ -54,6 +59,7 @@ async function openFolder(dataDir: string): Promise<Opened> {
         const stop = await lite.listen(channel, heard)
         return async () => void (await stop())
       },
+      raw: rawLite(lite),
       close: async () => {
         await lite.close()
         await unlock()
@@ -65,8 +71,8 @@ async function openFolder(dataDir: string): Promise<Opened> {
   }
 }
 
-async function openServer(url: string): Promise<Opened> {
-  await migrateServer(url)
+async function openServer(url: string, migrations?: number): Promise<Opened> {
+  await migrateServer(url, migrations)
   // Moments are read as ISO text, so how the server prefers to write them must not matter.
   const connection = { TimeZone: 'UTC', DateStyle: 'ISO' }
   const sql = postgres(url, { max: 10, onnotice: () => {}, connection })
@@ -78,6 +84,7 @@ async function openServer(url: string): Promise<Opened> {
       const listening = await sql.listen(channel, heard)
       return () => listening.unlisten()
     },
+    raw: rawServer(url),
     close: () => sql.end({ timeout: 5 }),
   }
 }
