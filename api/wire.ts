@@ -264,3 +264,5 @@ export type MachineWire = z.infer<typeof machineWire>
 export type ReadingWire = z.infer<typeof readingWire>
 export type CellarWire = z.infer<typeof cellarWire>
 export type ProblemWire = z.infer<typeof problemWire>
+
+export type * from './ledger-wire.ts'
