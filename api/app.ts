@@ -3,8 +3,9 @@ import type { Db } from '../db/types.ts'
 import { unruled } from './access.ts'
 import { identify } from './auth.ts'
 import type { Changes } from './changes.ts'
-import { allowed, headers, logged, sameSite, smaller } from './guards.ts'
+import { allowed, headers, logged, measured, sameSite, smaller } from './guards.ts'
 import { type Log, quiet } from './log.ts'
+import type { Metrics } from './ops/metrics.ts'
 import { answerProblem, problem } from './problem.ts'
 import { acts } from './routes/acts.ts'
 import { calc } from './routes/calc.ts'
@@ -44,6 +45,10 @@ export interface Deps {
   readonly log?: Log
   /** The invented cellar runs here. */
   readonly demo?: boolean
+  /** Figures for operators, where they are wanted. */
+  readonly metrics?: Pick<Metrics, 'answered'>
+  /** A copy of the database that may be a moment behind: what is read in bulk comes from it. */
+  readonly readDb?: Db
   /** The address people type, without a slash at the end. Absent: what the request says. */
   readonly baseUrl?: string
 }
@@ -75,6 +80,7 @@ export function createApp(deps: Deps) {
     c.set('address', addressOf(c.env))
     await next()
   })
+  if (deps.metrics) app.use(measured(deps.metrics))
   app.use(logged, headers, smaller)
   app.use('/api/import/*', bodyLimit({ maxSize: IMPORT_MAX, onError: tooLarge }))
   app.use(async (c, next) =>

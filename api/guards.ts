@@ -4,6 +4,7 @@ import { createMiddleware } from 'hono/factory'
 import { matchedRoutes } from 'hono/route'
 import { mayCall, ruleOf } from './access.ts'
 import { shownPath } from './log.ts'
+import type { Metrics } from './ops/metrics.ts'
 import { problem } from './problem.ts'
 import type { AppEnv } from './routes/route.ts'
 
@@ -53,6 +54,15 @@ export const logged = createMiddleware<AppEnv>(async (c, next) => {
   if (c.res.status >= 500) c.var.log.error(fields, 'answered')
   else c.var.log.info(fields, 'answered')
 })
+
+/** Times every answer under its route's pattern. */
+export const measured = (metrics: Pick<Metrics, 'answered'>) =>
+  createMiddleware<AppEnv>(async (c, next) => {
+    const startMs = performance.now()
+    await next()
+    const route = matchedRoutes(c).findLast((r) => r.method !== 'ALL')?.path ?? 'none'
+    metrics.answered(c.req.method, route, c.res.status, (performance.now() - startMs) / 1000)
+  })
 
 const gzip = compress({ encoding: 'gzip' })
 

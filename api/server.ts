@@ -14,6 +14,12 @@ import { clockFrom, type Now, realClock } from './clock.ts'
 import { seedDemo } from './demo/seed.ts'
 import { databaseFolder, type Env, readEnv } from './env.ts'
 import { createLog, type Log } from './log.ts'
+import { openDoor } from './ops/door.ts'
+import { createMetrics, serveMetrics } from './ops/metrics.ts'
+import { refuseMoved } from './ops/move.ts'
+import { keepBackups } from './ops/nightly.ts'
+import { settledPassphrase } from './ops/passphrase.ts'
+import { makeBackup } from './ops/store.ts'
 import { replan } from './replan.ts'
 import { isBuilt, serveWeb } from './web.ts'
 
@@ -29,7 +35,9 @@ async function main(): Promise<void> {
   const args = readArgs(process.argv.slice(2))
   const log = createLog(env.LOG_LEVEL)
   const now = args.atOn ? clockFrom(args.atOn, ZONE_OF_DEMO) : realClock
-  const opened = await openDb({ url: env.DATABASE_URL, dataDir: databaseFolder(env, args) })
+  const dataDir = databaseFolder(env, args)
+  if (!env.DATABASE_URL) refuseMoved(dataDir)
+  const opened = await openDb({ url: env.DATABASE_URL, dataDir })
   try {
     await refuseOpenDoor(env, opened.db)
     await firstStart(opened.db, args, now, log)
@@ -83,18 +91,53 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
   })
   const port = args.port ?? env.PORT
   const baseUrl = env.PUBLIC_URL
-  const app = createApp({ db: opened.db, now, changes, log, demo: args.demo, ...(baseUrl ? { baseUrl } : {}) })
+  const metrics = env.METRICS_PORT === undefined ? undefined : createMetrics({ streams: changes.listening })
+  const app = createApp({
+    db: opened.db,
+    now,
+    changes,
+    log,
+    demo: args.demo,
+    ...(baseUrl ? { baseUrl } : {}),
+    ...(metrics ? { metrics } : {}),
+  })
   if (isBuilt(WEB)) serveWeb(app, WEB)
   else log.warn({}, 'the screens are not built: npm run build')
   const server = await listening(serve({ fetch: app.fetch, hostname: env.HOST, port }))
   const address = baseUrl ?? `http://${env.HOST === '::1' ? '[::1]' : env.HOST}:${portOf(server)}`
   await say(opened.db, address, now)
   const stopFreshening = keepFresh(opened.db, now, changes, log)
+  const metricsServer = metrics && env.METRICS_PORT ? await serveMetrics(metrics, env.METRICS_PORT) : undefined
+  const stopBackups = await keepSafe(env, args, opened, log)
   stopOnSignal(server, changes, async () => {
     stopFreshening()
+    metricsServer?.close()
+    await stopBackups()
     await unlisten()
     await opened.close()
   })
+}
+
+/** The embedded database is backed up every night, and on demand through its door; a server database where a place is named. */
+async function keepSafe(env: Env, args: Args, opened: Opened, log: Log): Promise<() => Promise<void>> {
+  const dataDir = databaseFolder(env, args)
+  const passphrase = settledPassphrase(env)
+  const nightly = env.NIGHTLY_BACKUP ?? (opened.kind === 'pglite' || env.BACKUP_DIR !== undefined)
+  const folder = env.BACKUP_DIR ?? join(dataDir, 'backups')
+  const plan = async () => {
+    const [cellar] = await listCellars(opened.db)
+    return cellar && { folder, passphrase, zone: cellar.zone }
+  }
+  // Backups are dated by the real clock, also where the invented cellar lives on another day.
+  const stopNightly = nightly ? keepBackups(opened, plan, realClock, log) : async () => {}
+  const closeDoor =
+    opened.kind === 'pglite'
+      ? await openDoor(dataDir, ({ to, passphrase: own }) => makeBackup(opened, to, own, realClock()))
+      : async () => {}
+  return async () => {
+    await closeDoor()
+    await stopNightly()
+  }
 }
 
 const listening = (server: ServerType) =>
