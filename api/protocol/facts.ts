@@ -242,6 +242,7 @@ export type TaskFactKind =
   | 'note'
   | 'acknowledge'
   | 'problem'
+  | 'caution'
 
 export interface TaskFact {
   readonly id: string
@@ -256,6 +257,32 @@ export interface TaskFact {
   readonly vessels?: readonly string[]
   readonly reason?: string
   readonly undoesId?: string
+}
+
+export const TROUBLE_KINDS = [
+  'smell',
+  'hot',
+  'foam',
+  'spill',
+  'leak',
+  'slow',
+  'vinegar',
+  'malolactic',
+  'machine',
+  'other',
+] as const
+export type TroubleKind = (typeof TROUBLE_KINDS)[number]
+
+/** What somebody saw go wrong; append-only, the network raises work from it. */
+export interface Trouble {
+  readonly id: string
+  readonly kind: TroubleKind
+  readonly lotId?: string
+  readonly vesselId?: string
+  readonly taskKey?: string
+  readonly words: string
+  readonly personId: string
+  readonly at: Temporal.Instant
 }
 
 /** What was measured, put in or moved while a task was done. */
@@ -296,4 +323,6 @@ export interface Facts {
   readonly taskFacts: readonly TaskFact[]
   readonly additions: readonly Addition[]
   readonly transfers: readonly Transfer[]
+  /** Absent: none. */
+  readonly troubles?: readonly Trouble[]
 }

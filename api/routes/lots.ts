@@ -45,6 +45,7 @@ const ACT_WORDS: Readonly<Record<TaskFactKind, string>> = {
   note: 'Note',
   acknowledge: 'Seen',
   problem: 'Problem',
+  caution: 'Caution read',
 }
 
 export const lotFull = z

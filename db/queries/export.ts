@@ -5,16 +5,21 @@ import {
   addition,
   cellar,
   choiceVersion,
+  handover,
+  handoverRead,
   lot,
   machine,
   person,
   phase,
+  photo,
   planState,
   protocol,
   reading,
   task,
   taskFact,
   transfer,
+  trouble,
+  troubleAnswer,
   vessel,
 } from '../schema.ts'
 import type { Db } from '../types.ts'
@@ -41,6 +46,11 @@ const TABLES = {
   additions: table(addition, addition.cellarId, [addition.addedAt, addition.id]),
   transfers: table(transfer, transfer.cellarId, [transfer.movedAt, transfer.id]),
   taskFacts: table(taskFact, taskFact.cellarId, [taskFact.writtenAt, taskFact.at, taskFact.id]),
+  troubles: table(trouble, trouble.cellarId, [trouble.at, trouble.id]),
+  troubleAnswers: table(troubleAnswer, troubleAnswer.cellarId, [troubleAnswer.at, troubleAnswer.id]),
+  handovers: table(handover, handover.cellarId, [handover.at, handover.id]),
+  handoverReads: table(handoverRead, handoverRead.cellarId, [handoverRead.handoverId, handoverRead.personId]),
+  photos: table(photo, photo.cellarId, [photo.takenAt, photo.id]),
   tasks: table(task, task.cellarId, [task.startAt, task.key]),
   phases: table(phase, phase.cellarId, [phase.startAt, phase.key]),
   plan: table(planState, planState.cellarId, [planState.cellarId]),
@@ -86,6 +96,8 @@ function table(rows: PgTable, cellarColumn: PgColumn, order: readonly PgColumn[]
 }
 
 const plain = (value: unknown): ExportedValue =>
-  value instanceof Temporal.Instant || value instanceof Temporal.PlainDate
-    ? value.toString()
-    : ((value ?? null) as ExportedValue)
+  value instanceof Uint8Array
+    ? Buffer.from(value).toString('base64')
+    : value instanceof Temporal.Instant || value instanceof Temporal.PlainDate
+      ? value.toString()
+      : ((value ?? null) as ExportedValue)

@@ -1,6 +1,7 @@
 import type { Cellar, Facts, Lot } from '../../api/protocol/facts.ts'
 import type { Db } from '../types.ts'
 import { findCellar } from './cellars.ts'
+import { listTroubles } from './floor.ts'
 import { listLots } from './lots.ts'
 import { listPeople } from './people.ts'
 import { listAdditions, listReadings, listTaskFacts, listTransfers } from './records.ts'
@@ -38,5 +39,6 @@ async function load(db: Db, cellar: Cellar, wanted: (lot: Lot) => boolean): Prom
     taskFacts: (await listTaskFacts(db, cellarId)).filter((f) => !left.has(f.taskKey.split('/', 1)[0]!)),
     additions: await listAdditions(db, cellarId, ids),
     transfers: await listTransfers(db, cellarId, ids),
+    troubles: await listTroubles(db, cellarId),
   }
 }
