@@ -74,3 +74,33 @@ export interface PlanStateJson {
   readonly conflicts: readonly ConflictFound[]
   readonly forecasts: readonly ForecastJson[]
 }
+
+/** One vessel of a stock count, whole millilitres. */
+export interface CountLineJson {
+  readonly vesselId: string
+  readonly lotId: string | null
+  readonly bookMl: number
+  readonly countedMl: number
+  readonly toleranceMl: number
+  readonly movementId?: string
+  readonly cause?: string
+  readonly reason?: string
+}
+
+/** What a check of the ledger found wrong. */
+export interface LedgerFaultJson {
+  readonly rule:
+    | 'below-zero'
+    | 'above-limit'
+    | 'balance'
+    | 'shares'
+    | 'addition'
+    | 'stored-state'
+    | 'levels'
+    | 'entry'
+    | 'dip'
+    | 'cause'
+  readonly words: string
+  readonly movementId?: string
+  readonly vesselId?: string
+}

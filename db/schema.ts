@@ -5,6 +5,7 @@
 export * from './schema/access.ts'
 export * from './schema/cellar.ts'
 export * from './schema/floor.ts'
+export * from './schema/ledger.ts'
 export * from './schema/lot.ts'
 export * from './schema/plan.ts'
 export * from './schema/record.ts'

@@ -62,9 +62,20 @@ export const addition = pgTable(
     writtenAt: instant('written_at').notNull(),
     personId: text('person_id').notNull(),
     taskKey: text('task_key'),
+    /** This entry takes that one back, with the reason. */
+    reversesId: text('reverses_id'),
+    reason: text('reason'),
   },
   (t) => [
     primaryKey({ columns: [t.cellarId, t.id] }),
+    uniqueIndex('addition_reverses').on(t.cellarId, t.reversesId).where(sql`${t.reversesId} is not null`),
+    index('addition_at').on(t.cellarId, t.addedAt),
+    foreignKey({
+      columns: [t.cellarId, t.reversesId],
+      foreignColumns: [t.cellarId, t.id],
+      name: 'addition_reverses_fk',
+    }),
+    check('addition_reason', sql`${t.reversesId} is null or ${t.reason} is not null`),
     index('addition_lot').on(t.cellarId, t.lotId, t.addedAt),
     foreignKey({ columns: [t.cellarId, t.lotId], foreignColumns: [lot.cellarId, lot.id], name: 'addition_lot_fk' }),
     vesselOf('addition_vessel_fk', t.cellarId, t.vesselId),
