@@ -1,7 +1,7 @@
 /** What stands in jsonb columns: plain JSON, moments and days as ISO text. */
 
 import type { DoseWas, TaskChange } from '../api/protocol/beside.ts'
-import type { ReadingKind } from '../api/protocol/facts.ts'
+import type { Fruit, ReadingKind } from '../api/protocol/facts.ts'
 import type { BrokenWords, ConflictFound, Dose, Watch } from '../api/protocol/types.ts'
 
 export interface BookingJson {
@@ -103,4 +103,38 @@ export interface LedgerFaultJson {
   readonly words: string
   readonly movementId?: string
   readonly vesselId?: string
+}
+
+/** One thing that adopting a trial changed: what it was, and what it was set to. */
+export type TrialUndoJson =
+  | { readonly kind: 'lot'; readonly id: string; readonly before: LotSetJson; readonly after: LotSetJson }
+  | { readonly kind: 'lot-added'; readonly id: string }
+  | { readonly kind: 'choices'; readonly id: string; readonly beforeVersion: number; readonly afterVersion: number }
+  | { readonly kind: 'machine'; readonly id: string; readonly booking: BookingJson }
+  | {
+      readonly kind: 'person'
+      readonly id: string
+      readonly absence: { readonly fromAt: string; readonly toAt: string; readonly reason: string }
+    }
+  | { readonly kind: 'pin'; readonly id: string; readonly taskKey: string }
+
+/** What a trial may set of a lot beside its answers. */
+export interface LotSetJson {
+  readonly pickOn: string
+  readonly fruit: Fruit
+  readonly vesselPins: Readonly<Record<string, readonly string[]>>
+}
+
+/** A move of announced work as a re-plan wants it. */
+export interface ProposedMoveJson {
+  readonly key: string
+  readonly lotCode: string
+  readonly name: string
+  readonly fromStartAt: string
+  readonly toStartAt: string
+  readonly fromPeople: readonly string[]
+  readonly toPeople: readonly string[]
+  readonly why: string
+  /** It could not wait for anybody: the plan has it already. */
+  readonly applied: boolean
 }

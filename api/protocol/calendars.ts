@@ -31,7 +31,7 @@ interface Shift {
   readonly endMin: number
 }
 
-type ShiftsOf = (day: Day) => Shift | undefined
+type ShiftsOf = (day: Pick<Day, 'on' | 'weekday'>) => Shift | undefined
 
 /**
  * The last rule that fits a day decides. A rule for some weekdays says nothing about the others; one for none sends home.

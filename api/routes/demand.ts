@@ -8,8 +8,8 @@ import { listMachines, listVessels } from '../../db/queries/vessels.ts'
 import { EXPOSURE_LIMITS } from '../cellar/exposure.ts'
 import { span } from '../fields.ts'
 import { fieldProblem } from '../problem.ts'
-import { demandByHour } from '../protocol/demand.ts'
-import { Temporal } from '../time.ts'
+import { demandOf, poolOf } from '../protocol/demand-of.ts'
+import type { Temporal } from '../time.ts'
 import { moment } from '../wire.ts'
 import { windowOf } from './plan.ts'
 import { answers, describe, routes } from './route.ts'
@@ -68,53 +68,20 @@ export const demand = routes().openapi(
     const { fromAt, toAt, hours } = hoursOf(c.req.valid('query'), c.var.now())
     const cellar = await findCellar(db, who.cellarId)
     const { forecasts } = await findPlan(db, who.cellarId)
-    const phases = await listPhases(db, who.cellarId, { fromAt, toAt })
-    const lots = new Map((await listLots(db, who.cellarId)).map((l) => [l.id, l]))
-    const vessels = new Map((await listVessels(db, who.cellarId)).map((v) => [v.id, v]))
-    const chillers = (await listMachines(db, who.cellarId)).filter((m) => m.kind === 'chiller')
-    const poolKW = chillers.reduce((sum, m) => sum + m.capacity, 0)
-    const tasks = await listTasks(db, who.cellarId, { fromAt, toAt })
-    const volumes = new Map(phases.map((p) => [p.lotId, p.volumeL] as const).filter(([, volumeL]) => volumeL > 0))
-    const byHour = demandByHour({
+    const machines = await listMachines(db, who.cellarId)
+    const byHour = demandOf(
+      {
+        forecasts,
+        phases: await listPhases(db, who.cellarId, { fromAt, toAt }),
+        tasks: await listTasks(db, who.cellarId, { fromAt, toAt }),
+      },
+      { cellar, machines, lots: await listLots(db, who.cellarId), vessels: await listVessels(db, who.cellarId) },
       fromAt,
       hours,
-      poolKW,
-      chillKW: cellar?.rates.chillKW ?? poolKW,
-      ferments: phases
-        .filter((p) => p.kind === 'ferment')
-        .map((p) => {
-          const used = p.vessels.flatMap((id) => vessels.get(id) ?? [])
-          const allL = used.reduce((sum, v) => sum + v.volumeL, 0)
-          const jacketedL = used.filter((v) => v.jacket).reduce((sum, v) => sum + v.volumeL, 0)
-          return {
-            lotCode: p.lotCode,
-            volumeL: p.volumeL,
-            jacketedShare: allL > 0 ? jacketedL / allL : 1,
-            startAt: p.startAt,
-            endAt: p.endAt,
-            points: (forecasts.find((f) => f.lotId === p.lotId)?.points ?? []).map((point) => ({
-              at: Temporal.Instant.from(point.at),
-              sugarGPerL: point.sugarGPerL,
-            })),
-          }
-        }),
-      chills: tasks
-        .filter((t) => t.lotId !== null && t.state !== 'cancelled' && t.state !== 'skipped')
-        .map((t) => {
-          const fruit = lots.get(t.lotId ?? '')?.fruit
-          return {
-            lotCode: t.lotCode,
-            step: t.step,
-            startAt: t.startAt,
-            endAt: t.endAt,
-            volumeL: volumes.get(t.lotId ?? '') ?? (fruit ? fruit.tonnes * fruit.yieldLPerT : 0),
-            tonnes: fruit?.tonnes ?? 0,
-          }
-        }),
-    })
+    )
     return c.json(
       {
-        poolKW,
+        poolKW: poolOf(machines),
         hours: byHour.map((h) => ({ ...h, at: h.at.toString(), loads: [...h.loads] })),
         limits: EXPOSURE_LIMITS.map((l) => ({ ...l })),
         basis: BASIS,

@@ -17,6 +17,7 @@ import {
   phase,
   photo,
   planState,
+  proposal,
   protocol,
   quarantine,
   reading,
@@ -68,6 +69,8 @@ const TABLES = {
   tasks: table(task, task.cellarId, [task.startAt, task.key]),
   phases: table(phase, phase.cellarId, [phase.startAt, phase.key]),
   plan: table(planState, planState.cellarId, [planState.cellarId]),
+  trials: table(trial, trial.cellarId, [trial.createdAt, trial.id]),
+  proposals: table(proposal, proposal.cellarId, [proposal.madeAt, proposal.id]),
 } as const
 
 export type ExportName = keyof typeof TABLES
