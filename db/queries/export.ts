@@ -26,6 +26,7 @@ import {
   task,
   taskFact,
   transfer,
+  trial,
   trouble,
   troubleAnswer,
   vessel,

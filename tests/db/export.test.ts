@@ -70,6 +70,8 @@ describe('an export', () => {
         tasks: 1,
         phases: 0,
         plan: 1,
+        trials: 0,
+        proposals: 0,
       })
       expect(JSON.stringify(all)).not.toContain('Elsewhere')
     })
