@@ -1,5 +1,6 @@
 import { z } from '@hono/zod-openapi'
-import { findPasswordHash, removeSessions, savePasswordHash } from '../../db/queries/access.ts'
+import { findPasswordHash, removeSessions } from '../../db/queries/access.ts'
+import { savePasswordHash } from '../../db/queries/accounts.ts'
 import { clientOf, mayTry, setSession, startSession, tried } from '../auth.ts'
 import { fitsPassword, hashPassword, PASSWORD_MAX, PASSWORD_MIN, weakPassword } from '../password.ts'
 import { fieldProblem, problem } from '../problem.ts'

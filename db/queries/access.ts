@@ -1,7 +1,7 @@
-import { and, eq, gt, isNull, lt } from 'drizzle-orm'
+import { and, eq, gt, isNotNull, isNull, lt } from 'drizzle-orm'
 import type { Role } from '../../api/protocol/facts.ts'
 import type { Temporal } from '../../api/time.ts'
-import { credential, loginLink, person, session } from '../schema.ts'
+import { account, loginLink, person, session } from '../schema.ts'
 import type { Db } from '../types.ts'
 
 export interface SignedIn {
@@ -71,23 +71,11 @@ export async function useLoginLink(
 
 export async function findPasswordHash(db: Db, cellarId: string, personId: string): Promise<string | undefined> {
   const [row] = await db
-    .select({ passwordHash: credential.passwordHash })
-    .from(credential)
-    .where(and(eq(credential.cellarId, cellarId), eq(credential.personId, personId)))
-  return row?.passwordHash
-}
-
-export async function savePasswordHash(
-  db: Db,
-  cellarId: string,
-  personId: string,
-  passwordHash: string,
-  changedAt: Temporal.Instant,
-): Promise<void> {
-  await db
-    .insert(credential)
-    .values({ cellarId, personId, passwordHash, changedAt })
-    .onConflictDoUpdate({ target: [credential.cellarId, credential.personId], set: { passwordHash, changedAt } })
+    .select({ passwordHash: account.passwordHash })
+    .from(person)
+    .innerJoin(account, eq(account.id, person.accountId))
+    .where(and(eq(person.cellarId, cellarId), eq(person.id, personId)))
+  return row?.passwordHash ?? undefined
 }
 
 /** Whether some owner can sign in with a password: only then may the server be reached from other machines. */
@@ -95,8 +83,8 @@ export async function ownerHasPassword(db: Db): Promise<boolean> {
   const rows = await db
     .select({ id: person.id })
     .from(person)
-    .innerJoin(credential, and(eq(credential.cellarId, person.cellarId), eq(credential.personId, person.id)))
-    .where(eq(person.role, 'owner'))
+    .innerJoin(account, eq(account.id, person.accountId))
+    .where(and(eq(person.role, 'owner'), isNotNull(account.passwordHash), isNull(person.removedAt)))
     .limit(1)
   return rows.length === 1
 }

@@ -32,6 +32,20 @@ export const cellar = pgTable('cellar', {
   createdAt: instant('created_at').notNull(),
 })
 
+/** Who somebody is, whatever the cellar: the name and password to sign in with. A person stands for it in each cellar. */
+export const account = pgTable(
+  'account',
+  {
+    id: text('id').primaryKey(),
+    /** Typed to sign in; told apart without regard to case. */
+    name: text('name').notNull(),
+    passwordHash: text('password_hash'),
+    passwordChangedAt: instant('password_changed_at'),
+    createdAt: instant('created_at').notNull(),
+  },
+  (t) => [uniqueIndex('account_name').on(sql`lower(${t.name})`)],
+)
+
 export const person = pgTable(
   'person',
   {
@@ -46,11 +60,16 @@ export const person = pgTable(
     fromOn: plainDate('from_on'),
     untilOn: plainDate('until_on'),
     absences: jsonb('absences').$type<{ fromAt: string; toAt: string; reason: string }[]>().notNull(),
+    /** Made when a password is first set; absent for those who come by link alone. */
+    accountId: text('account_id').references(() => account.id),
+    /** Gone for good: kept for what they did, signed in no more. */
+    removedAt: instant('removed_at'),
     version: integer('version').notNull().default(1),
   },
   (t) => [
     primaryKey({ columns: [t.cellarId, t.id] }),
     uniqueIndex('person_name').on(t.cellarId, t.name),
+    uniqueIndex('person_account').on(t.accountId, t.cellarId),
     check('person_role', sql`${t.role} in ('owner', 'winemaker', 'hand', 'lab', 'viewer')`),
     check('person_span', sql`${t.untilOn} >= ${t.fromOn}`),
   ],
