@@ -83,7 +83,8 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
 
   const book = (h: number, berth: Berth) => {
     berths[h] = berth
-    for (const u of berth.units) desk().units[u]!.add({ ...wishOf(h, berth.fromMin, berth.toMin, u), owner: h })
+    for (const u of berth.units)
+      desk().units[u]!.add({ ...wishOf(h, berth.fromMin, berth.toMin, u), owner: h, key: model.holds[h]!.hold.key })
   }
 
   const unbook = (h: number) => {

@@ -1,10 +1,14 @@
+import { bookedBy } from './booked.ts'
+import { type Booking, bookOf } from './bookings.ts'
+import type { Draft } from './build.ts'
 import { isOpen } from './calendar.ts'
 import { onShift, piecesOf } from './crew.ts'
+import { bookFixed } from './desk.ts'
 import { type Finished, isFact, type Rule } from './finished.ts'
 import { edgeUntil, startFrom, startUntil } from './lag.ts'
 import type { BrokenRule, Placed } from './types.ts'
 import { AMOUNT_SLOP } from './unitroom.ts'
-import { unitsOpen, unitsShared } from './unitrules.ts'
+import { personBroken, sidesOf, unitBroken } from './unitrules.ts'
 
 const edgeOf = (placed: Placed, end: boolean) => (end ? placed.endMin : placed.startMin)
 
@@ -66,28 +70,6 @@ export const crewComplete: Rule = (plan) =>
     return found
   })
 
-/** Nobody works on two tasks at once. */
-export const peopleOnce: Rule = (plan) => {
-  const busy: { from: number; to: number; i: number }[][] = plan.model.people.map(() => [])
-  plan.model.tasks.forEach((task, i) => {
-    if (task.crewMin === 0 || task.crew === 0) return
-    const { people: ids, startMin, crewEndMin } = plan.placed[i]!
-    const people = ids.flatMap((id) => plan.model.personOf.get(id) ?? [])
-    const pieces = isFact(plan, i) ? undefined : piecesOf(plan.model, i, people, startMin)
-    for (const p of people)
-      for (const [from, to] of pieces ?? [[startMin, crewEndMin] as const]) busy[p]!.push({ from, to, i })
-  })
-  return busy.flatMap((spans, p) => {
-    const ref = plan.model.people[p]!.person.id
-    return overlaps(spans)
-      .filter(([a, b]) => a.i !== b.i && !(isFact(plan, a.i) && isFact(plan, b.i)))
-      .map(([a, b]): BrokenRule => {
-        const tasks = [plan.model.tasks[a.i]!.key, plan.model.tasks[b.i]!.key]
-        return { rule: 'person-taken', strength: 'hard', tasks, ref, by: Math.min(a.to, b.to) - b.from }
-      })
-  })
-}
-
 /** Every use and every hold has its units. */
 export const unitsGiven: Rule = (plan) => [
   ...plan.model.tasks.flatMap((task, i): BrokenRule[] => {
@@ -109,25 +91,27 @@ export const unitsGiven: Rule = (plan) => [
   }),
 ]
 
-export const RULES: readonly Rule[] = [
-  lagsKept,
-  datesKept,
-  crewComplete,
-  peopleOnce,
-  unitsGiven,
-  unitsShared,
-  unitsOpen,
-]
+/** Rules that each lot's work keeps or breaks by itself. */
+export const RULES: readonly Rule[] = [lagsKept, datesKept, crewComplete, unitsGiven]
 
-export const brokenRules = (plan: Finished): readonly BrokenRule[] => RULES.flatMap((rule) => rule(plan))
+export const ownBroken = (plan: Finished): readonly BrokenRule[] => RULES.flatMap((rule) => rule(plan))
 
-function overlaps<T extends { readonly from: number; readonly to: number }>(spans: readonly T[]): [T, T][] {
-  const found: [T, T][] = []
-  let open: T[] = []
-  for (const b of spans.filter((s) => s.from < s.to).sort((x, y) => x.from - y.from)) {
-    open = open.filter((a) => a.to > b.from)
-    for (const a of open) found.push([a, b])
-    open.push(b)
-  }
-  return found
+/** All that is broken: by each task alone, and by two that want one person or one unit. */
+export function brokenRules(plan: Finished, draft: Draft): readonly BrokenRule[] {
+  const { model } = plan
+  const people: Booking[][] = model.people.map(() => [])
+  const units: Booking[][] = model.units.map(() => [])
+  const fixed = model.units.map(bookOf)
+  bookFixed(model, fixed)
+  for (const { of, at, booking } of bookedBy(model, draft)) (of === 'person' ? people : units)[at]!.push(booking)
+  fixed.forEach((book, u) => {
+    units[u]!.push(...book.list)
+  })
+  const sideOf = sidesOf(model)
+  const inOrder = (list: readonly Booking[]) => [...list].sort((a, b) => a.fromMin - b.fromMin)
+  return [
+    ...ownBroken(plan),
+    ...people.flatMap((list, p) => personBroken(model.people[p]!.person.id, inOrder(list), sideOf)),
+    ...units.flatMap((list, u) => unitBroken(model.units[u]!, inOrder(list), sideOf, model.problem.nowMin)),
+  ]
 }

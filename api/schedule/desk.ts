@@ -1,7 +1,7 @@
-import { type Book, bookOf } from './bookings.ts'
+import { type Book, bookOf, bookOver } from './bookings.ts'
 import { lastFit, nextFit } from './calendar.ts'
 import { type Crew, crewNeeded, firstClash, freeFrom, type Piece, pickCrew, piecesOf, whoMay } from './crew.ts'
-import type { Model } from './model.ts'
+import type { House, Model } from './model.ts'
 import { choiceOf, pausedEnd, sharesOf } from './shares.ts'
 import { AMOUNT_SLOP, roomFor, type Wish } from './unitroom.ts'
 
@@ -35,10 +35,21 @@ export type HoldRoom = (i: number, slot: Slot, back: boolean) => number | undefi
 const DAY_MIN = 1440
 const NOBODY: Crew = { people: [], pieces: [] }
 
-/** The bookings of all people and units, and the search for a slot among them. */
-export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
-  const people = model.people.map(bookOf)
-  const units = model.units.map(bookOf)
+/** Bookings of work that is not being placed now, fixed ones among them, and how long each person works on a day. */
+export interface Stood {
+  readonly people: readonly Book[]
+  readonly units: readonly Book[]
+  readonly workedMin: (person: number, day: number) => number
+}
+
+/**
+ * The bookings of all people and units, and the search for a slot among them.
+ *
+ * @param stood what other work has booked already; absent: nothing but the fixed bookings
+ */
+export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
+  const people = stood ? stood.people.map(bookOver) : model.people.map(bookOf)
+  const units = stood ? stood.units.map(bookOver) : model.units.map(bookOf)
   const slots: (Slot | undefined)[] = model.tasks.map(() => undefined)
   const load = model.people.map(() => new Map<number, number>())
   const everybody = [...model.people.keys()]
@@ -68,7 +79,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
       const wish = task.prefer?.indexOf(id) ?? -1
       if (wish >= 0) return -1e6 + wish
       // Evens the day out, and keeps people with rare skills free for the work that needs them.
-      return (load[p]!.get(day) ?? 0) + 20 * model.people[p]!.skills.size
+      return (stood?.workedMin(p, day) ?? 0) + (load[p]!.get(day) ?? 0) + 20 * model.people[p]!.skills.size
     }
   }
 
@@ -196,7 +207,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
   const book: Desk['book'] = (i, slot) => {
     slots[i] = slot
     const task = model.tasks[i]!
-    const owner = { owner: i, kind: 'task' as const, group: task.group, cleanMin: 0 }
+    const owner = { owner: i, kind: 'task' as const, group: task.group, cleanMin: 0, key: task.key }
     for (const p of slot.crew.people)
       for (const [fromMin, toMin] of slot.crew.pieces) {
         people[p]!.add({ ...owner, fromMin, toMin, amount: 1 })
@@ -226,17 +237,25 @@ export function deskOf(model: Model, holdRoom?: HoldRoom): Desk {
     load[p]!.set(day, (load[p]!.get(day) ?? 0) + minutes)
   }
 
-  model.units.forEach((u, k) => {
-    for (const b of u.unit.booked ?? [])
+  if (!stood) bookFixed(model, units)
+  return { people, units, find, force, book, free }
+}
+
+/** Minutes at which a unit is not to be had. */
+export function bookFixed(house: House, units: readonly Book[]): void {
+  house.units.forEach((u, k) => {
+    for (const b of u.unit.booked ?? []) {
+      const amount = b.amount ?? u.unit.capacity
       units[k]!.add({
         fromMin: b.fromMin,
         toMin: b.toMin,
         owner: -1,
         kind: 'fixed',
         group: '',
-        amount: b.amount ?? u.unit.capacity,
+        amount,
         cleanMin: 0,
+        key: '',
       })
+    }
   })
-  return { people, units, find, force, book, free }
 }

@@ -1,4 +1,4 @@
-import type { Booking } from './bookings.ts'
+import type { Book, Booking } from './bookings.ts'
 import { isOpen } from './calendar.ts'
 import { crewNeeded, onShift, whoMay } from './crew.ts'
 import type { Desk, Slot } from './desk.ts'
@@ -25,6 +25,7 @@ export interface Scene {
 
 /** Limits within this of the binding one are named as tight too. */
 const TIGHT_MIN = 60
+const DAY_MIN = 1440
 
 /** Why the task does not start sooner: the binding cause first. */
 export function notEarlier(scene: Scene, i: number): readonly Cause[] {
@@ -114,16 +115,23 @@ function blockedAt(scene: Scene, i: number, at: number, later: boolean): readonl
       cleanMin: 0,
       kind: 'task' as const,
     }
-    const by = firstIn(desk.units[u]!.list, (b) => b.owner !== i && clashes(model.units[u]!, b, wish))
-    if (by) causes.push({ kind: 'unit', ref: model.units[u]!.unit.id, by: ownerKey(model, by) })
+    const by = firstHit(
+      desk.units[u]!,
+      wish.fromMin,
+      wish.toMin,
+      (b) => b.key !== task.key && clashes(model.units[u]!, b, wish),
+    )
+    if (by) causes.push({ kind: 'unit', ref: model.units[u]!.unit.id, by: keyOf(by) })
   }
   if (!later)
     for (const u of scene.holdUnits[i]!) {
-      const by = firstIn(
-        desk.units[u]!.list,
-        (b) => b.toMin <= slot.endMin && b.toMin > at - 24 * 60 && b.kind !== 'task',
+      const by = firstHit(
+        desk.units[u]!,
+        at - DAY_MIN,
+        slot.endMin,
+        (b) => b.toMin <= slot.endMin && b.toMin > at - DAY_MIN && b.kind !== 'task',
       )
-      if (by) causes.push({ kind: 'unit', ref: model.units[u]!.unit.id, by: ownerKey(model, by) })
+      if (by) causes.push({ kind: 'unit', ref: model.units[u]!.unit.id, by: keyOf(by) })
     }
   return [...causes, ...peopleAt(scene, i, at)]
 }
@@ -140,12 +148,12 @@ function peopleAt(scene: Scene, i: number, at: number): readonly Cause[] {
     const { open, person } = model.people[p]!
     let by: Booking | undefined
     desk.people[p]!.touching(piece[0], piece[1], (b) => {
-      if (b.owner === i) return false
+      if (b.key === task.key) return false
       by = b
       return true
     })
     if (!onShift(open, piece)) causes.push({ kind: 'shift', ref: person.id })
-    else if (by) causes.push({ kind: 'person', ref: person.id, by: ownerKey(model, by) })
+    else if (by) causes.push({ kind: 'person', ref: person.id, by: keyOf(by) })
     else free++
   }
   const own = new Set(slots[i]!.crew.people.map((p) => model.people[p]!.person.id))
@@ -154,9 +162,17 @@ function peopleAt(scene: Scene, i: number, at: number): readonly Cause[] {
   return free >= task.crew && first.length === 0 ? [] : [...first, ...rest]
 }
 
-const firstIn = (list: readonly Booking[], test: (b: Booking) => boolean) => list.find(test)
+/** Washing and cleaning reach this far beside a booking at the most. */
+const REACH_MIN = 2 * DAY_MIN
 
-function ownerKey(model: Model, b: Booking): string | undefined {
-  if (b.kind === 'fixed') return undefined
-  return b.kind === 'task' ? model.tasks[b.owner]!.key : model.holds[b.owner]!.hold.key
+function firstHit(book: Book, fromMin: number, toMin: number, test: (b: Booking) => boolean): Booking | undefined {
+  let hit: Booking | undefined
+  book.touching(fromMin - REACH_MIN, toMin + REACH_MIN, (b) => {
+    if (!test(b)) return false
+    hit = b
+    return true
+  })
+  return hit
 }
+
+const keyOf = (b: Booking): string | undefined => (b.kind === 'fixed' ? undefined : b.key)

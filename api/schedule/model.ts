@@ -1,8 +1,20 @@
 import { type Open, openOf, unionOf } from './calendar.ts'
 import type { Hold, Link, Person, Problem, Task, Unit } from './types.ts'
 
+/** People, units and calendars by index: what all work of a cellar shares. */
+export interface House {
+  readonly people: readonly ModelPerson[]
+  readonly personOf: ReadonlyMap<string, number>
+  readonly units: readonly ModelUnit[]
+  readonly unitOf: ReadonlyMap<string, number>
+  readonly poolUnits: ReadonlyMap<string, readonly number[]>
+  readonly calendars: ReadonlyMap<string, Open>
+  /** People's working time: open when anybody is on shift. Lags on the working clock count in it. */
+  readonly working: Open
+}
+
 /** The problem by index: what the inner loops read. Nothing here changes once built. */
-export interface Model {
+export interface Model extends House {
   readonly problem: Problem
   readonly tasks: readonly Task[]
   readonly taskOf: ReadonlyMap<string, number>
@@ -13,17 +25,9 @@ export interface Model {
   /** Weakly connected part of the network a task belongs to, and the members of each part. */
   readonly partOf: Int32Array
   readonly parts: readonly (readonly number[])[]
-  readonly people: readonly ModelPerson[]
-  readonly personOf: ReadonlyMap<string, number>
-  readonly units: readonly ModelUnit[]
-  readonly unitOf: ReadonlyMap<string, number>
-  readonly poolUnits: ReadonlyMap<string, readonly number[]>
   readonly holds: readonly ModelHold[]
   readonly holdsFrom: readonly (readonly number[])[]
   readonly holdsTo: readonly (readonly number[])[]
-  readonly calendars: ReadonlyMap<string, Open>
-  /** People's working time: open when anybody is on shift. Lags on the working clock count in it. */
-  readonly working: Open
   readonly previous: ReadonlyMap<string, Previous>
 }
 
@@ -66,8 +70,36 @@ export interface ModelHold {
 
 const EMPTY: Open = openOf([])
 
-/** @throws Error when a link or hold names a task that is not there: a bug in the caller */
-export function modelOf(problem: Problem): Model {
+export function houseOf(problem: Pick<Problem, 'people' | 'units' | 'calendars'>): House {
+  const calendars = new Map(Object.entries(problem.calendars).map(([id, c]) => [id, openOf(c)]))
+  const units = problem.units.map(
+    (unit): ModelUnit => ({
+      unit,
+      open: unit.calendar === undefined ? undefined : (calendars.get(unit.calendar) ?? EMPTY),
+      turnaroundMin: unit.turnaroundMin ?? 0,
+      single: unit.capacity <= 1,
+    }),
+  )
+  return {
+    people: problem.people.map((person) => ({
+      person,
+      open: calendars.get(person.calendar) ?? EMPTY,
+      skills: new Set(person.skills),
+    })),
+    personOf: new Map(problem.people.map((p, i) => [p.id, i])),
+    units,
+    unitOf: new Map(units.map((u, i) => [u.unit.id, i])),
+    poolUnits: poolsOf(units),
+    calendars,
+    working: unionOf(problem.people.map((p) => problem.calendars[p.calendar] ?? [])),
+  }
+}
+
+/**
+ * @param house the people, units and calendars where they are laid out already
+ * @throws Error when a link or hold names a task that is not there: a bug in the caller
+ */
+export function modelOf(problem: Problem, house: House = houseOf(problem)): Model {
   const { tasks } = problem
   const taskOf = new Map(tasks.map((t, i) => [t.key, i]))
   const at = (key: string, by: string): number => {
@@ -75,7 +107,6 @@ export function modelOf(problem: Problem): Model {
     if (i === undefined) throw new Error(`${by} names task ${key}, which is not in the problem`)
     return i
   }
-  const calendars = new Map(Object.entries(problem.calendars).map(([id, c]) => [id, openOf(c)]))
   const links = problem.links.map((link): ModelLink => {
     const by = `link ${link.prev} -> ${link.next}`
     return {
@@ -89,16 +120,7 @@ export function modelOf(problem: Problem): Model {
       hard: link.strength === 'hard',
     }
   })
-  const units = problem.units.map(
-    (unit): ModelUnit => ({
-      unit,
-      open: unit.calendar === undefined ? undefined : (calendars.get(unit.calendar) ?? EMPTY),
-      turnaroundMin: unit.turnaroundMin ?? 0,
-      single: unit.capacity <= 1,
-    }),
-  )
-  const unitOf = new Map(units.map((u, i) => [u.unit.id, i]))
-  const known = (ids: readonly string[]) => ids.flatMap((id) => unitOf.get(id) ?? [])
+  const known = (ids: readonly string[]) => ids.flatMap((id) => house.unitOf.get(id) ?? [])
   const holds = problem.holds.map(
     (hold): ModelHold => ({
       hold,
@@ -115,6 +137,7 @@ export function modelOf(problem: Problem): Model {
     links.map((l) => [l.prev, l.next]),
   )
   return {
+    ...house,
     problem,
     tasks,
     taskOf,
@@ -123,20 +146,9 @@ export function modelOf(problem: Problem): Model {
     into: listsBy(tasks.length, links, (l) => l.next),
     partOf,
     parts,
-    people: problem.people.map((person) => ({
-      person,
-      open: calendars.get(person.calendar) ?? EMPTY,
-      skills: new Set(person.skills),
-    })),
-    personOf: new Map(problem.people.map((p, i) => [p.id, i])),
-    units,
-    unitOf,
-    poolUnits: poolsOf(units),
     holds,
     holdsFrom: listsBy(tasks.length, holds, (h) => h.from),
     holdsTo: listsBy(tasks.length, holds, (h) => h.to),
-    calendars,
-    working: unionOf(problem.people.map((p) => problem.calendars[p.calendar] ?? [])),
     previous: new Map((problem.previous ?? []).map((p) => [p.key, p])),
   }
 }

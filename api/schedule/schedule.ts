@@ -1,3 +1,4 @@
+import { bookedBy } from './booked.ts'
 import { bookOf } from './bookings.ts'
 import type { Draft, Ground } from './build.ts'
 import { brokenRules } from './check.ts'
@@ -10,8 +11,7 @@ import { levelsOf } from './levels.ts'
 import { type Model, modelOf } from './model.ts'
 import { factOf, type Labels, networkOf, newLabels } from './network.ts'
 import { holdsOf } from './score.ts'
-import { sharesOf } from './shares.ts'
-import type { BrokenRule, Placed, PlacedHold, Plan, Scheduler } from './types.ts'
+import type { BrokenRule, Placed, Plan, Scheduler } from './types.ts'
 
 /** Places every task and says what could not be met. Same problem, same plan. */
 export const schedule: Scheduler = (problem) => {
@@ -92,7 +92,7 @@ function planOf(
   const { model } = ground
   const id = (u: number) => model.units[u]!.unit.id
   const holds = holdsOf(model, draft)
-  const scene = sceneOf(ground, draft, holds)
+  const scene = sceneOf(ground, draft)
   const placed = draft.slots.map((slot, i): Placed => {
     const latest = Math.max(Math.min(hard.hi[i]!, model.problem.horizonMin), hard.lo[i]!)
     return {
@@ -113,31 +113,23 @@ function planOf(
   const circles = cycles.map(
     (tasks): BrokenRule => ({ rule: 'cycle', strength: 'hard', tasks: tasks.map((i) => model.tasks[i]!.key) }),
   )
-  return { placed, holds, broken: [...circles, ...brokenRules({ model, placed, uses, holds })], schedulesUsed }
+  return { placed, holds, broken: [...circles, ...brokenRules({ model, placed, uses, holds }, draft)], schedulesUsed }
 }
 
 /** The finished plan's bookings, laid out anew for the causes. */
-function sceneOf(ground: Ground, draft: Draft, holds: readonly PlacedHold[]): Scene {
+function sceneOf(ground: Ground, draft: Draft): Scene {
   const { model, target } = ground
   const people = model.people.map(bookOf)
   const units = model.units.map(bookOf)
+  for (const { of, at, booking } of bookedBy(model, draft)) (of === 'person' ? people : units)[at]!.add(booking)
+  return { model, slots: draft.slots, desk: { people, units }, target, holdUnits: holdUnitsOf(model, draft) }
+}
+
+/** Units of the holds that begin with each task. */
+export function holdUnitsOf(model: Model, draft: Draft): readonly (readonly number[])[] {
   const holdUnits: number[][] = model.tasks.map(() => [])
-  const plain = { amount: 1, cleanMin: 0 }
-  draft.slots.forEach((slot, i) => {
-    const own = { ...plain, owner: i, kind: 'task' as const, group: model.tasks[i]!.group }
-    for (const p of slot.crew.people)
-      for (const [fromMin, toMin] of slot.crew.pieces) people[p]!.add({ ...own, fromMin, toMin })
-    model.tasks[i]!.uses.forEach((use, k) => {
-      for (const [u, amount] of sharesOf(model, slot.units[k] ?? [], use.amount))
-        units[u]!.add({ ...own, amount, fromMin: slot.startMin, toMin: slot.endMin })
-    })
+  model.holds.forEach(({ from }, h) => {
+    holdUnits[from]!.push(...(draft.berths[h]?.units ?? []))
   })
-  model.holds.forEach(({ hold, from }, h) => {
-    for (const u of draft.berths[h]?.units ?? []) {
-      holdUnits[from]!.push(u)
-      const { fromMin, toMin } = holds[h]!
-      units[u]!.add({ owner: h, kind: 'hold', group: hold.group, amount: 1, cleanMin: hold.cleanMin, fromMin, toMin })
-    }
-  })
-  return { model, slots: draft.slots, desk: { people, units }, target, holdUnits }
+  return holdUnits
 }

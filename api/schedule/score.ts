@@ -25,7 +25,7 @@ const DAY_MIN = 1440
 
 export function judgedDraft(ground: Ground, turns?: Float64Array): Judged {
   const draft = buildDraft(ground, turns)
-  const broken = brokenRules(finishedOf(ground.model, draft))
+  const broken = brokenRules(finishedOf(ground.model, draft), draft)
   return { draft, broken, score: scoreOf(ground, draft, broken) }
 }
 

@@ -38,7 +38,8 @@ export function swapsOf(board: Board): Swaps {
   const put = (h: number, berth: Berth) => {
     for (const u of berths[h]!.units) desk().units[u]!.remove('hold', h, berths[h]!.fromMin)
     berths[h] = berth
-    for (const u of berth.units) desk().units[u]!.add({ ...wishOf(h, berth.fromMin, berth.toMin, u), owner: h })
+    for (const u of berth.units)
+      desk().units[u]!.add({ ...wishOf(h, berth.fromMin, berth.toMin, u), owner: h, key: model.holds[h]!.hold.key })
   }
 
   const undoTo = (length: number) => {
@@ -54,7 +55,12 @@ export function swapsOf(board: Board): Swaps {
     let firm = false
     desk().units[u]!.touching(wish.fromMin - WEEK_MIN, wish.toMin + WEEK_MIN, (b) => {
       if (!clashes(model.units[u]!, b, wish)) return false
-      firm = b.kind !== 'hold' || locked.has(b.owner) || model.holds[b.owner]!.fixed !== undefined || begun(b.owner)
+      firm =
+        b.kind !== 'hold' ||
+        b.owner < 0 ||
+        locked.has(b.owner) ||
+        model.holds[b.owner]!.fixed !== undefined ||
+        begun(b.owner)
       found.push(b.owner)
       return firm || found.length > 2
     })

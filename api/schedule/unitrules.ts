@@ -1,88 +1,64 @@
 import type { Booking } from './bookings.ts'
 import { nextFit } from './calendar.ts'
-import { type Finished, isFact, type Rule } from './finished.ts'
-import { sharesOf } from './shares.ts'
+import type { Model, ModelUnit } from './model.ts'
 import type { BrokenRule } from './types.ts'
 import { AMOUNT_SLOP, gapMin, sameLotInside } from './unitroom.ts'
 
-/** A unit of one has one booking at a time, washed between groups; a larger one is never over its amount. */
-export const unitsShared: Rule = (plan) => {
-  const books = bookingsOf(plan)
-  return books.flatMap((list, u) => (plan.model.units[u]!.single ? takenTwice(plan, u, list) : overfull(plan, u, list)))
+/** Whom a booking is for: its task, or the tasks a hold runs between; whether all of them have happened or begun. */
+export interface Side {
+  readonly keys: readonly string[]
+  readonly fact: boolean
 }
 
-/** A unit is used only while its own calendar is open. */
-export const unitsOpen: Rule = (plan) =>
-  bookingsOf(plan).flatMap((list, u) => {
-    const { open, unit } = plan.model.units[u]!
-    if (!open) return []
-    return list
-      .filter((b) => b.kind !== 'fixed' && !ownersOf(plan, b).every((i) => isFact(plan, i)))
-      .filter((b) => nextFit(open, b.fromMin, b.toMin - b.fromMin) !== b.fromMin)
-      .map((b): BrokenRule => ({ rule: 'outside-shift', strength: 'hard', tasks: keysOf(plan, b), ref: unit.id }))
-  })
+export type SideOf = (b: Booking) => Side
 
-function bookingsOf(plan: Finished): readonly Booking[][] {
-  const { model } = plan
-  const books: Booking[][] = model.units.map(({ unit }) =>
-    (unit.booked ?? []).map((b) => ({
-      fromMin: b.fromMin,
-      toMin: b.toMin,
-      owner: -1,
-      kind: 'fixed',
-      group: '',
-      amount: b.amount ?? unit.capacity,
-      cleanMin: 0,
-    })),
-  )
-  model.tasks.forEach((task, i) => {
-    const { startMin: fromMin, endMin: toMin } = plan.placed[i]!
-    task.uses.forEach((use, k) => {
-      for (const [u, amount] of sharesOf(model, plan.uses[i]![k] ?? [], use.amount))
-        books[u]!.push({ fromMin, toMin, owner: i, kind: 'task', group: task.group, amount, cleanMin: 0 })
-    })
-  })
-  model.holds.forEach(({ hold }, h) => {
-    const { fromMin, toMin, units } = plan.holds[h]!
-    for (const id of units) {
-      const u = model.unitOf.get(id)
-      if (u === undefined) continue
-      const amount = model.units[u]!.unit.capacity
-      books[u]!.push({ fromMin, toMin, owner: h, kind: 'hold', group: hold.group, amount, cleanMin: hold.cleanMin })
-    }
-  })
-  return books.map((list) => list.filter((b) => b.fromMin < b.toMin).sort((a, b) => a.fromMin - b.fromMin))
+const NOBODY: Side = { keys: [], fact: true }
+
+/** Reads sides from one model. */
+export function sidesOf(model: Model): SideOf {
+  const holdOf = new Map(model.holds.map((h) => [h.hold.key, h]))
+  const fact = (i: number) => model.tasks[i]!.done !== undefined || model.tasks[i]!.started !== undefined
+  return (b) => {
+    if (b.kind === 'fixed') return NOBODY
+    if (b.kind === 'task') return { keys: [b.key], fact: fact(model.taskOf.get(b.key)!) }
+    const { from, to } = holdOf.get(b.key)!
+    return { keys: [model.tasks[from]!.key, model.tasks[to]!.key], fact: fact(from) && fact(to) }
+  }
 }
 
-function ownersOf(plan: Finished, b: Booking): readonly number[] {
-  if (b.kind === 'fixed') return []
-  return b.kind === 'task' ? [b.owner] : [plan.model.holds[b.owner]!.from, plan.model.holds[b.owner]!.to]
+/**
+ * What is wrong with the bookings of one unit: a unit of one has one booking at a time, washed between groups; a larger
+ * one is never over its amount; none is used while its own calendar is closed.
+ */
+export function unitBroken(
+  unit: ModelUnit,
+  list: readonly Booking[],
+  sideOf: SideOf,
+  nowMin: number,
+): readonly BrokenRule[] {
+  const shared = unit.single ? takenTwice(unit, list, sideOf, nowMin) : overfull(unit, list, sideOf)
+  return unit.open ? [...shared, ...outsideHours(unit, list, sideOf)] : shared
 }
-
-const keysOf = (plan: Finished, b: Booking) => ownersOf(plan, b).map((i) => plan.model.tasks[i]!.key)
 
 /** Two spans that were both facts before the plan began are history. */
-function bothPast(plan: Finished, a: Booking, b: Booking): boolean {
-  const past = (x: Booking) =>
-    x.kind === 'fixed' || (x.kind === 'hold' ? x.toMin <= plan.model.problem.nowMin : isFact(plan, x.owner))
-  return past(a) && past(b)
+function past(b: Booking, sideOf: SideOf, nowMin: number): boolean {
+  return b.kind === 'fixed' || (b.kind === 'hold' ? b.toMin <= nowMin : sideOf(b).fact)
 }
 
-function takenTwice(plan: Finished, u: number, list: readonly Booking[]): readonly BrokenRule[] {
-  const unit = plan.model.units[u]!
-  const reach = Math.max(unit.turnaroundMin, ...list.map((b) => b.cleanMin))
+function takenTwice(unit: ModelUnit, list: readonly Booking[], sideOf: SideOf, nowMin: number): readonly BrokenRule[] {
+  const reach = list.reduce((most, b) => Math.max(most, b.cleanMin), unit.turnaroundMin)
   const found: BrokenRule[] = []
   let open: Booking[] = []
   for (const b of list) {
-    open = open.filter((a) => a.toMin + reach > b.fromMin)
+    if (open.length > 0) open = open.filter((a) => a.toMin + reach > b.fromMin)
     for (const a of open) {
-      if (sameLotInside(a, b) || bothPast(plan, a, b)) continue
+      if (sameLotInside(a, b)) continue
       const by = a.toMin + gapMin(unit, a, b) - b.fromMin
-      if (by <= 0) continue
+      if (by <= 0 || (past(a, sideOf, nowMin) && past(b, sideOf, nowMin))) continue
       found.push({
         rule: 'unit-taken',
         strength: 'hard',
-        tasks: [...new Set([...keysOf(plan, a), ...keysOf(plan, b)])],
+        tasks: [...new Set([...sideOf(a).keys, ...sideOf(b).keys])],
         ref: unit.unit.id,
         by,
       })
@@ -92,27 +68,27 @@ function takenTwice(plan: Finished, u: number, list: readonly Booking[]): readon
   return found
 }
 
-function overfull(plan: Finished, u: number, list: readonly Booking[]): readonly BrokenRule[] {
-  const { unit } = plan.model.units[u]!
-  const marks = [...new Set(list.map((b) => b.fromMin))].sort((a, b) => a - b)
+function overfull(unit: ModelUnit, list: readonly Booking[], sideOf: SideOf): readonly BrokenRule[] {
+  const { capacity, id } = unit.unit
   const found: BrokenRule[] = []
-  let next = 0
   let open: Booking[] = []
-  for (const at of marks) {
-    open = open.filter((b) => b.toMin > at)
-    const fresh: Booking[] = []
-    for (; next < list.length && list[next]!.fromMin <= at; next++) fresh.push(list[next]!)
-    open.push(...fresh)
-    const by = levelOf(open) - unit.capacity
-    if (by <= AMOUNT_SLOP || open.every((b) => b.kind === 'fixed' || ownersOf(plan, b).every((i) => isFact(plan, i))))
-      continue
-    found.push({
-      rule: 'pool-short',
-      strength: 'hard',
-      tasks: [...new Set(open.flatMap((b) => keysOf(plan, b)))],
-      ref: unit.id,
-      by,
-    })
+  let level = 0
+  for (let next = 0; next < list.length; ) {
+    const at = list[next]!.fromMin
+    if (open.some((b) => b.toMin <= at)) {
+      open = open.filter((b) => b.toMin > at)
+      level = open.reduce((sum, b) => sum + b.amount, 0)
+    }
+    for (; next < list.length && list[next]!.fromMin <= at; next++) {
+      open.push(list[next]!)
+      level += list[next]!.amount
+    }
+    // The plain sum is never less than the true level, and most often it settles the question.
+    if (level - capacity <= AMOUNT_SLOP) continue
+    const by = levelOf(open) - capacity
+    if (by <= AMOUNT_SLOP || open.every((b) => sideOf(b).fact)) continue
+    const tasks = [...new Set(open.flatMap((b) => sideOf(b).keys))]
+    found.push({ rule: 'pool-short', strength: 'hard', tasks, ref: id, by })
   }
   return found
 }
@@ -121,4 +97,29 @@ function overfull(plan: Finished, u: number, list: readonly Booking[]): readonly
 function levelOf(open: readonly Booking[]): number {
   const held = new Set(open.filter((b) => b.kind === 'hold').map((b) => b.group))
   return open.reduce((sum, b) => sum + (b.kind === 'task' && held.has(b.group) ? 0 : b.amount), 0)
+}
+
+function outsideHours({ open, unit }: ModelUnit, list: readonly Booking[], sideOf: SideOf): readonly BrokenRule[] {
+  if (!open) return []
+  return list
+    .filter((b) => nextFit(open, b.fromMin, b.toMin - b.fromMin) !== b.fromMin)
+    .map((b) => sideOf(b))
+    .filter((side) => !side.fact)
+    .map(({ keys }): BrokenRule => ({ rule: 'outside-shift', strength: 'hard', tasks: keys, ref: unit.id }))
+}
+
+/** Nobody works on two tasks at once. */
+export function personBroken(id: string, list: readonly Booking[], sideOf: SideOf): readonly BrokenRule[] {
+  const found: BrokenRule[] = []
+  let open: Booking[] = []
+  for (const b of list) {
+    if (open.length > 0) open = open.filter((a) => a.toMin > b.fromMin)
+    for (const a of open) {
+      if (a.key === b.key || (sideOf(a).fact && sideOf(b).fact)) continue
+      const by = Math.min(a.toMin, b.toMin) - b.fromMin
+      found.push({ rule: 'person-taken', strength: 'hard', tasks: [a.key, b.key], ref: id, by })
+    }
+    open.push(b)
+  }
+  return found
 }

@@ -1,0 +1,40 @@
+import type { Booking } from './bookings.ts'
+import type { Draft } from './build.ts'
+import type { Model } from './model.ts'
+import { sharesOf } from './shares.ts'
+
+/** A booking and whose it is. */
+export interface Booked {
+  readonly of: 'person' | 'unit'
+  readonly at: number
+  readonly booking: Booking
+}
+
+/** Everything a draft books: people by the pieces they work, units by shares, holds by their edges. */
+export function bookedBy(model: Model, draft: Draft): readonly Booked[] {
+  const all: Booked[] = []
+  draft.slots.forEach((slot, i) => {
+    const task = model.tasks[i]!
+    const own = { owner: -1, kind: 'task' as const, group: task.group, cleanMin: 0, key: task.key }
+    // Of what has happened only when people began and were free again is known.
+    const isFact = task.done !== undefined || task.started !== undefined
+    const pieces = isFact ? [[slot.startMin, slot.crewEndMin] as const] : slot.crew.pieces
+    for (const at of slot.crew.people)
+      for (const [fromMin, toMin] of pieces)
+        all.push({ of: 'person', at, booking: { ...own, amount: 1, fromMin, toMin } })
+    task.uses.forEach((use, k) => {
+      for (const [at, amount] of sharesOf(model, slot.units[k] ?? [], use.amount))
+        all.push({ of: 'unit', at, booking: { ...own, amount, fromMin: slot.startMin, toMin: slot.endMin } })
+    })
+  })
+  model.holds.forEach(({ hold, ...h }, k) => {
+    const from = draft.slots[h.from]!
+    const to = draft.slots[h.to]!
+    const fromMin = h.fromEnd ? from.endMin : from.startMin
+    const toMin = h.toEnd ? to.endMin : to.startMin
+    const own = { owner: -1, kind: 'hold' as const, group: hold.group, cleanMin: hold.cleanMin, key: hold.key }
+    for (const at of draft.berths[k]?.units ?? [])
+      all.push({ of: 'unit', at, booking: { ...own, amount: model.units[at]!.unit.capacity, fromMin, toMin } })
+  })
+  return all.filter(({ booking }) => booking.toMin > booking.fromMin)
+}
