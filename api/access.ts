@@ -21,6 +21,7 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'POST /api/session': 'public',
   'DELETE /api/session': 'public',
   'PUT /api/me/password': 'anyone',
+  'PUT /api/me/language': 'anyone',
 
   'GET /api/cellar': 'anyone',
   /** Makes the first cellar; the route itself asks for the one-time link of the first start. */
@@ -63,13 +64,32 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'POST /api/tasks/{lot}/{step}/{count}/undo': CREW,
   'POST /api/tasks/{lot}/{step}/{count}/note': CREW,
   'POST /api/tasks/{lot}/{step}/{count}/acknowledge': CREW,
+  'POST /api/tasks/{lot}/{step}/{count}/caution': CREW,
   'POST /api/tasks/{lot}/{step}/{count}/pin': LEAD,
   'POST /api/tasks/{lot}/{step}/{count}/unpin': LEAD,
   'POST /api/tasks/{lot}/{step}/{count}/assign': LEAD,
   'POST /api/tasks/{lot}/{step}/{count}/preview': LEAD,
 
+  'GET /api/trials': 'anyone',
+  'POST /api/trials': LEAD,
+  'GET /api/trials/{id}': 'anyone',
+  'GET /api/trials/{id}/plan': 'anyone',
+  'DELETE /api/trials/{id}': LEAD,
+  'POST /api/trials/{id}/adopt': LEAD,
+  'POST /api/trials/{id}/undo': LEAD,
+
   'GET /api/readings': 'anyone',
   'POST /api/readings': CREW,
+
+  'GET /api/photos': 'anyone',
+  'POST /api/photos': CREW,
+  'GET /api/photos/{id}': 'anyone',
+  'GET /api/troubles': 'anyone',
+  'POST /api/troubles': CREW,
+  'POST /api/troubles/{id}/answers': LEAD,
+  'GET /api/handovers': 'anyone',
+  'POST /api/handovers': CREW,
+  'POST /api/handovers/{id}/read': CREW,
 
   'POST /api/import/{table}': LEAD,
   'POST /api/import/calendar/{as}': LEAD,

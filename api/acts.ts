@@ -26,7 +26,7 @@ export const actBody = z
     startAtLocal: wallTime.optional(),
     people: z.array(id).max(20).optional().openapi({ description: 'Person ids' }),
     vessels: z.array(id).max(100).optional().openapi({ description: 'Vessel codes or ids' }),
-    reason: prose(500).optional(),
+    reason: prose(1000).optional(),
     note: prose(2000).optional(),
     readings: z.array(z.strictObject(readingFields)).max(50).optional(),
     additions: z.array(z.strictObject(additionFields)).max(20).optional(),
@@ -37,7 +37,7 @@ export const actBody = z
 
 export type ActBody = z.output<typeof actBody>
 
-export const ACTS = ['start', 'done', 'skip', 'pin', 'unpin', 'assign', 'note', 'acknowledge'] as const
+export const ACTS = ['start', 'done', 'skip', 'pin', 'unpin', 'assign', 'note', 'acknowledge', 'caution'] as const
 export type Act = (typeof ACTS)[number]
 
 /** Names that the body may use, and where it all happens. */
@@ -97,6 +97,7 @@ function needs(act: Act, body: ActBody, startAt: Temporal.Instant | undefined): 
   if (act === 'pin' && !startAt) throw fieldProblem('#/startAt', 'is missing: where the task is to stand')
   if (act === 'assign' && !body.people?.length) throw fieldProblem('#/people', 'is missing: who is to do it')
   if (act === 'note' && !body.note?.trim()) throw fieldProblem('#/note', 'is missing: the note')
+  if (act === 'caution' && !body.reason?.trim()) throw fieldProblem('#/reason', 'is missing: the words that were read')
   const records = body.readings?.length || body.additions?.length || body.volumeL !== undefined
   if (records && act !== 'done' && act !== 'note') {
     throw fieldProblem('#/readings', 'readings, additions and litres are told with done or note')

@@ -15,8 +15,10 @@ import { demand } from './routes/demand.ts'
 import { exports } from './routes/export.ts'
 import { feedFile } from './routes/feed.ts'
 import { feeds } from './routes/feeds.ts'
+import { handovers } from './routes/handovers.ts'
 import { health } from './routes/health.ts'
 import { imports } from './routes/import.ts'
+import { language } from './routes/language.ts'
 import { lotChoices } from './routes/lot-choices.ts'
 import { lotEdit } from './routes/lot-edit.ts'
 import { lots } from './routes/lots.ts'
@@ -25,6 +27,7 @@ import { serveOpenApi } from './routes/openapi.ts'
 import { outside } from './routes/outside.ts'
 import { password } from './routes/password.ts'
 import { people } from './routes/people.ts'
+import { photos } from './routes/photos.ts'
 import { plan } from './routes/plan.ts'
 import { preview } from './routes/preview.ts'
 import { protocols } from './routes/protocols.ts'
@@ -33,6 +36,8 @@ import { routes } from './routes/route.ts'
 import { session } from './routes/session.ts'
 import { taskFile } from './routes/task-file.ts'
 import { tasks } from './routes/tasks.ts'
+import { trials } from './routes/trials.ts'
+import { troubles } from './routes/troubles.ts'
 import { vessels } from './routes/vessels.ts'
 import { newSecret } from './secrets.ts'
 import type { Temporal } from './time.ts'
@@ -111,7 +116,12 @@ export function createApp(deps: Deps) {
     .route('/', tasks)
     .route('/', acts)
     .route('/', preview)
+    .route('/', trials)
     .route('/', readings)
+    .route('/', photos)
+    .route('/', troubles)
+    .route('/', handovers)
+    .route('/', language)
     .route('/', calc)
     .route('/', imports)
     .route('/', exports)

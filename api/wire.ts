@@ -63,6 +63,18 @@ export const taskWire = z
     doneAt: moment.optional(),
     donePeople: z.array(z.string()).optional(),
     skipReason: z.string().optional(),
+    taken: z
+      .object({ personId: z.string(), at: moment })
+      .optional()
+      .openapi({ description: 'Who began it, while it is under way' }),
+    cautionRead: z
+      .object({ personId: z.string(), at: moment })
+      .optional()
+      .openapi({ description: 'Who last read its caution' }),
+    leaving: z
+      .enum(['no', 'yes', 'with-reason'])
+      .optional()
+      .openapi({ description: 'Whether it may be left out: no, yes, or with a reason' }),
     change: z
       .object({ at: moment, fromStartAt: moment, toStartAt: moment, words: z.string() })
       .optional()

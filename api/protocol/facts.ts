@@ -259,6 +259,10 @@ export interface TaskFact {
   readonly undoesId?: string
 }
 
+/** What the floor can be read in. */
+export const LANGUAGES = ['en', 'es', 'fr', 'pt', 'it', 'de'] as const
+export type Language = (typeof LANGUAGES)[number]
+
 export const TROUBLE_KINDS = [
   'smell',
   'hot',

@@ -25,6 +25,7 @@ import { pressing, pressStartMin } from './stages/pressing.ts'
 import { rackedVolumes, settleTanks, settling } from './stages/settling.ts'
 import { onSkins, skinBodies } from './stages/skins.ts'
 import { stopping } from './stages/stopping.ts'
+import { troubled } from './stages/trouble.ts'
 import { STEPS, stepOf } from './steps.ts'
 import { joined, keyOf, linksTo, type Part, type Work, work } from './work.ts'
 
@@ -42,7 +43,8 @@ export interface Network extends Part {
 export function buildNetwork(s: Setting, ferment: FermentForecast): Network {
   const made =
     s.choices.processing === 'on-skins' && s.choices.skinFermentDays > 0 ? skinLot(s, ferment) : juiceLot(s, ferment)
-  return { ...made, ...withoutOvertaken(s, joined(made, remembered(s, made))) }
+  const asked = joined(made, troubled(s, made))
+  return { ...made, ...withoutOvertaken(s, joined(asked, remembered(s, asked))) }
 }
 
 type Made = Network

@@ -1,6 +1,6 @@
 import { minutesFrom, momentAt, Temporal, wallTimeAt } from '../time.ts'
 import type { Choices } from './choices.ts'
-import type { Cellar, Facts, Fruit, Lot, Machine, Reading, ReadingKind, Transfer, Vessel } from './facts.ts'
+import type { Cellar, Facts, Fruit, Lot, Machine, Reading, ReadingKind, Transfer, Trouble, Vessel } from './facts.ts'
 import { USUAL_SIZES } from './steps.ts'
 import type { Tick } from './ticks.ts'
 import type { StepSizes } from './types.ts'
@@ -33,6 +33,7 @@ export interface Setting {
   /** Of this lot, corrections applied, in order of time. */
   readonly readings: readonly Reading[]
   readonly transfers: readonly Transfer[]
+  readonly troubles: readonly Trouble[]
 }
 
 export interface Ground {
@@ -63,6 +64,7 @@ export function settingOf(lot: Lot, ground: Ground): Setting {
     placed,
     readings,
     transfers: facts.transfers.filter((t) => t.lotId === lot.id),
+    troubles: (facts.troubles ?? []).filter((t) => t.lotId === lot.id),
   }
 }
 

@@ -131,7 +131,7 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     crewMin: leader ? seat.endMin - seat.startMin : w.task.crewMin,
     people: leader ? leader.people : seat.people,
     crew: leader ? leader.people.length : w.task.crew,
-    fromVessels: vessels(w.from),
+    fromVessels: w.at ?? vessels(w.from),
     toVessels: vessels(w.to),
     machines: [...new Set([...press, ...seat.units])],
     state: stateOf(w, side, seat),

@@ -14,6 +14,8 @@ export interface Work {
   /** Keys of holds the wine leaves and enters. */
   readonly from: readonly string[]
   readonly to: readonly string[]
+  /** Vessel ids, where a report names them instead of a hold. */
+  readonly at?: readonly string[]
   readonly doses: readonly Dose[]
   readonly volumeL: number
   /** The date hangs on a reading still to come. */
@@ -58,6 +60,7 @@ export interface WorkOptions {
   readonly name?: string
   readonly from?: readonly string[]
   readonly to?: readonly string[]
+  readonly at?: readonly string[]
   readonly doses?: readonly (Dose | undefined)[]
   readonly volumeL?: number
   readonly forecast?: boolean
@@ -94,6 +97,7 @@ export function work(s: Setting, stepId: string, o: WorkOptions = {}): Part {
         detail: o.detail ?? '',
         from: o.from ?? [],
         to: o.to ?? [],
+        ...(o.at ? { at: o.at } : {}),
         doses: (o.doses ?? []).flatMap((d) => d ?? []),
         volumeL: o.volumeL ?? 0,
         forecast: o.forecast ?? false,

@@ -78,6 +78,9 @@ export const acts = routes()
   .openapi(act('acknowledge', 'Its doses were looked at again after they changed'), async (c) =>
     c.json(await tell(c, 'acknowledge', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
   )
+  .openapi(act('caution', 'Its caution was read, in the words of the reason, before it is begun'), async (c) =>
+    c.json(await tell(c, 'caution', keyOf(c.req.valid('param')), c.req.valid('json')), 200),
+  )
   .openapi(
     describe({
       method: 'post',
@@ -111,7 +114,7 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
   })
   // Words alone move nothing.
   const isWords =
-    (name === 'note' || name === 'acknowledge') &&
+    (name === 'note' || name === 'acknowledge' || name === 'caution') &&
     entry.readings.length + entry.additions.length + entry.transfers.length === 0
   const because = { lotId: task.lotId, words: `${task.lotCode} ${task.name.toLowerCase()} ${BECAUSE[name]}` }
   const warnings = [...entry.warnings, ...(locked ? [locked] : [])]
@@ -127,6 +130,7 @@ const BECAUSE: Readonly<Record<Act, string>> = {
   assign: 'was given to others',
   note: 'was told of',
   acknowledge: 'was looked at',
+  caution: 'was read before',
 }
 
 async function undo(c: Context<AppEnv>, key: string, body: { opId?: string | undefined; reason?: string | undefined }) {
@@ -134,7 +138,7 @@ async function undo(c: Context<AppEnv>, key: string, body: { opId?: string | und
   await taskFor(c, key)
   const facts = await listTaskFacts(db, who.cellarId, key)
   if (resent(facts, 'undo', body.opId)) return { ...(await asItIs(c, key)), warnings: [] }
-  const last = standing(facts).findLast((f) => f.kind !== 'note' && f.kind !== 'acknowledge')
+  const last = standing(facts).findLast((f) => f.kind !== 'note' && f.kind !== 'acknowledge' && f.kind !== 'caution')
   if (!last) {
     throw problem(409, 'nothing-to-undo', 'There is nothing to take back', { current: (await asItIs(c, key)).task })
   }

@@ -1,6 +1,7 @@
 import type { StoredTaskFact } from '../../db/queries/records.ts'
 import type { StoredTask } from '../../db/queries/tasks.ts'
 import { type DoseWas, isLooked } from '../protocol/beside.ts'
+import { stepOf } from '../protocol/steps.ts'
 import type { Dose, TaskPlan, TaskState } from '../protocol/types.ts'
 import type { Temporal } from '../time.ts'
 import type { TaskWire } from '../wire.ts'
@@ -69,12 +70,27 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     ...(task.cancelReason === null ? {} : { cancelReason: task.cancelReason }),
     ...(done ? { doneAt: done.at.toString(), donePeople: [...(done.people ?? task.people)] } : {}),
     ...(skip?.reason ? { skipReason: skip.reason } : {}),
+    ...(task.state === 'underway'
+      ? whoOf(
+          'taken',
+          told.findLast((f) => f.kind === 'start'),
+        )
+      : {}),
+    ...whoOf(
+      'cautionRead',
+      told.findLast((f) => f.kind === 'caution'),
+    ),
+    leaving: stepOf(task.step).skippable,
     ...(rest.change ? { change: rest.change } : {}),
     ...(OPEN.includes(task.state) || task.state === 'underway' ? unseenDoses(rest.doseWas, told) : {}),
     revision: task.revision,
     changedAt: task.changedAt.toString(),
   }
 }
+
+/** Who told a thing, and when it was. */
+const whoOf = <K extends 'taken' | 'cautionRead'>(name: K, fact: StoredTaskFact | undefined) =>
+  fact?.personId ? { [name]: { personId: fact.personId, at: fact.at.toString() } } : {}
 
 const doseToWire = (d: Dose) => ({
   product: d.product,

@@ -77,6 +77,14 @@ export async function addPeople(db: Db, cellarId: string, people: readonly Perso
 }
 
 /** Saves over the version that was read; `stale` when someone else saved since. */
+/** Their own language; no version: nobody else sets it at the same time to any harm. */
+export async function savePersonLanguage(db: Db, cellarId: string, id: string, language: string): Promise<void> {
+  await db
+    .update(person)
+    .set({ language })
+    .where(and(eq(person.cellarId, cellarId), eq(person.id, id)))
+}
+
 export async function savePerson(
   db: Db,
   cellarId: string,

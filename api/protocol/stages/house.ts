@@ -42,19 +42,46 @@ export function houseWork(ground: Ground): Part {
       if (made) works.push(made)
     }
   }
-  return { works, links: [], holds: [] }
+  return { works: [...works, ...machinesToMend(ground)], links: [], holds: [] }
 }
 
-function houseTask(rule: HouseRule, on: Temporal.PlainDate, ground: Ground): Work | undefined {
+/** Counts of repairs stay clear of those of days. */
+const MENDING_FROM = 80_001
+
+/** A machine that somebody reports is looked at the same day; a month later nobody waits for it. */
+function machinesToMend(ground: Ground): readonly Work[] {
+  const reports = (ground.facts.troubles ?? []).filter((t) => t.kind === 'machine')
+  const service = RULES.find((rule) => rule.step === 'service')
+  return reports.flatMap((report, i) => {
+    const on = dayOf(report.at, ground.facts.cellar.zone)
+    const count = MENDING_FROM + i
+    const known = ground.ticks.has(`house/service/${count}`)
+    const old = report.at.epochMilliseconds < ground.nowAt.epochMilliseconds - 30 * 86_400_000
+    const made = service && (known || !old) ? houseTask(service, on, ground, count) : undefined
+    if (!made) return []
+    const atMin = minutesFrom(ground.startAt, report.at)
+    const { startCalendar: _, ...task } = made.task
+    return [
+      {
+        ...made,
+        task: { ...task, releaseMin: atMin, dueMin: atMin + 240 },
+        detail: 'reported broken: out of service until it is mended; when it is expected back',
+      },
+    ]
+  })
+}
+
+function houseTask(rule: HouseRule, on: Temporal.PlainDate, ground: Ground, raised?: number): Work | undefined {
   const step = stepOf(rule.step)
   const { cellar } = ground.facts
   const wall = (minute: number) => minutesFrom(ground.startAt, wallTimeAt(on, minute, cellar.zone))
   const fromMin = wall(rule.windows[0]![0])
   const untilMin = wall(rule.windows.at(-1)![1])
-  const count = on.since(EPOCH).days
+  const count = raised ?? on.since(EPOCH).days
   const key = `house/${rule.step}/${count}`
   const known = ground.ticks.get(key)
-  if (!known?.done && !known?.started && untilMin < minutesFrom(ground.startAt, ground.nowAt)) return undefined
+  if (raised === undefined && !known?.done && !known?.started && untilMin < minutesFrom(ground.startAt, ground.nowAt))
+    return undefined
   const sizes = sizesOfHouse(ground.facts)
   const labourMin = step.labourH(sizes) * 60
   return {

@@ -1,0 +1,23 @@
+import { z } from '@hono/zod-openapi'
+import { savePersonLanguage } from '../../db/queries/people.ts'
+import { LANGUAGES } from '../protocol/facts.ts'
+import { describe, routes, takes } from './route.ts'
+
+const body = z.strictObject({ language: z.enum(LANGUAGES) }).openapi('LanguageChange', { example: { language: 'es' } })
+
+export const language = routes().openapi(
+  describe({
+    method: 'put',
+    path: '/api/me/language',
+    operationId: 'setLanguage',
+    tags: ['People'],
+    summary: 'The language you read the floor in, on any phone',
+    request: { body: takes(body) },
+    responses: { 204: { description: 'Set' } },
+  }),
+  async (c) => {
+    const { db, who } = c.var
+    await savePersonLanguage(db, who.cellarId, who.personId, c.req.valid('json').language)
+    return c.body(null, 204)
+  },
+)
