@@ -7,10 +7,10 @@ import { id, moment, wallTime } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
 import type { TaskFact } from '../protocol/facts.ts'
-import type { BrokenWords, TaskPlan } from '../protocol/types.ts'
+import type { BrokenWords } from '../protocol/types.ts'
 import { tryPlan } from '../replan.ts'
-import { plannedToWire, type TaskNames, taskToWire } from '../shapes/task.ts'
-import { brokenWire, taskWire } from '../wire.ts'
+import { differences, type MovedWire, movedWire } from '../shapes/moved.ts'
+import { brokenWire } from '../wire.ts'
 import { groundOf, taskFor } from './acts.ts'
 import { taskNames } from './read.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
@@ -26,21 +26,12 @@ const previewBody = z
   })
   .openapi('MovePreview', { example: { startAt: '2027-03-24T20:00:00Z', andFollows: true } })
 
-const moved = taskWire
-  .extend({
-    fromStartAt: moment.nullable().openapi({ description: 'Where it stands now; null: it is new' }),
-    fromEndAt: moment.nullable(),
-    fromPeople: z.array(z.string()),
-    gone: z.boolean().openapi({ description: 'The plan would no longer need it' }),
-  })
-  .openapi('TaskMoved')
-
 const previewed = z
   .object({
     allowed: z.boolean().openapi({ description: 'No hard rule breaks. A pin is kept even where one does' }),
     words: z.string().openapi({ description: 'Which link, booking or shift breaks, and how much moves' }),
     broken: z.array(brokenWire),
-    changed: z.array(moved),
+    changed: z.array(movedWire),
   })
   .openapi('MovePreviewed')
 
@@ -80,9 +71,7 @@ async function previewMove(c: Context<AppEnv>, key: string, { andFollows, ...bod
   }
 }
 
-type Moved = z.output<typeof moved>
-
-function inWords(key: string, broken: readonly BrokenWords[], changed: readonly Moved[]): string {
+function inWords(key: string, broken: readonly BrokenWords[], changed: readonly MovedWire[]): string {
   const others = changed.filter((t) => t.key !== key)
   const named = others.slice(0, 3).map((t) => `${t.lotCode} ${t.name}`)
   const rest = others.length > 3 ? ` and ${others.length - 3} more` : ''
@@ -109,26 +98,3 @@ function fresh(after: readonly BrokenWords[], before: readonly BrokenWords[]): r
   const known = new Set(before.map(sign))
   return after.filter((b) => !known.has(sign(b)))
 }
-
-/** Tasks that would stand elsewhere, with other people, or not at all. */
-export function differences(stored: readonly StoredTask[], planned: readonly TaskPlan[], names: TaskNames): Moved[] {
-  const before = new Map(stored.filter((t) => t.state !== 'cancelled').map((t) => [t.key, t]))
-  const after = new Map(planned.map((t) => [t.key, t]))
-  const from = (old: StoredTask | undefined) => ({
-    fromStartAt: old?.startAt.toString() ?? null,
-    fromEndAt: old?.endAt.toString() ?? null,
-    fromPeople: [...(old?.people ?? [])],
-  })
-  const moves = planned.flatMap((next) => {
-    const old = before.get(next.key)
-    if (old && (old.state === 'done' || sameStand(old, next))) return []
-    return [{ ...plannedToWire(next, old, names), ...from(old), gone: false }]
-  })
-  const gone = [...before.values()]
-    .filter((old) => !after.has(old.key) && old.state !== 'done')
-    .map((old) => ({ ...taskToWire(old, names), ...from(old), gone: true }))
-  return [...moves, ...gone]
-}
-
-const sameStand = (old: StoredTask, next: TaskPlan) =>
-  old.startAt.equals(next.startAt) && old.endAt.equals(next.endAt) && old.people.join() === next.people.join()

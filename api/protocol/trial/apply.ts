@@ -19,16 +19,13 @@ export const withChanges = (
 function withChange(facts: Facts, change: TrialChange, nowAt: Temporal.Instant, id: string): Facts {
   switch (change.kind) {
     case 'pick':
-      return withLot(facts, change.lot, (lot) => ({ ...lot, pickOn: Temporal.PlainDate.from(change.pickOn) }))
     case 'fruit':
-      return withLot(facts, change.lot, (lot) => ({ ...lot, fruit: { ...lot.fruit, ...change.fruit } }))
     case 'choices':
-      return withLot(facts, change.lot, (lot) => ({ ...lot, choices: changedChoices(lot.choices, change.choices) }))
     case 'vessel':
-      return withLot(facts, change.lot, (lot) => ({
-        ...lot,
-        vesselPins: { ...lot.vesselPins, [change.hold]: change.vessels },
-      }))
+      return {
+        ...facts,
+        lots: facts.lots.map((lot) => (lot.id === change.lot ? changedLot(lot, change) : lot)),
+      }
     case 'move':
       return { ...facts, taskFacts: [...facts.taskFacts, pinOf(change, nowAt, id)] }
     case 'more-fruit': {
@@ -56,10 +53,21 @@ function withChange(facts: Facts, change: TrialChange, nowAt: Temporal.Instant, 
 
 const at = (text: string) => Temporal.Instant.from(text)
 
-const withLot = (facts: Facts, lotId: string, change: (lot: Lot) => Lot): Facts => ({
-  ...facts,
-  lots: facts.lots.map((lot) => (lot.id === lotId ? change(lot) : lot)),
-})
+/** The lot as a change leaves it. */
+export function changedLot(lot: Lot, change: TrialChange): Lot {
+  switch (change.kind) {
+    case 'pick':
+      return { ...lot, pickOn: Temporal.PlainDate.from(change.pickOn) }
+    case 'fruit':
+      return { ...lot, fruit: { ...lot.fruit, ...change.fruit } }
+    case 'choices':
+      return { ...lot, choices: changedChoices(lot.choices, change.choices) }
+    case 'vessel':
+      return { ...lot, vesselPins: { ...lot.vesselPins, [change.hold]: change.vessels } }
+    default:
+      return lot
+  }
+}
 
 export function changedChoices(choices: Choices, changed: ChangedChoices): Choices {
   const merged = Object.entries({ ...choices, ...changed }).filter(([, value]) => value !== null)

@@ -1,0 +1,66 @@
+/** A trial's plan: computed on a copy of the facts, set beside the plan people know. Nothing is stored, nobody is told. */
+import { findPlan, listPhases } from '../../db/queries/plans.ts'
+import { listTasks, type StoredTask } from '../../db/queries/tasks.ts'
+import type { StoredTrial } from '../../db/queries/trials.ts'
+import type { Db } from '../../db/types.ts'
+import type { Facts } from '../protocol/facts.ts'
+import { withChanges } from '../protocol/trial/apply.ts'
+import { type Compared, type ComparedGround, type ComparedPlan, compare } from '../protocol/trial/compare.ts'
+import type { CellarPlan } from '../protocol/types.ts'
+import { tryPlan } from '../replan.ts'
+import { Temporal } from '../time.ts'
+
+export interface Computed {
+  readonly facts: Facts
+  readonly plan: CellarPlan
+  readonly stored: readonly StoredTask[]
+  readonly numbers: Compared
+  readonly plannedOn: { readonly revision: number; readonly plannedAt: Temporal.Instant }
+}
+
+/** Ids of what a trial would add: the same every time it is looked at. */
+export const trialId = (trial: Pick<StoredTrial, 'id'>, index: number): string => `${trial.id}.${index + 1}`
+
+export async function computeTrial(
+  db: Db,
+  cellarId: string,
+  trial: Pick<StoredTrial, 'id' | 'changes'>,
+  nowAt: Temporal.Instant,
+): Promise<Computed> {
+  let known: { readonly real: Facts; readonly tried: Facts } | undefined
+  const plan = await tryPlan(db, cellarId, nowAt, (real) => {
+    const tried = withChanges(real, trial.changes, nowAt, (i) => trialId(trial, i))
+    known = { real, tried }
+    return tried
+  })
+  if (!known) throw new Error('the planner did not ask for the changed facts')
+  const stored = await listTasks(db, cellarId)
+  const real = await findPlan(db, cellarId)
+  const before: ComparedPlan = {
+    tasks: stored.map((t) => ({ ...t, crewMin: t.rest.crewMin, machines: t.rest.machines })),
+    phases: await listPhases(db, cellarId),
+    broken: real.broken,
+    forecasts: real.forecasts,
+    dryAt: new Map(
+      real.forecasts.flatMap((f) => (f.dryAt ? [[f.lotId, Temporal.Instant.from(f.dryAt.likelyAt)] as const] : [])),
+    ),
+  }
+  const after: ComparedPlan = {
+    ...plan,
+    dryAt: new Map(plan.forecasts.flatMap((f) => (f.dryAt ? [[f.lotId, f.dryAt.likelyAt] as const] : []))),
+  }
+  const grounds = { before: groundOf(known.real), after: groundOf(known.tried) }
+  return {
+    facts: known.tried,
+    plan,
+    stored,
+    numbers: compare(before, after, grounds, nowAt),
+    plannedOn: { revision: real.revision, plannedAt: real.plannedAt },
+  }
+}
+
+const groundOf = (facts: Facts): ComparedGround => ({
+  ...facts,
+  zone: facts.cellar.zone,
+  presses: facts.machines.filter((m) => m.kind === 'press' || m.kind === 'basket-press'),
+})
