@@ -138,3 +138,15 @@ export interface ProposedMoveJson {
   /** It could not wait for anybody: the plan has it already. */
   readonly applied: boolean
 }
+
+/** What the server said of an operation that a phone sent. */
+export interface OperationAnswerJson {
+  /** stored; stored, but somebody should look; refused and kept as offered. */
+  readonly state: 'stored' | 'check' | 'refused'
+  readonly words: string
+  /** To branch on: `second-tick`, `old-plan`, `already-undone`, or the type of a problem. */
+  readonly reason?: string
+  readonly errors?: readonly { readonly pointer: string; readonly detail: string }[]
+  /** What stands instead, where somebody was faster: theirs beside mine. */
+  readonly theirs?: { readonly words: string; readonly personId?: string; readonly at?: string }
+}
