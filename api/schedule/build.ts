@@ -1,6 +1,6 @@
 import { type Berth, berthsOf } from './berths.ts'
 import { A_TURN, clustersOf } from './clusters.ts'
-import { deskOf, type Slot } from './desk.ts'
+import { type Desk, deskOf, type Slot, type Stood } from './desk.ts'
 import { heapOf } from './heap.ts'
 import { moveLate } from './late.ts'
 import type { Model } from './model.ts'
@@ -19,11 +19,15 @@ export interface Ground {
   readonly lawfulHi: Float64Array
   /** The start a task asks for by itself: its old place, or the minute it wants to be near. */
   readonly target: readonly (number | undefined)[]
+  /** What other work has booked, where only a part of the cellar is placed. */
+  readonly stood?: Stood
 }
 
 export interface Draft {
   readonly slots: readonly Slot[]
   readonly berths: readonly (Berth | undefined)[]
+  /** The books it was placed in, with what else stands there. */
+  readonly books?: Pick<Desk, 'people' | 'units'>
 }
 
 const USUAL_WEIGHT = 5
@@ -56,7 +60,7 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
   const fact = model.tasks.map((_, i) => factOf(model, i) !== undefined)
   const expected = (i: number) => Math.max(labels.lo[i]!, Math.min(want[i]!, labels.hi[i]!))
   const berths = berthsOf(model, () => desk, { slotOf: (i) => slots[i], expected, lengthOf: (i) => labels.length[i]! })
-  const desk = deskOf(model, berths.room)
+  const desk = deskOf(model, berths.room, ground.stood)
   const heap = heapOf()
   const { clusterOf, turnOf } = clustersOf(model, want, turns)
   const key = (i: number) => turnOf[clusterOf[i]!]! * A_TURN + expected(i) + (turns?.[i] ?? 0)
@@ -75,8 +79,9 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
     network.spreadLo(labels, [i])
     network.spreadHi(labels, [i])
     for (const b of berths.settle(i)) {
+      if (b.owner < 0) continue
       const owner = b.kind === 'hold' ? model.holds[b.owner]!.from : b.owner
-      if (b.kind !== 'fixed' && owner !== i && slots[owner] && movable(owner)) takeOut(owner)
+      if (owner !== i && slots[owner] && movable(owner)) takeOut(owner)
     }
   }
 
@@ -183,7 +188,7 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
     else placeNext(next.i)
   }
   moveLate(ground, slots as Slot[], desk.find, desk.book, desk.free, (i) => berths.settle(i))
-  return { slots: slots as Slot[], berths: model.holds.map((_, h) => berths.of(h)) }
+  return { slots: slots as Slot[], berths: model.holds.map((_, h) => berths.of(h)), books: desk }
 }
 
 function listsOf(clusterOf: Int32Array, count: number): number[][] {

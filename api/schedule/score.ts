@@ -34,7 +34,7 @@ export function lessThan(a: Score, b: Score): boolean {
   return false
 }
 
-function scoreOf(ground: Ground, draft: Draft, broken: readonly BrokenRule[]): Score {
+export function scoreOf(ground: Ground, draft: Draft, broken: readonly BrokenRule[]): Score {
   const { model, want } = ground
   const { nowMin } = model.problem
   let changed = 0

@@ -1,0 +1,67 @@
+import type { Berth } from './berths.ts'
+import type { Draft } from './build.ts'
+import { crewNeeded, type Piece, piecesOf } from './crew.ts'
+import { deskOf, type Slot } from './desk.ts'
+import type { Model } from './model.ts'
+import { factOf } from './network.ts'
+import { choiceOf, pausedEnd } from './shares.ts'
+
+/**
+ * The plan people know, taken over as it stands, whether or not it keeps all limits. Undefined when it cannot stand:
+ * work it does not know, work it has in the past, hands or vessels that are no more.
+ */
+export function adopted(model: Model): Draft | undefined {
+  const facts = deskOf(model)
+  const slots: Slot[] = []
+  for (let i = 0; i < model.tasks.length; i++) {
+    const fact = factOf(model, i)
+    const slot = fact === undefined ? knownSlot(model, i) : facts.force(i, fact)
+    if (!slot) return undefined
+    if (fact !== undefined) facts.book(i, slot)
+    slots.push(slot)
+  }
+  const berths: Berth[] = []
+  for (let h = 0; h < model.holds.length; h++) {
+    const berth = knownBerth(model, slots, h)
+    if (!berth) return undefined
+    berths.push(berth)
+  }
+  return { slots, berths }
+}
+
+function knownSlot(model: Model, i: number): Slot | undefined {
+  const task = model.tasks[i]!
+  const was = model.previous.get(task.key)
+  if (!was || was.startMin < model.problem.nowMin) return undefined
+  const people = was.people.flatMap((id) => model.personOf.get(id) ?? []).sort((a, b) => a - b)
+  if (people.length < was.people.length || (!crewNeeded(model, i) && people.length > 0)) return undefined
+  if (task.pin?.people?.some((id) => model.personOf.has(id) && !was.people.includes(id))) return undefined
+  const units: number[][] = []
+  for (const use of task.uses) {
+    const { options } = choiceOf(model, i, use)
+    const kept = was.units.flatMap((id) => model.unitOf.get(id) ?? []).filter((u) => options.includes(u))
+    if (kept.length === 0 && options.length > 0) return undefined
+    units.push(kept)
+  }
+  const startMin = was.startMin
+  const pieces: readonly Piece[] = crewNeeded(model, i)
+    ? (piecesOf(model, i, people, startMin) ?? [[startMin, startMin + task.crewMin]])
+    : []
+  const crew = { people, pieces }
+  const crewEndMin = pieces.at(-1)?.[1] ?? startMin
+  const endMin =
+    task.interruptible && pieces.length > 0 ? pausedEnd(startMin, task.elapsedMin, crew) : startMin + task.elapsedMin
+  return { startMin, endMin, crewEndMin, crew, units }
+}
+
+function knownBerth(model: Model, slots: readonly Slot[], h: number): Berth | undefined {
+  const { hold, fixed, candidates, from, fromEnd, to, toEnd } = model.holds[h]!
+  const fromMin = fromEnd ? slots[from]!.endMin : slots[from]!.startMin
+  const toMin = toEnd ? slots[to]!.endMin : slots[to]!.startMin
+  if (fixed) return { units: fixed, fromMin, toMin }
+  const was = model.previous.get(hold.key)
+  if (!was) return undefined
+  const units = was.units.flatMap((id) => model.unitOf.get(id) ?? [])
+  const stands = units.every((u) => candidates.includes(u)) && units.length >= Math.min(hold.count, candidates.length)
+  return stands ? { units: units.slice(0, hold.count), fromMin, toMin } : undefined
+}

@@ -1,0 +1,58 @@
+import { bookedBy } from './booked.ts'
+import { buildDraft, type Draft, type Turns } from './build.ts'
+import { ownBroken } from './check.ts'
+import { type Surveyed, survey } from './ground.ts'
+import type { Ledger } from './ledger.ts'
+import { type House, modelOf } from './model.ts'
+import { finishedOf, scoreOf } from './score.ts'
+import { circlesOf } from './tell.ts'
+import type { BrokenRule, Problem } from './types.ts'
+import { personBroken, type SideOf, unitBroken } from './unitrules.ts'
+
+/** One way to place some work among all the rest, and what it would break. */
+export interface Trial {
+  readonly surveyed: Surveyed
+  readonly draft: Draft
+  readonly broken: readonly BrokenRule[]
+  /** As a whole plan's score, over this work alone. */
+  readonly score: readonly number[]
+}
+
+/** Sees work among what stands in the ledger. The ledger stays as it is. */
+export interface Bench {
+  readonly house: House
+  readonly ledger: Ledger
+  readonly sideOf: SideOf
+}
+
+export function trialOf(bench: Bench, problem: Problem, turnsOf?: (surveyed: Surveyed) => Turns): Trial {
+  const surveyed = survey(modelOf(problem, bench.house), bench.ledger)
+  return triedWith(bench, surveyed, buildDraft(surveyed.ground, turnsOf?.(surveyed)))
+}
+
+/** The same, for a draft that is there already. */
+export function triedWith(bench: Bench, surveyed: Surveyed, draft: Draft): Trial {
+  const { ground, cycles } = surveyed
+  const { model } = ground
+  const broken = [
+    ...circlesOf(model, cycles),
+    ...ownBroken(finishedOf(model, draft)),
+    ...sharedBroken(bench, surveyed, draft),
+  ]
+  return { surveyed, draft, broken, score: scoreOf(ground, draft, broken) }
+}
+
+/** Clashes in which this work takes part. */
+function sharedBroken({ sideOf, house }: Bench, { ground }: Surveyed, draft: Draft): readonly BrokenRule[] {
+  const { model } = ground
+  const { books } = draft
+  if (!books) return []
+  const seen = { person: new Set<number>(), unit: new Set<number>() }
+  for (const b of bookedBy(model, draft)) seen[b.of].add(b.at)
+  const own = (b: BrokenRule) => b.tasks.some((key) => model.taskOf.has(key))
+  const { nowMin } = model.problem
+  return [
+    ...[...seen.person].flatMap((p) => personBroken(house.people[p]!.person.id, books.people[p]!.list, sideOf)),
+    ...[...seen.unit].flatMap((u) => unitBroken(house.units[u]!, books.units[u]!.list, sideOf, nowMin)),
+  ].filter(own)
+}
