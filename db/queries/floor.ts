@@ -3,6 +3,7 @@ import type { Trouble } from '../../api/protocol/facts.ts'
 import type { Temporal } from '../../api/time.ts'
 import { handover, handoverRead, photo, trouble, troubleAnswer } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { appendEntry } from './record.ts'
 
 export type StoredTrouble = typeof trouble.$inferSelect
 export type StoredAnswer = typeof troubleAnswer.$inferSelect
@@ -40,16 +41,27 @@ export async function recordTrouble(
   told: Trouble,
   writtenAt: Temporal.Instant,
 ): Promise<boolean> {
-  const stored = await db
-    .insert(trouble)
-    .values({ cellarId, writtenAt, ...told })
-    .onConflictDoNothing()
-    .returning({ id: trouble.id })
-  return stored.length > 0
+  return db.transaction(async (tx) => {
+    const stored = await tx
+      .insert(trouble)
+      .values({ cellarId, writtenAt, ...told })
+      .onConflictDoNothing()
+      .returning({ id: trouble.id })
+    if (stored.length === 0) return false
+    const entry = { kind: 'trouble', subjectId: told.id, opId: told.id, writtenAt, fact: { ...told } }
+    await appendEntry(tx, cellarId, { ...told, ...entry })
+    return true
+  })
 }
 
 export async function recordAnswer(db: Db, row: StoredAnswer): Promise<void> {
-  await db.insert(troubleAnswer).values(row).onConflictDoNothing()
+  await db.transaction(async (tx) => {
+    const [stored] = await tx.insert(troubleAnswer).values(row).onConflictDoNothing().returning()
+    if (!stored) return
+    const { cellarId, ...fact } = stored
+    const entry = { kind: 'trouble-answer', subjectId: row.id, writtenAt: row.at, fact }
+    await appendEntry(tx, cellarId, { ...fact, ...entry })
+  })
 }
 
 /** Newest first. */
@@ -79,8 +91,13 @@ export async function findHandover(db: Db, cellarId: string, id: string): Promis
 
 /** @returns false where a note with this id is stored already */
 export async function recordHandover(db: Db, row: StoredHandover): Promise<boolean> {
-  const stored = await db.insert(handover).values(row).onConflictDoNothing().returning({ id: handover.id })
-  return stored.length > 0
+  return db.transaction(async (tx) => {
+    const stored = await tx.insert(handover).values(row).onConflictDoNothing().returning({ id: handover.id })
+    if (stored.length === 0) return false
+    const { cellarId, writtenAt, ...fact } = row
+    await appendEntry(tx, cellarId, { ...fact, kind: 'handover', subjectId: row.id, opId: row.id, writtenAt, fact })
+    return true
+  })
 }
 
 /** The first reading of it counts. */
@@ -142,6 +159,13 @@ export async function findPhoto(db: Db, cellarId: string, id: string): Promise<S
 
 /** @returns false where a picture with this id is stored already */
 export async function recordPhoto(db: Db, row: StoredPhoto): Promise<boolean> {
-  const stored = await db.insert(photo).values(row).onConflictDoNothing().returning({ id: photo.id })
-  return stored.length > 0
+  return db.transaction(async (tx) => {
+    const stored = await tx.insert(photo).values(row).onConflictDoNothing().returning({ id: photo.id })
+    if (stored.length === 0) return false
+    // Its digest stands for the picture.
+    const { cellarId, writtenAt, bytes: _b, ...fact } = row
+    const entry = { kind: 'photo', subjectId: row.id, opId: row.id, at: row.takenAt, writtenAt, fact }
+    await appendEntry(tx, cellarId, { ...fact, ...entry })
+    return true
+  })
 }

@@ -5,6 +5,7 @@ import type { Result } from '../../api/result.ts'
 import { Temporal } from '../../api/time.ts'
 import { choiceVersion, lot } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { appendEntries } from './record.ts'
 import { overVersion } from './version.ts'
 
 export type StoredLot = Lot & { readonly version: number }
@@ -101,7 +102,22 @@ export async function addLots(
       at: by.at,
     })),
   )
+  await appendEntries(
+    db,
+    cellarId,
+    lots.map((l) => choicesEntry(l.id, { ...l, version: l.choicesVersion, ...by })),
+  )
 }
+
+const choicesEntry = (lotId: string, { version, choices, signed, personId, at }: ChoicesSaved) => ({
+  kind: 'choices',
+  subjectId: `${lotId}/${version}`,
+  lotId,
+  personId,
+  at,
+  writtenAt: at,
+  fact: { lotId, version, choices, signed: signedJson(signed), personId, at },
+})
 
 /** Saves everything but the answers, over the version that was read. */
 export async function saveLot(
@@ -150,6 +166,7 @@ export async function saveChoices(
       personId: saved.personId,
       at: saved.at,
     })
+    await appendEntries(tx, cellarId, [choicesEntry(lotId, { ...saved, version: next.value })])
     return next
   })
 }

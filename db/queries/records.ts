@@ -4,6 +4,7 @@ import type { Addition, Reading, TaskFact, Transfer } from '../../api/protocol/f
 import type { Temporal } from '../../api/time.ts'
 import { addition, reading, taskFact, transfer } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { appendEntries } from './record.ts'
 
 /** Rows a statement; 13 columns a row stay far below the 65,535 parameters of the wire protocol. */
 const CHUNK = 1_000
@@ -68,33 +69,65 @@ export async function listTaskFacts(db: Db, cellarId: string, taskKey?: string):
   return rows.map(factFrom)
 }
 
+/** @param opId of the operation that told it, where one did */
 export async function recordReadings(
   db: Db,
   cellarId: string,
   readings: readonly Reading[],
   writtenAt: Temporal.Instant,
+  opId?: string,
 ): Promise<void> {
   for (const rows of chunks(readings)) await db.insert(reading).values(rows.map((r) => ({ cellarId, writtenAt, ...r })))
+  const entry = (r: Reading) => ({ kind: 'reading', subjectId: r.id, at: r.takenAt, writtenAt, opId, fact: { ...r } })
+  await appendEntries(
+    db,
+    cellarId,
+    readings.map((r) => ({ ...r, ...entry(r) })),
+  )
 }
 
+/** @param opId of the operation that told it, where one did */
 export async function recordAdditions(
   db: Db,
   cellarId: string,
   additions: readonly Addition[],
   writtenAt: Temporal.Instant,
+  opId?: string,
 ): Promise<void> {
   for (const rows of chunks(additions))
     await db.insert(addition).values(rows.map((a) => ({ cellarId, writtenAt, ...a })))
+  const entry = (a: Addition) => ({ kind: 'addition', subjectId: a.id, at: a.addedAt, writtenAt, opId, fact: { ...a } })
+  await appendEntries(
+    db,
+    cellarId,
+    additions.map((a) => ({ ...a, ...entry(a) })),
+  )
 }
 
+/** @param opId of the operation that told it, where one did */
 export async function recordTransfers(
   db: Db,
   cellarId: string,
   transfers: readonly Transfer[],
   writtenAt: Temporal.Instant,
+  opId?: string,
 ): Promise<void> {
   for (const rows of chunks(transfers))
     await db.insert(transfer).values(rows.map((t) => ({ cellarId, writtenAt, ...t })))
+  await appendEntries(
+    db,
+    cellarId,
+    transfers.map((t) => ({
+      ...t,
+      kind: 'transfer',
+      subjectId: t.id,
+      vesselId: t.toVesselId ?? t.fromVesselId,
+      at: t.movedAt,
+      writtenAt,
+      opId,
+      fact: { ...t },
+    })),
+  )
 }
 
 /**
@@ -125,6 +158,14 @@ export async function recordTaskFacts(
       .returning({ id: taskFact.id })
     stored.push(...added.map((r) => r.id))
   }
+  const isNew = new Set(stored)
+  await appendEntries(
+    db,
+    cellarId,
+    facts
+      .filter((f) => isNew.has(f.id))
+      .map((f) => ({ ...f, subjectId: f.id, writtenAt, correctsId: f.undoesId, fact: { ...f } })),
+  )
   return stored
 }
 
