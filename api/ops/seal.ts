@@ -1,4 +1,4 @@
-import { createReadStream } from 'node:fs'
+import { createReadStream, createWriteStream } from 'node:fs'
 import { chmod, mkdir, open, rename, rm } from 'node:fs/promises'
 import { dirname } from 'node:path'
 import { Readable } from 'node:stream'
@@ -34,20 +34,16 @@ export async function writeSealed(
 ): Promise<void> {
   await mkdir(dirname(to), { recursive: true, mode: 0o700 })
   const part = `${to}.part`
-  const file = await open(part, 'w', PRIVATE)
   try {
     const rows = Readable.from(source)
     const packed = rows.pipe(createGzip())
     rows.on('error', (error) => packed.destroy(error))
     const sealed = passphrase === undefined ? packed : fromWeb(await encrypted(packed, passphrase, workFactor))
-    await pipeline(sealed, file.createWriteStream({ autoClose: false }))
-    await file.sync()
-    await file.close()
+    await pipeline(sealed, createWriteStream(part, { mode: PRIVATE, flush: true }))
     await chmod(part, PRIVATE)
     await rename(part, to)
     await syncFolder(dirname(to))
   } catch (error) {
-    await file.close().catch(() => {})
     await rm(part, { force: true })
     throw error
   }
@@ -86,12 +82,13 @@ export async function isSealed(path: string): Promise<boolean> {
 
 /** What is inside. @throws BadBackup without the right passphrase, or where the file is damaged */
 export async function openSealed(path: string, passphrase: string | undefined): Promise<AsyncIterable<Uint8Array>> {
-  const file = createReadStream(path)
-  if (!(await isSealed(path))) return readable(file.pipe(createGunzip()))
+  if (!(await isSealed(path))) return readable(createReadStream(path).pipe(createGunzip()))
   if (passphrase === undefined) throw new BadBackup('This backup is locked with a passphrase. Set BACKUP_PASSPHRASE.')
   const decrypter = new Decrypter()
   decrypter.addPassphrase(passphrase)
+  const file = createReadStream(path)
   const opened = await decrypter.decrypt(Readable.toWeb(file) as ReadableStream<Uint8Array>).catch(() => {
+    file.destroy()
     throw new BadBackup('The passphrase does not open this backup.')
   })
   const inside = fromWeb(opened)
