@@ -15,7 +15,7 @@ export default defineConfig({
           name: 'pure',
           include: [
             'tests/*.test.ts',
-            'tests/{cellar,protocol,schedule,feed}/**/*.test.ts',
+            'tests/{cellar,protocol,schedule,feed,ops}/**/*.test.ts',
             'tests/web/**/*.pure.test.ts',
           ],
           testTimeout: 60_000,
