@@ -109,7 +109,7 @@ describe('imports', () => {
 })
 
 const PURE =
-  /^(api\/(cellar|protocol|schedule|feed)\/|api\/(plan|result|time)\.ts|web\/(timeline|calendar)\/[a-z-]+\.ts$)/
+  /^(api\/(cellar|protocol|schedule|feed)\/|api\/(plan|result|time)\.ts|web\/(timeline|calendar|ledger)\/[a-z-]+\.ts$)/
 const IMPURE = /\bDate\.now\b|\bnew Date\(\)|\bMath\.random\b|\bTemporal\.Now\b|\bprocess\.|\bfetch\(|\bconsole\./
 
 describe('pure files', () => {
