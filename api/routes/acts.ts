@@ -16,17 +16,19 @@ import {
 } from '../../db/queries/records.ts'
 import { findTask, type StoredTask } from '../../db/queries/tasks.ts'
 import { listVessels } from '../../db/queries/vessels.ts'
-import { type Act, type ActBody, actBody, type Ground, told } from '../acts.ts'
+import type { Db } from '../../db/types.ts'
+import { type Act, type ActBody, actBody, type Ground, type Told, told } from '../acts.ts'
 import { opId, prose } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { Because } from '../protocol/moved.ts'
 import { stepOf } from '../protocol/steps.ts'
 import { standing } from '../shapes/task.ts'
+import type { Temporal } from '../time.ts'
 import { type TaskWire, taskWire } from '../wire.ts'
 import { type Anew, anewShape, planAnew } from './anew.ts'
 import { tasksToWire } from './read.ts'
-import { type AppEnv, answers, describe, routes, takes } from './route.ts'
+import { type AppEnv, answers, describe, routes, type Scene, takes } from './route.ts'
 import { so2LockOf } from './so2-lock.ts'
 import { keyOf, taskParam } from './tasks.ts'
 
@@ -104,24 +106,34 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
   const entry = told(name, body, ground)
   const locked = await so2LockOf(c, name, task, ground, entry)
   const nowAt = c.var.now()
-  await db.transaction(async (tx) => {
-    const stored = await recordTaskFacts(tx, who.cellarId, [entry.fact], nowAt)
-    // Another copy of the same request was faster: its readings stand.
-    if (stored.length === 0) return
-    await recordReadings(tx, who.cellarId, entry.readings, nowAt)
-    await recordAdditions(tx, who.cellarId, entry.additions, nowAt)
-    await recordTransfers(tx, who.cellarId, entry.transfers, nowAt)
-  })
+  await db.transaction((tx) => storeTold(tx, who.cellarId, entry, nowAt))
   // Words alone move nothing.
   const isWords =
     (name === 'note' || name === 'acknowledge' || name === 'caution') &&
     entry.readings.length + entry.additions.length + entry.transfers.length === 0
-  const because = { lotId: task.lotId, words: `${task.lotCode} ${task.name.toLowerCase()} ${BECAUSE[name]}` }
+  const because = {
+    lotId: task.lotId,
+    words: `${task.lotCode} ${task.name.toLowerCase()} ${BECAUSE[name]}`,
+    asks: !DECIDES.has(name),
+  }
   const warnings = [...entry.warnings, ...(locked ? [locked] : [])]
   return { ...(await (isWords ? asItIs(c, key) : now(c, key, because))), warnings }
 }
 
-const BECAUSE: Readonly<Record<Act, string>> = {
+/** All that was told of a task. Call it in one transaction; another copy of the same request may have been faster, then its readings stand. */
+export async function storeTold(db: Db, cellarId: string, entry: Told, nowAt: Temporal.Instant): Promise<void> {
+  const { opId } = entry.fact
+  const stored = await recordTaskFacts(db, cellarId, [entry.fact], nowAt)
+  if (stored.length === 0) return
+  await recordReadings(db, cellarId, entry.readings, nowAt, opId)
+  await recordAdditions(db, cellarId, entry.additions, nowAt, opId)
+  await recordTransfers(db, cellarId, entry.transfers, nowAt, opId)
+}
+
+/** Whoever places a task or gives it to others has decided; what happened asks before it moves the work of others. */
+const DECIDES: ReadonlySet<Act> = new Set(['pin', 'unpin', 'assign'])
+
+export const BECAUSE: Readonly<Record<Act, string>> = {
   start: 'was begun',
   done: 'was done',
   skip: 'was left out',
@@ -162,7 +174,7 @@ async function undo(c: Context<AppEnv>, key: string, body: { opId?: string | und
   return { ...(await now(c, key)), warnings: [] }
 }
 
-export async function taskFor(c: Context<AppEnv>, key: string): Promise<StoredTask> {
+export async function taskFor(c: Scene, key: string): Promise<StoredTask> {
   const task = await findTask(c.var.db, c.var.who.cellarId, key)
   if (!task) throw problem(404, 'unknown-task', `There is no task ${key}`)
   return task
@@ -225,7 +237,7 @@ async function refuseWrongState(
   }
 }
 
-export async function groundOf(c: Context<AppEnv>, task: StoredTask): Promise<Ground> {
+export async function groundOf(c: Scene, task: StoredTask): Promise<Ground> {
   const { db, who } = c.var
   const cellar = await findCellar(db, who.cellarId)
   return {

@@ -2,6 +2,7 @@
 import { createRoute, OpenAPIHono, type RouteConfig } from '@hono/zod-openapi'
 import type { Db } from '../../db/types.ts'
 import { rolesOf, ruleOf } from '../access.ts'
+import type { SignInLimits } from '../attempts.ts'
 import type { SignedIn } from '../auth.ts'
 import type { Changes } from '../changes.ts'
 import type { Log } from '../log.ts'
@@ -23,9 +24,20 @@ export interface Vars {
   /** Absolute address of this server, without a slash at the end. */
   readonly baseUrl: string
   readonly secure: boolean
+  readonly tries: SignInLimits
+  /** A shared phone that was laid down asks. */
+  readonly locked: boolean
+  /** Secrets of cookies that this very answer sets. */
+  readonly second: string
+  readonly device: string
 }
 
 export type AppEnv = { Variables: Vars }
+
+/** What a step of a route needs of its request; inside a transaction `db` is that transaction. */
+export interface Scene {
+  readonly var: Pick<Vars, 'db' | 'who' | 'now'>
+}
 
 export const routes = () => new OpenAPIHono<AppEnv>({ defaultHook: parseHook })
 

@@ -1,14 +1,13 @@
-import type { Context } from 'hono'
 import { listTaskFacts } from '../../db/queries/records.ts'
 import type { StoredTask } from '../../db/queries/tasks.ts'
 import type { Act, Ground, Told } from '../acts.ts'
 import { problem } from '../problem.ts'
 import { so2Lock } from '../so2-lock.ts'
-import type { AppEnv } from './route.ts'
+import type { Scene } from './route.ts'
 
 /** SO2 into wine that awaits malolactic: work that has not happened is refused; what has happened is kept, and said. */
 export async function so2LockOf(
-  c: Context<AppEnv>,
+  c: Scene,
   name: Act,
   task: StoredTask,
   ground: Ground,
