@@ -1,5 +1,5 @@
 import { sql } from 'drizzle-orm'
-import { bigint, check, index, integer, jsonb, pgTable, primaryKey, text } from 'drizzle-orm/pg-core'
+import { bigint, check, index, jsonb, pgTable, primaryKey, text } from 'drizzle-orm/pg-core'
 import { cellarId, instant } from '../columns.ts'
 import type { OperationAnswerJson } from '../json.ts'
 import { cellar, personOf } from './cellar.ts'
@@ -59,7 +59,7 @@ export const operation = pgTable(
     /** When it happened, by the phone's own clock. */
     occurredAt: instant('occurred_at').notNull(),
     /** How far the phone's clock was ahead of the server's when they last spoke, ms. */
-    clockOffsetMs: integer('clock_offset_ms').notNull(),
+    clockOffsetMs: bigint('clock_offset_ms', { mode: 'number' }).notNull(),
     writtenAt: instant('written_at').notNull(),
     state: text('state').$type<'stored' | 'check' | 'refused'>().notNull(),
     answer: jsonb('answer').$type<OperationAnswerJson>().notNull(),

@@ -1,0 +1,1 @@
+ALTER TABLE "operation" ALTER COLUMN "clock_offset_ms" SET DATA TYPE bigint;
