@@ -70,6 +70,8 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'POST /api/tasks/{lot}/{step}/{count}/assign': LEAD,
   'POST /api/tasks/{lot}/{step}/{count}/preview': LEAD,
 
+  'GET /api/proposals': 'anyone',
+  'POST /api/proposals/{id}/decide': LEAD,
   'GET /api/trials': 'anyone',
   'POST /api/trials': LEAD,
   'GET /api/trials/{id}': 'anyone',

@@ -30,6 +30,7 @@ import { people } from './routes/people.ts'
 import { photos } from './routes/photos.ts'
 import { plan } from './routes/plan.ts'
 import { preview } from './routes/preview.ts'
+import { proposals } from './routes/proposals.ts'
 import { protocols } from './routes/protocols.ts'
 import { readings } from './routes/readings.ts'
 import { routes } from './routes/route.ts'
@@ -117,6 +118,7 @@ export function createApp(deps: Deps) {
     .route('/', acts)
     .route('/', preview)
     .route('/', trials)
+    .route('/', proposals)
     .route('/', readings)
     .route('/', photos)
     .route('/', troubles)

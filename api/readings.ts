@@ -167,10 +167,12 @@ export function becauseOfReadings(readings: readonly Reading[], lots: readonly L
   if (!only || readings.length > 1) {
     return {
       ...(only && lotIds.size === 1 ? { lotId: only.lotId } : {}),
+      lotIds: [...lotIds],
+      asks: true,
       words: `${readings.length} readings were written down`,
     }
   }
   const on = only.takenAt.toZonedDateTimeISO(zone).toPlainDate()
   const code = lots.find((l) => l.id === only.lotId)?.code ?? only.lotId
-  return { lotId: only.lotId, words: `${only.kind} ${only.value} of ${code} was read on ${on}` }
+  return { lotId: only.lotId, asks: true, words: `${only.kind} ${only.value} of ${code} was read on ${on}` }
 }

@@ -7,6 +7,7 @@ import { besideOf, knownPlan } from './beside.ts'
 import { CHANNEL, type Change } from './changes.ts'
 import { newId } from './ids.ts'
 import { type PlanOptions, planCellar } from './plan.ts'
+import { guarded, keepProposal } from './proposals.ts'
 import type { Facts } from './protocol/facts.ts'
 import type { Because } from './protocol/moved.ts'
 import type { CellarPlan } from './protocol/types.ts'
@@ -30,9 +31,13 @@ export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant, becaus
     const facts = await loadFacts(tx, cellarId)
     if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
     const stored = await listTasks(tx, cellarId)
-    const plan = planCellar(withoutUndone(facts), { nowAt, ...known(stored) })
-    const beside = besideOf(await knownPlan(tx, cellarId, stored), plan, facts, nowAt, because)
+    const planOf = (of: Facts) => planCellar(withoutUndone(of), { nowAt, ...known(stored) })
+    const free = planOf(facts)
+    const before = await knownPlan(tx, cellarId, stored)
+    const { plan, moves } = guarded({ facts, stored, free, nowAt, because }, planOf)
+    const beside = besideOf(before, plan, facts, nowAt, because)
     const saved = await savePlan(tx, cellarId, plan, nowAt, undefined, beside)
+    await keepProposal(tx, cellarId, { before, free, moves, because, zone: facts.cellar.zone, nowAt })
     const change = { cellarId, revision: saved.revision, id: newId(nowAt.epochMilliseconds) }
     await tell(tx, CHANNEL, JSON.stringify(change))
     return { changed: [...saved.changed, ...saved.cancelled], revision: saved.revision, change }

@@ -6,6 +6,7 @@ import { ownerHasPassword, removeExpired } from '../db/queries/access.ts'
 import { listCellars } from '../db/queries/cellars.ts'
 import { listPeople } from '../db/queries/people.ts'
 import type { Db } from '../db/types.ts'
+import { acrossCellars } from '../db/wall.ts'
 import { createApp } from './app.ts'
 import { type Args, readArgs } from './args.ts'
 import { linkAddress, makeLink } from './auth.ts'
@@ -21,6 +22,7 @@ import { keepBackups } from './ops/nightly.ts'
 import { settledPassphrase } from './ops/passphrase.ts'
 import { makeBackup } from './ops/store.ts'
 import { replan } from './replan.ts'
+import { rollOn } from './rolling.ts'
 import { isBuilt, serveWeb } from './web.ts'
 
 const WEB = join(import.meta.dirname, '../dist/web')
@@ -28,7 +30,7 @@ const ZONE_OF_DEMO = 'Pacific/Auckland'
 const LOOPBACK = new Set(['127.0.0.1', '::1', 'localhost'])
 /** Open answers get this long when the server is asked to stop. */
 const STOP_MS = 5_000
-const HOUR_MS = 3_600_000
+const LOOK_MS = 5 * 60_000
 
 async function main(): Promise<void> {
   const env = readEnv()
@@ -37,7 +39,7 @@ async function main(): Promise<void> {
   const now = args.atOn ? clockFrom(args.atOn, ZONE_OF_DEMO) : realClock
   const dataDir = databaseFolder(env, args)
   if (!env.DATABASE_URL) refuseMoved(dataDir)
-  const opened = await openDb({ url: env.DATABASE_URL, dataDir })
+  const opened = await openDb({ url: env.DATABASE_URL, dataDir, unscoped: 'nothing' })
   try {
     await refuseOpenDoor(env, opened.db)
     await firstStart(opened.db, args, now, log)
@@ -54,7 +56,7 @@ async function refuseOpenDoor(env: Env, db: Db): Promise<void> {
   if (LOOPBACK.has(env.HOST) || env.PUBLISHED_ON_LOOPBACK || (await ownerHasPassword(db))) return
   throw new Error(
     `HOST=${env.HOST} would let other machines in, and no owner has a password yet. ` +
-      'Start without HOST, sign in with the link, set a password under Crew, then start with HOST again.',
+      'Start without HOST, sign in with the link, set a password under You, then start with HOST again.',
   )
 }
 
@@ -72,14 +74,14 @@ async function firstStart(db: Db, args: Args, now: Now, log: Log): Promise<void>
   for (const cellar of await listCellars(db)) await replan(db, cellar.id, now())
 }
 
-/** What is due and what is late follows the clock: plans are made anew at the start and every hour. */
+/** Looks every few minutes whether the clock asks for new plans; the first look is at the start. */
 function keepFresh(db: Db, now: Now, changes: Changes, log: Log): () => void {
   const freshen = async () => {
-    for (const cellar of await listCellars(db)) changes.publish((await replan(db, cellar.id, now())).change)
+    for (const change of await rollOn(db, now())) changes.publish(change)
   }
   const inPeace = () => void freshen().catch((error: unknown) => log.error({ error: String(error) }, 'planning failed'))
   inPeace()
-  const timer = setInterval(inPeace, HOUR_MS)
+  const timer = setInterval(inPeace, LOOK_MS)
   return () => clearInterval(timer)
 }
 
@@ -190,7 +192,8 @@ function stopOnSignal(server: ServerType, changes: Changes, close: () => Promise
   process.on('SIGINT', stop)
 }
 
-main().catch((error: unknown) => {
+// What the server does by itself, at its start and through the night, goes through all cellars; a request sees its own.
+acrossCellars(main).catch((error: unknown) => {
   console.error(error instanceof Error ? error.message : String(error))
   process.exit(1)
 })

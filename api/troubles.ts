@@ -62,5 +62,6 @@ const KIND_WORDS: Readonly<Record<Trouble['kind'], string>> = {
 /** What tasks that move are told. */
 export const becauseOfTrouble = (trouble: Trouble, lotCode: string | undefined): Because => ({
   ...(trouble.lotId ? { lotId: trouble.lotId } : {}),
+  asks: true,
   words: `${KIND_WORDS[trouble.kind]} was reported${lotCode ? ` of ${lotCode}` : ''}`,
 })

@@ -7,6 +7,14 @@ import type { CellarPlan, TaskPlan } from './types.ts'
 export interface Because {
   readonly lotId?: string | null
   readonly words: string
+  /** More lots that were measured or worked on. */
+  readonly lotIds?: readonly string[]
+  /** Somebody who is away: their work has to go to others. */
+  readonly personId?: string
+  /** Moves of announced work wait until somebody agrees; absent for what a person who leads decided. */
+  readonly asks?: boolean
+  /** Tasks whose moves were agreed to. */
+  readonly agreed?: ReadonlySet<string>
 }
 
 /** The plan as people knew it. */

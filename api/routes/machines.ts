@@ -72,7 +72,7 @@ export const machines = routes()
       const next = { ...machineOf(body, id), ...(body.press || !before.press ? {} : { press: before.press }) }
       const saved = await db.transaction((tx) => saveMachine(tx, who.cellarId, next, held))
       if (!saved.ok) throw saved.why === 'stale' ? stale(c, await machineNow(c, id)) : unknown(id)
-      const anew = await planAnew(c)
+      const anew = await planAnew(c, who.cellarId, { words: `${before.code} was changed`, asks: true })
       return c.json({ machine: await machineNow(c, id), ...anew }, 200)
     },
   )

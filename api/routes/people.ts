@@ -107,7 +107,7 @@ export const people = routes()
         throw fieldProblem('#/toAt', 'must be later than fromAt')
       }
       await save(c, { ...before, absences: [...before.absences, absence] }, heldVersionOf(c, body.version))
-      const anew = await planAnew(c)
+      const anew = await planAnew(c, who.cellarId, { personId: id, words: `${before.name} is away`, asks: true })
       return c.json({ person: await personNow(c, id), ...anew }, 201)
     },
   )

@@ -1,0 +1,46 @@
+/** The plan follows the clock: made anew each hour and each night, once, however many servers watch. */
+import { listCellars } from '../db/queries/cellars.ts'
+import { lockPlan } from '../db/queries/locks.ts'
+import { findPlanRevision } from '../db/queries/plans.ts'
+import type { Db } from '../db/types.ts'
+import type { Change } from './changes.ts'
+import type { Because } from './protocol/moved.ts'
+import { replan } from './replan.ts'
+import { dayOf, Temporal, wallTimeAt } from './time.ts'
+
+/** A plan older than this is made anew: what is due and what is late has changed. */
+const HOUR_MS = 3_600_000
+/** By then the late shift is home and the first one sleeps; the list of the new day is ready when it comes. */
+const NIGHT_MIN = 2 * 60
+
+const CLOCK: Because = { words: 'time went on', asks: true }
+
+/** Whether the clock asks for a new plan: an hour has gone by, or a night. */
+export function isDue(plannedAt: Temporal.Instant, nowAt: Temporal.Instant, zone: string): boolean {
+  if (nowAt.epochMilliseconds - plannedAt.epochMilliseconds >= HOUR_MS) return true
+  const nightAt = wallTimeAt(dayOf(nowAt, zone), NIGHT_MIN, zone)
+  return Temporal.Instant.compare(plannedAt, nightAt) < 0 && Temporal.Instant.compare(nightAt, nowAt) <= 0
+}
+
+/**
+ * Plans anew every cellar whose plan is due. Looked at again under the cellar's lock: of two servers at the same
+ * moment one plans, the other finds it done.
+ *
+ * @returns the changes to tell, one a cellar that was planned here
+ */
+export async function rollOn(db: Db, nowAt: Temporal.Instant): Promise<readonly Change[]> {
+  const changes: Change[] = []
+  for (const cellar of await listCellars(db)) {
+    const isOld = async (on: Db) => {
+      const plan = await findPlanRevision(on, cellar.id)
+      return !plan || isDue(plan.plannedAt, nowAt, cellar.zone)
+    }
+    if (!(await isOld(db))) continue
+    const done = await db.transaction(async (tx) => {
+      await lockPlan(tx, cellar.id)
+      return (await isOld(tx)) ? replan(tx, cellar.id, nowAt, CLOCK) : undefined
+    })
+    if (done) changes.push(done.change)
+  }
+  return changes
+}
