@@ -7,7 +7,7 @@ export interface CopiedTable {
 }
 
 /** Who is signed in, and links that would sign somebody in, end with the database they were made in. */
-const LEFT_OUT: ReadonlySet<string> = new Set(['session', 'login_link'])
+const LEFT_OUT: ReadonlySet<string> = new Set(['session', 'login_link', 'challenge'])
 
 /** Every table whose rows are copied, each after those it refers to. @throws Error where references go round in a circle */
 export async function copiedTables(raw: Raw): Promise<readonly CopiedTable[]> {

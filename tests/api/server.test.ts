@@ -1,17 +1,10 @@
-import { type ChildProcess, spawn } from 'node:child_process'
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { emptyServerDb, KIND } from '../helpers/db.ts'
 import { freePort } from '../helpers/postgres.ts'
-
-/** The real process, as `npm start` runs it once the screens are built. */
-interface Running {
-  readonly child: ChildProcess
-  readonly said: () => string
-  readonly ended: Promise<number | null>
-}
+import { enter, kill, type Running, SOON, startServer } from '../helpers/process.ts'
 
 let folder = ''
 let url: string | undefined
@@ -28,34 +21,16 @@ beforeEach(async () => {
 })
 
 afterEach(async () => {
-  for (const { child, ended } of running.splice(0)) {
-    child.kill('SIGKILL')
-    await ended
-  }
+  await kill(running.splice(0))
   await drop()
   rmSync(folder, { recursive: true, force: true })
 })
 
 function start(args: readonly string[], env: Readonly<Record<string, string>> = {}): Running {
-  const { DATABASE_URL: _, HOST: __, PORT: ___, PUBLIC_URL: ____, ...mine } = process.env
-  const child = spawn(process.execPath, ['--import', 'tsx', 'api/server.ts', ...args], {
-    cwd: join(import.meta.dirname, '../..'),
-    env: { ...mine, DATA_DIR: folder, LOG_LEVEL: 'warn', ...(url ? { DATABASE_URL: url } : {}), ...env },
-    stdio: ['ignore', 'pipe', 'pipe'],
-  })
-  let said = ''
-  const hear = (chunk: Buffer) => {
-    said += chunk.toString()
-  }
-  child.stdout.on('data', hear)
-  child.stderr.on('data', hear)
-  const ended = new Promise<number | null>((done) => child.once('exit', (code) => done(code)))
-  const one = { child, said: () => said, ended }
+  const one = startServer(args, { DATA_DIR: folder, DATABASE_URL: url, ...env })
   running.push(one)
   return one
 }
-
-const SOON = { timeout: 90_000, interval: 100 }
 
 describe('the server', () => {
   it('starts empty, says where it is and how to begin, answers, and stops when asked', {
@@ -123,12 +98,3 @@ describe('the server', () => {
     if (KIND !== 'postgres') await listening
   })
 })
-
-async function enter(port: number, said: string): Promise<string> {
-  const answer = await fetch(`http://127.0.0.1:${port}/api/session`, {
-    method: 'POST',
-    headers: { 'content-type': 'application/json', 'sec-fetch-site': 'same-origin' },
-    body: JSON.stringify({ link: /token=([A-Za-z0-9_-]+)/.exec(said)![1] }),
-  })
-  return answer.headers.getSetCookie()[0]!.split(';')[0]!
-}
