@@ -4,6 +4,7 @@ import { ROLES, type Role } from './protocol/facts.ts'
 /** Who may call an operation. `public`: no sign-in; `anyone`: signed in, whatever the role. */
 export type Rule = 'public' | 'anyone' | readonly Role[]
 
+const OWNER = ['owner'] as const
 const LEAD = ['owner', 'winemaker'] as const
 const CREW = ['owner', 'winemaker', 'hand', 'lab'] as const
 
@@ -19,20 +20,42 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
 
   'GET /api/me': 'public',
   'POST /api/session': 'public',
+  /** Stands on a right password, kept in a cookie of five minutes. */
+  'POST /api/session/second': 'public',
   'DELETE /api/session': 'public',
   'PUT /api/me/password': 'anyone',
+  'POST /api/me/cellar': 'anyone',
+  'GET /api/me/sessions': 'anyone',
+  'DELETE /api/me/sessions': 'anyone',
+  'DELETE /api/me/sessions/{id}': 'anyone',
+  'GET /api/me/passkeys': 'anyone',
+  'POST /api/me/passkeys': 'anyone',
+  'POST /api/me/passkeys/options': 'anyone',
+  'POST /api/me/passkeys/{id}/remove': 'anyone',
+  'POST /api/me/recovery-codes': 'anyone',
+  'POST /api/device': 'anyone',
+  'POST /api/device/lock': 'anyone',
+  /** Stands on the number of somebody who stays on this phone. */
+  'POST /api/device/switch': 'public',
   'PUT /api/me/language': 'anyone',
 
   'GET /api/cellar': 'anyone',
   /** Makes the first cellar; the route itself asks for the one-time link of the first start. */
   'POST /api/cellar': 'public',
   'PUT /api/cellar': LEAD,
+  'POST /api/cellars': OWNER,
 
   'GET /api/people': 'anyone',
   'POST /api/people': LEAD,
   'PUT /api/people/{id}': LEAD,
   'POST /api/people/{id}/absences': LEAD,
   'POST /api/people/{id}/link': LEAD,
+  'POST /api/people/{id}/remove': LEAD,
+  'POST /api/people/{id}/return': LEAD,
+  'DELETE /api/people/{id}/sessions': LEAD,
+  'DELETE /api/people/{id}/second-step': OWNER,
+  'GET /api/invitations': LEAD,
+  'DELETE /api/invitations/{id}': LEAD,
 
   'GET /api/vessels': 'anyone',
   'POST /api/vessels': LEAD,
@@ -80,6 +103,9 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'POST /api/trials/{id}/adopt': LEAD,
   'POST /api/trials/{id}/undo': LEAD,
 
+  /** Each operation in it is judged by the rule of its own kind; what is refused is kept as offered. */
+  'POST /api/operations': 'anyone',
+  'GET /api/operations': 'anyone',
   'GET /api/readings': 'anyone',
   'POST /api/readings': CREW,
 

@@ -1,6 +1,7 @@
 import { bodyLimit } from 'hono/body-limit'
 import type { Db } from '../db/types.ts'
 import { unruled } from './access.ts'
+import { createSignInLimits } from './attempts.ts'
 import { identify } from './auth.ts'
 import type { Changes } from './changes.ts'
 import { allowed, headers, logged, measured, sameSite, smaller } from './guards.ts'
@@ -12,19 +13,25 @@ import { calc } from './routes/calc.ts'
 import { cellar } from './routes/cellar.ts'
 import { changed } from './routes/changes.ts'
 import { demand } from './routes/demand.ts'
+import { device } from './routes/device.ts'
 import { exports } from './routes/export.ts'
 import { feedFile } from './routes/feed.ts'
 import { feeds } from './routes/feeds.ts'
 import { handovers } from './routes/handovers.ts'
 import { health } from './routes/health.ts'
 import { imports } from './routes/import.ts'
+import { invitations } from './routes/invitations.ts'
 import { language } from './routes/language.ts'
+import { leaving } from './routes/leaving.ts'
 import { lotChoices } from './routes/lot-choices.ts'
 import { lotEdit } from './routes/lot-edit.ts'
 import { lots } from './routes/lots.ts'
 import { machines } from './routes/machines.ts'
+import { me } from './routes/me.ts'
 import { serveOpenApi } from './routes/openapi.ts'
+import { operations } from './routes/operations.ts'
 import { outside } from './routes/outside.ts'
+import { passkeys } from './routes/passkeys.ts'
 import { password } from './routes/password.ts'
 import { people } from './routes/people.ts'
 import { photos } from './routes/photos.ts'
@@ -72,6 +79,7 @@ const tooLarge = () => {
 /** Every route in one chain, so that its types reach the web. */
 export function createApp(deps: Deps) {
   const app = routes()
+  const tries = createSignInLimits()
   app.use(async (c, next) => {
     const url = new URL(c.req.url)
     const baseUrl = deps.baseUrl ?? url.origin
@@ -80,6 +88,7 @@ export function createApp(deps: Deps) {
     c.set('changes', deps.changes)
     c.set('log', deps.log ?? quiet)
     c.set('demo', deps.demo ?? false)
+    c.set('tries', tries)
     c.set('requestId', newSecret().slice(0, 16))
     c.set('baseUrl', baseUrl)
     c.set('secure', baseUrl.startsWith('https:'))
@@ -104,8 +113,13 @@ export function createApp(deps: Deps) {
     .route('/', health)
     .route('/', session)
     .route('/', password)
+    .route('/', me)
+    .route('/', passkeys)
+    .route('/', device)
     .route('/', cellar)
     .route('/', people)
+    .route('/', invitations)
+    .route('/', leaving)
     .route('/', vessels)
     .route('/', machines)
     .route('/', lots)
@@ -120,6 +134,7 @@ export function createApp(deps: Deps) {
     .route('/', trials)
     .route('/', proposals)
     .route('/', readings)
+    .route('/', operations)
     .route('/', photos)
     .route('/', troubles)
     .route('/', handovers)

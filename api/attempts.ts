@@ -1,3 +1,5 @@
+import { createTempo } from './feed/tempo.ts'
+
 /** Counts failed tries by account and address. The tries are locked, not the account: nobody can shut the owner out. */
 export interface Attempts {
   /** Seconds to wait, or 0. */
@@ -32,5 +34,47 @@ export function createAttempts(freeTries = FREE_TRIES): Attempts {
       if (seen.size > KEPT && oldest !== undefined) seen.delete(oldest)
     },
     passed: (key) => void seen.delete(key),
+  }
+}
+
+export interface SignInLimits {
+  /** Seconds to wait, or 0 where a password may be tried; what may be tried is counted. */
+  readonly waitS: (name: string, address: string, nowMs: number) => number
+  readonly failed: (name: string, address: string, nowMs: number) => void
+  readonly passed: (name: string, address: string) => void
+}
+
+/** Passwords of one name that are looked at within an hour, from addresses it never signed in from. Chosen by us. */
+const BY_NAME = { most: 50, windowMs: 60 * 60_000 }
+/** Passwords from one address within a quarter of an hour: a whole crew at the start of a shift fits. Chosen by us. */
+const BY_ADDRESS = { most: 200, windowMs: 15 * 60_000 }
+
+/**
+ * Three limits: for a name from an address, with growing waits; for a name from anywhere, which does not bind an
+ * address the name has signed in from, so that nobody can shut the owner out; and for an address, whatever the names.
+ */
+export function createSignInLimits(): SignInLimits {
+  const pairs = createAttempts()
+  const names = createTempo(BY_NAME.most, BY_NAME.windowMs)
+  const addresses = createTempo(BY_ADDRESS.most, BY_ADDRESS.windowMs)
+  const known = new Set<string>()
+  const pair = (name: string, address: string) => `${name.toLowerCase()} ${address}`
+  return {
+    waitS: (name, address, nowMs) => {
+      const key = pair(name, address)
+      const waitS = pairs.waitS(key, nowMs)
+      if (waitS > 0) return waitS
+      if (known.has(key)) return 0
+      return addresses.take(address, nowMs) || names.take(name.toLowerCase(), nowMs)
+    },
+    failed: (name, address, nowMs) => pairs.failed(pair(name, address), nowMs),
+    passed: (name, address) => {
+      const key = pair(name, address)
+      pairs.passed(key)
+      known.delete(key)
+      known.add(key)
+      const oldest = known.values().next().value
+      if (known.size > KEPT && oldest !== undefined) known.delete(oldest)
+    },
   }
 }

@@ -35,6 +35,10 @@ export const newCellarBody = z
     example: { name: 'Ostrel Yard', hemisphere: 'south', vintage: 2027, zone: 'Pacific/Auckland', owner: 'Alex' },
   })
 
+export const anotherCellarBody = z.strictObject(cellarFields).openapi('AnotherCellar', {
+  example: { name: 'Lower Yard', hemisphere: 'south', vintage: 2027, zone: 'Pacific/Auckland' },
+})
+
 export const cellarBody = z.strictObject({ ...cellarFields, version: heldVersion }).openapi('CellarChange', {
   example: { name: 'Ostrel Yard', hemisphere: 'south', vintage: 2027, zone: 'Pacific/Auckland', version: 1 },
 })

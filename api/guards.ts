@@ -105,7 +105,11 @@ export const allowed = createMiddleware<AppEnv>(async (c, next) => {
   if (operation) {
     const rule = ruleOf(operation.method, operation.path)
     const verdict = mayCall(rule, c.get('who')?.role ?? null)
-    if (verdict === 'signed-out') throw problem(401, 'signed-out', 'Sign in first')
+    if (verdict === 'signed-out') {
+      throw c.get('locked')
+        ? problem(401, 'locked', 'This phone is locked. Say who you are')
+        : problem(401, 'signed-out', 'Sign in first')
+    }
     if (verdict === 'not-allowed') {
       throw problem(403, 'not-allowed', 'Your role may not do this', {
         detail: `You are signed in as ${c.get('who')?.role}.`,

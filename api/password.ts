@@ -1,10 +1,13 @@
 import { hash, verify } from '@node-rs/argon2'
+import { isCommon } from './common-passwords.ts'
 import { no, ok, type Result } from './result.ts'
 
 /** argon2id, 19 MiB, two passes, one lane: OWASP Password Storage Cheat Sheet, commit 6b8819d. */
 const COST = { memoryCost: 19_456, timeCost: 2, parallelism: 1 } as const
 
-export const PASSWORD_MIN = 10
+/** Signs of a password that stands alone, and of one with a passkey behind it: NIST SP 800-63B-4. */
+export const PASSWORD_MIN = 15
+export const PASSWORD_MIN_WITH_SECOND = 8
 /** The whole password is checked, so it has to end somewhere. At least 64 must be allowed: NIST SP 800-63B-4. */
 export const PASSWORD_MAX = 200
 
@@ -46,40 +49,19 @@ export async function fitsPassword(stored: string | null, password: string): Pro
 
 let decoy: Promise<string> | undefined
 
-/** Why a new password will not do, or undefined. No rules of composition (NIST SP 800-63B-4): length, and not a common one. */
-export function weakPassword(password: string, name: string): string | undefined {
-  if ([...password].length < PASSWORD_MIN) return `needs ${PASSWORD_MIN} signs or more`
-  if ([...password].length > PASSWORD_MAX) return `must have ${PASSWORD_MAX} signs at most`
-  const plain = password.toLowerCase()
-  if (name.length >= 3 && plain.includes(name.toLowerCase())) return 'must not hold your name'
+/**
+ * Why a new password will not do, or undefined. No rules of composition (NIST SP 800-63B-4): length, and none of the
+ * first that are tried.
+ *
+ * @param names words an outsider knows of this account: name, sign-in name, cellar
+ */
+export function weakPassword(password: string, names: readonly string[], minSigns = PASSWORD_MIN): string | undefined {
+  const signs = [...password].length
+  if (signs > PASSWORD_MAX) return `must have ${PASSWORD_MAX} signs at most`
+  const plain = password.normalize('NFC').toLowerCase()
   if (new Set(plain).size <= 2) return 'repeats one or two signs'
-  if (COMMON.some((word) => plain.replace(/[\d\W_]+$/, '') === word || plain === word))
-    return 'is among the first that are tried'
+  if (isCommon(plain, names)) return 'is among the first that are tried'
+  if (names.some((name) => name.length >= 3 && plain.includes(name.toLowerCase()))) return 'must not hold your name'
+  if (signs < minSigns) return `needs ${minSigns} signs or more`
   return undefined
 }
-
-/** First tries of long passwords: common practice, chosen by us; the attempt limit is the real wall. */
-const COMMON = [
-  '1234567890',
-  '0123456789',
-  '12345678910',
-  'qwertyuiop',
-  'qwertzuiop',
-  'azertyuiop',
-  'password',
-  'passwordpassword',
-  'passw0rd',
-  'letmein',
-  'iloveyou',
-  'welcome',
-  'administrator',
-  'changeme',
-  'winemaker',
-  'winery',
-  'cellar',
-  'leesway',
-  'vintage',
-  'sauvignon',
-  'chardonnay',
-  'riesling',
-]

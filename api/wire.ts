@@ -206,6 +206,8 @@ export const personWire = z
     fromOn: day.optional(),
     untilOn: day.optional(),
     absences: z.array(z.object({ fromAt: moment, toAt: moment, reason: z.string() })),
+    /** Gone for good, and kept for what they did. */
+    removedAt: moment.optional(),
     version: z.number().int(),
   })
   .openapi('Person')
@@ -278,3 +280,7 @@ export type CellarWire = z.infer<typeof cellarWire>
 export type ProblemWire = z.infer<typeof problemWire>
 
 export type * from './ledger-wire.ts'
+
+export type { HandoverWire } from './routes/handovers.ts'
+export type { PhotoWire } from './routes/photos.ts'
+export type { TroubleWire } from './routes/troubles.ts'

@@ -8,6 +8,7 @@ import { migrate as runServer } from 'drizzle-orm/postgres-js/migrator'
 import postgres from 'postgres'
 import type { Raw } from './raw.ts'
 import type * as schema from './schema.ts'
+import { raiseWalls } from './wall.ts'
 
 /** One folder for both databases. Forward only: a file that has landed is never edited. */
 export const MIGRATIONS = join(import.meta.dirname, 'migrations')
@@ -16,16 +17,22 @@ export const MIGRATIONS = join(import.meta.dirname, 'migrations')
 const MIGRATION_LOCK = 736_041_207
 
 /** @param count only the first so many: the tables of an older edition, for filling from its backup */
-export function migrateLite(db: PgliteDatabase<typeof schema>, count?: number): Promise<void> {
-  return withFolder(count, (migrationsFolder) => runLite(db, { migrationsFolder }))
+export async function migrateLite(db: PgliteDatabase<typeof schema>, count?: number): Promise<void> {
+  await withFolder(count, (migrationsFolder) => runLite(db, { migrationsFolder }))
+  await raiseWalls(async (text) => (await db.execute<Record<string, unknown>>(text)).rows)
 }
 
-/** On one connection of its own, because the lock belongs to a connection. A failure ends it and so frees the lock. */
-export async function migrateServer(url: string, count?: number): Promise<void> {
+/**
+ * On one connection of its own, because the lock belongs to a connection. A failure ends it and so frees the lock.
+ *
+ * @returns the role the app should work as, where there is one
+ */
+export async function migrateServer(url: string, count?: number): Promise<string | undefined> {
   const one = postgres(url, { max: 1, onnotice: () => {} })
   try {
     await one`select pg_advisory_lock(${MIGRATION_LOCK})`
     await withFolder(count, (migrationsFolder) => runServer(drizzle(one), { migrationsFolder }))
+    return await raiseWalls(async (text) => await one.unsafe(text))
   } finally {
     await one.end()
   }

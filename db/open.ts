@@ -11,12 +11,15 @@ import { migrateLite, migrateServer } from './migrate.ts'
 import { rawLite, rawServer, type WithRaw } from './raw.ts'
 import * as schema from './schema.ts'
 import type { Db } from './types.ts'
+import { standIn, type Unscoped } from './wall.ts'
 
 export { MIGRATIONS } from './migrate.ts'
 
 export interface Opened {
   readonly db: Db
   readonly kind: 'pglite' | 'postgres'
+  /** Whether row-level security holds the app back. */
+  readonly walled: boolean
   /** Real fsyncs so far; the embedded database only. */
   readonly syncs: () => number
   /** Calls back for every message on a channel; answers how to stop. */
@@ -32,8 +35,10 @@ export function openDb(where: {
   readonly dataDir?: string | undefined
   /** Only the tables of an older edition; see {@link migrateLite}. */
   readonly migrations?: number | undefined
+  /** What a query sees that says no cellar; tools see everything. */
+  readonly unscoped?: Unscoped | undefined
 }): Promise<Opened> {
-  if (where.url) return openServer(where.url, where.migrations)
+  if (where.url) return openServer(where.url, where.migrations, where.unscoped)
   if (where.dataDir) return openFolder(where.dataDir, where.migrations)
   throw new Error('openDb needs a url or a dataDir')
 }
@@ -54,6 +59,7 @@ async function openFolder(dataDir: string, migrations?: number): Promise<Opened>
     return {
       db: db as unknown as Db,
       kind: 'pglite',
+      walled: false,
       syncs: () => fs.syncs,
       listen: async (channel, heard) => {
         const stop = await lite.listen(channel, heard)
@@ -71,14 +77,15 @@ async function openFolder(dataDir: string, migrations?: number): Promise<Opened>
   }
 }
 
-async function openServer(url: string, migrations?: number): Promise<Opened> {
-  await migrateServer(url, migrations)
+async function openServer(url: string, migrations?: number, unscoped: Unscoped = 'everything'): Promise<Opened> {
+  const role = await migrateServer(url, migrations)
   // Moments are read as ISO text, so how the server prefers to write them must not matter.
-  const connection = { TimeZone: 'UTC', DateStyle: 'ISO' }
+  const connection = { TimeZone: 'UTC', DateStyle: 'ISO', ...(role ? { role } : {}) }
   const sql = postgres(url, { max: 10, onnotice: () => {}, connection })
   return {
-    db: drizzleServer(guardTransactions(sql), { schema }) as unknown as Db,
+    db: drizzleServer(guardTransactions(standIn(sql, unscoped)), { schema }) as unknown as Db,
     kind: 'postgres',
+    walled: role !== undefined,
     syncs: () => 0,
     listen: async (channel, heard) => {
       const listening = await sql.listen(channel, heard)

@@ -1,14 +1,15 @@
 import type { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { addCellar, findCellar, listCellars, type StoredCellar, saveCellar } from '../../db/queries/cellars.ts'
-import { addPeople } from '../../db/queries/people.ts'
+import { addPeople, findPerson, joinAccount } from '../../db/queries/people.ts'
 import { findPlanRevision } from '../../db/queries/plans.ts'
 import { addMachines } from '../../db/queries/vessels.ts'
-import { setSession, startSession, takeSetup } from '../auth.ts'
-import { type cellarBody, newCellarBody, cellarBody as takesCellar } from '../bodies.ts'
+import { acrossCellars, inCellar } from '../../db/wall.ts'
+import { clientOf, setSession, startSession, takeSetup } from '../auth.ts'
+import { anotherCellarBody, type cellarBody, newCellarBody, cellarBody as takesCellar } from '../bodies.ts'
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
-import type { Cellar, Rates } from '../protocol/facts.ts'
+import type { Cellar, Person, Rates } from '../protocol/facts.ts'
 import { cellarToWire } from '../shapes/cellar.ts'
 import { Temporal } from '../time.ts'
 import { USUAL_MACHINES } from '../usual-machines.ts'
@@ -42,6 +43,15 @@ const ALL_SKILLS = [
   'confined-space',
 ]
 
+/** The first person of a cellar, until there are others. */
+const FIRST: Omit<Person, 'id' | 'name' | 'language'> = {
+  role: 'owner',
+  post: 'winemaker',
+  skills: ALL_SKILLS,
+  shifts: [USUAL_SHIFT],
+  absences: [],
+}
+
 export const cellar = routes()
   .openapi(
     describe({
@@ -68,36 +78,52 @@ export const cellar = routes()
       const body = c.req.valid('json')
       const { db } = c.var
       const nowAt = c.var.now()
-      if ((await listCellars(db)).length > 0) {
+      if ((await acrossCellars(() => listCellars(db))).length > 0) {
         throw problem(409, 'already-there', 'There is a cellar already', { detail: 'Change it under Cellar.' })
       }
       if (!(await takeSetup(c))) {
         throw problem(401, 'link-spent', 'Open the link that the start printed, in this browser, first')
       }
-      const id = newId(nowAt.epochMilliseconds)
-      const owner = {
-        id: newId(nowAt.epochMilliseconds),
-        name: body.owner,
-        role: 'owner' as const,
-        post: 'winemaker',
-        skills: ALL_SKILLS,
-        language: body.language,
-        shifts: [USUAL_SHIFT],
-        absences: [],
-      }
-      await db.transaction(async (tx) => {
-        await addCellar(tx, cellarOf(body, id, USUAL_RATES), { demo: false, at: nowAt })
-        await addPeople(tx, id, [owner])
-        await addMachines(
-          tx,
-          id,
-          USUAL_MACHINES.map((m) => ({ ...m, id: newId(nowAt.epochMilliseconds) })),
-        )
+      const owner = { ...FIRST, id: newId(nowAt.epochMilliseconds), name: body.owner, language: body.language }
+      const id = await acrossCellars(() => makeCellar(c, body, owner))
+      return inCellar(id, async () => {
+        const started = await startSession(db, { cellarId: id, id: owner.id }, clientOf(c), nowAt)
+        await setSession(c, started.secret)
+        await planAnew(c, id)
+        return c.json(await cellarNow(c, (await findCellar(db, id))!), 201)
       })
-      const started = await startSession(db, { ...owner, cellarId: id }, c.req.header('user-agent') ?? '', nowAt)
-      setSession(c, started.secret)
-      await planAnew(c, id)
-      return c.json(await cellarNow(c, (await findCellar(db, id))!), 201)
+    },
+  )
+  .openapi(
+    describe({
+      method: 'post',
+      path: '/api/cellars',
+      operationId: 'makeAnotherCellar',
+      tags: ['Cellar'],
+      summary: 'Make another cellar beside this one. You become its owner, with the same name and password',
+      request: { body: takes(anotherCellarBody) },
+      responses: { 201: answers(cellarWire, 'The new cellar; go there with switchCellar') },
+    }),
+    async (c) => {
+      const body = c.req.valid('json')
+      const { db, who } = c.var
+      const { accountId } = who
+      if (accountId === undefined) {
+        throw problem(409, 'password-first', 'Set a password first: it opens both cellars')
+      }
+      const me = await findPerson(db, who.cellarId, who.personId)
+      const owner = {
+        ...FIRST,
+        id: newId(c.var.now().epochMilliseconds),
+        name: who.name,
+        language: who.language,
+        ...(me ? { skills: me.skills, shifts: me.shifts, post: me.post } : {}),
+      }
+      const id = await acrossCellars(() => makeCellar(c, body, owner, accountId))
+      return inCellar(id, async () => {
+        await planAnew(c, id)
+        return c.json(await cellarNow(c, (await findCellar(db, id))!), 201)
+      })
     },
   )
   .openapi(
@@ -120,6 +146,23 @@ export const cellar = routes()
       return c.json(await cellarNow(c, await found(c)), 200)
     },
   )
+
+/** A cellar with its first person and the usual machines, all or nothing. Answers its id. */
+async function makeCellar(c: Context<AppEnv>, body: Body, owner: Person, accountId?: string): Promise<string> {
+  const nowAt = c.var.now()
+  const id = newId(nowAt.epochMilliseconds)
+  await c.var.db.transaction(async (tx) => {
+    await addCellar(tx, cellarOf(body, id, USUAL_RATES), { demo: false, at: nowAt })
+    await addPeople(tx, id, [owner])
+    if (accountId !== undefined) await joinAccount(tx, id, owner.id, accountId)
+    await addMachines(
+      tx,
+      id,
+      USUAL_MACHINES.map((m) => ({ ...m, id: newId(nowAt.epochMilliseconds) })),
+    )
+  })
+  return id
+}
 
 async function found(c: Context<AppEnv>): Promise<StoredCellar> {
   const cellar = await findCellar(c.var.db, c.var.who.cellarId)

@@ -6,6 +6,7 @@ import { type FeedState, findFeedState, noteFetch, type StoredFeed } from '../..
 import { listPeople } from '../../db/queries/people.ts'
 import { listTasks } from '../../db/queries/tasks.ts'
 import type { Db } from '../../db/types.ts'
+import { acrossCellars, inCellar } from '../../db/wall.ts'
 import { isStillGood, takesGzip } from '../feed/conditional.ts'
 import { createShelf, type Shelf, type Shelved } from '../feed/shelf.ts'
 import { feedTaskOf } from '../feed/task.ts'
@@ -52,15 +53,19 @@ export function feedFile(shelf: Shelf = createShelf()) {
     }),
     async (c) => {
       const token = /^(.+)\.ics$/.exec(c.req.valid('param').file)?.[1] ?? ''
-      const found = looksLikeSecret(token) ? await findFeedState(c.var.db, hashOf(token)) : undefined
+      const found = looksLikeSecret(token)
+        ? await acrossCellars(() => findFeedState(c.var.db, hashOf(token)))
+        : undefined
       const nowMs = c.var.now().epochMilliseconds
       if (!found) {
         slowDown(misses.take(c.var.address, nowMs))
         throw problem(404, 'unknown-feed', 'There is no feed at this address')
       }
       slowDown(reads.take(found.feed.id, nowMs))
-      await note(c, found.feed)
-      return send(c, await shelvedFor(c, shelf, found))
+      return inCellar(found.feed.cellarId, async () => {
+        await note(c, found.feed)
+        return send(c, await shelvedFor(c, shelf, found))
+      })
     },
   )
 }

@@ -1,9 +1,19 @@
 import { z } from '@hono/zod-openapi'
-import { findPasswordHash, removeSessions } from '../../db/queries/access.ts'
-import { savePasswordHash } from '../../db/queries/accounts.ts'
-import { clientOf, mayTry, setSession, startSession, tried } from '../auth.ts'
-import { fitsPassword, hashPassword, PASSWORD_MAX, PASSWORD_MIN, weakPassword } from '../password.ts'
-import { fieldProblem, problem } from '../problem.ts'
+import { endSessions, removeSessions } from '../../db/queries/access.ts'
+import { findAccount, savePasswordHash } from '../../db/queries/accounts.ts'
+import { findCellar } from '../../db/queries/cellars.ts'
+import { listPasskeys } from '../../db/queries/passkeys.ts'
+import { acrossCellars } from '../../db/wall.ts'
+import { busy, clientOf, mayTry, setSession, startSession, tried } from '../auth.ts'
+import {
+  fitsPassword,
+  hashPassword,
+  PASSWORD_MAX,
+  PASSWORD_MIN,
+  PASSWORD_MIN_WITH_SECOND,
+  weakPassword,
+} from '../password.ts'
+import { fieldProblem } from '../problem.ts'
 import { describe, routes, takes } from './route.ts'
 
 const body = z
@@ -12,7 +22,9 @@ const body = z
     next: z
       .string()
       .max(1000)
-      .openapi({ description: `${PASSWORD_MIN} to ${PASSWORD_MAX} signs` }),
+      .openapi({
+        description: `${PASSWORD_MIN} to ${PASSWORD_MAX} signs; ${PASSWORD_MIN_WITH_SECOND} where a passkey stands behind it`,
+      }),
   })
   .openapi('PasswordChange', { example: { next: 'four plain words joined' } })
 
@@ -29,28 +41,33 @@ export const password = routes().openapi(
   async (c) => {
     const { current, next } = c.req.valid('json')
     const { db, who } = c.var
+    const { accountId, cellarId, personId } = who
     const nowAt = c.var.now()
-    const stored = await findPasswordHash(db, who.cellarId, who.personId)
-    if (stored !== undefined) {
-      const key = `${who.name.toLowerCase()} ${c.var.address}`
-      mayTry(c, key)
-      const fits = await fitsPassword(stored, current ?? '')
-      if (!fits.ok) throw busy()
-      tried(c, key, fits.value)
-      if (!fits.value) throw fieldProblem('#/current', 'is not your password')
-    }
-    const weak = weakPassword(next, who.name)
-    if (weak) throw fieldProblem('#/next', weak)
-    const hashed = await hashPassword(next)
-    if (!hashed.ok) throw busy()
-    await db.transaction(async (tx) => {
-      await savePasswordHash(tx, who.cellarId, who.personId, hashed.value, nowAt)
-      await removeSessions(tx, who.cellarId, who.personId)
+    await acrossCellars(async () => {
+      const account = accountId === undefined ? undefined : await findAccount(db, accountId)
+      if (account?.passwordHash) {
+        mayTry(c, account.name)
+        const fits = await fitsPassword(account.passwordHash, current ?? '')
+        if (!fits.ok) throw busy()
+        tried(c, account.name, fits.value)
+        if (!fits.value) throw fieldProblem('#/current', 'is not your password')
+      }
+      const second = account !== undefined && (await listPasskeys(db, account.id)).length > 0
+      const known = [who.name, account?.name, (await findCellar(db, cellarId))?.name].filter((n) => n !== undefined)
+      const weak = weakPassword(next, known, second ? PASSWORD_MIN_WITH_SECOND : PASSWORD_MIN)
+      if (weak) throw fieldProblem('#/next', weak)
+      const hashed = await hashPassword(next)
+      if (!hashed.ok) throw busy()
+      await db.transaction(async (tx) => {
+        await savePasswordHash(tx, cellarId, personId, hashed.value, nowAt)
+        if (account) await endSessions(tx, { accountId: account.id })
+        else await removeSessions(tx, cellarId, personId)
+      })
+      // Whoever sets the first password came by link; from now on the password has been shown too.
+      const proof = who.proof === 'passkey' ? 'passkey' : 'password'
+      const started = await startSession(db, { cellarId, id: personId }, clientOf(c), nowAt, proof)
+      await setSession(c, started.secret)
     })
-    const person = { cellarId: who.cellarId, id: who.personId, name: who.name, role: who.role, language: who.language }
-    setSession(c, (await startSession(db, person, clientOf(c), nowAt)).secret)
     return c.body(null, 204)
   },
 )
-
-const busy = () => problem(429, 'too-many', 'Many people are signing in. Try again', { retryAfterS: 2 })

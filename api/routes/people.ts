@@ -2,7 +2,6 @@ import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { removeSessions } from '../../db/queries/access.ts'
 import { addPeople, findPerson, listPeople, savePerson } from '../../db/queries/people.ts'
-import { linkAddress, makeLink } from '../auth.ts'
 import { absenceBody, idParam, newPersonBody, personBody } from '../bodies.ts'
 import { newId } from '../ids.ts'
 import { refuseFar } from '../moments.ts'
@@ -11,7 +10,7 @@ import type { Person, Role } from '../protocol/facts.ts'
 import { personFromWire, personToWire } from '../shapes/cellar.ts'
 import { Temporal } from '../time.ts'
 import { heldVersionOf, stale } from '../version.ts'
-import { moment, personWire } from '../wire.ts'
+import { personWire } from '../wire.ts'
 import { anewShape, planAnew } from './anew.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 
@@ -68,10 +67,15 @@ export const people = routes()
       const { id } = c.req.valid('param')
       const before = await findPerson(db, who.cellarId, id)
       if (!before) throw unknown(id)
+      if (before.removedAt) throw problem(409, 'removed', `${before.name} is not here any more. Bring them back first`)
       if (before.role !== body.role) mayGive(who.role, body.role, before.role)
       const others = await listPeople(db, who.cellarId)
       if (others.some((p) => p.name === body.name && p.id !== id)) throw nameTaken()
-      if (before.role === 'owner' && body.role !== 'owner' && others.filter((p) => p.role === 'owner').length === 1) {
+      if (
+        before.role === 'owner' &&
+        body.role !== 'owner' &&
+        others.filter((p) => p.role === 'owner' && !p.removedAt).length === 1
+      ) {
         throw fieldProblem('#/role', 'must stay owner: the cellar has no other')
       }
       await save(c, personFromWire(body, id, before.absences), heldVersionOf(c, version))
@@ -109,28 +113,6 @@ export const people = routes()
       await save(c, { ...before, absences: [...before.absences, absence] }, heldVersionOf(c, body.version))
       const anew = await planAnew(c, who.cellarId, { personId: id, words: `${before.name} is away`, asks: true })
       return c.json({ person: await personNow(c, id), ...anew }, 201)
-    },
-  )
-  .openapi(
-    describe({
-      method: 'post',
-      path: '/api/people/{id}/link',
-      operationId: 'invitePerson',
-      tags: ['People'],
-      summary: 'A link that signs this person in once, within a day; to be shown as a QR code',
-      request: { params: idParam('kim') },
-      responses: { 201: answers(z.object({ link: z.string(), expiresAt: moment }), 'Shown once') },
-    }),
-    async (c) => {
-      const { db, who, baseUrl } = c.var
-      const nowAt = c.var.now()
-      const person = await findPerson(db, who.cellarId, c.req.valid('param').id)
-      if (!person) throw unknown(c.req.valid('param').id)
-      if (person.role === 'owner' && who.role !== 'owner') {
-        throw problem(403, 'not-allowed', 'Only an owner may make a link for an owner')
-      }
-      const secret = await makeLink(db, who.cellarId, person.id, nowAt)
-      return c.json({ link: linkAddress(baseUrl, secret), expiresAt: nowAt.add({ hours: 24 }).toString() }, 201)
     },
   )
 

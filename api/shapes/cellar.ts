@@ -57,10 +57,11 @@ export const personToWire = (p: StoredPerson): PersonWire => ({
   ...(p.fromOn ? { fromOn: p.fromOn.toString() } : {}),
   ...(p.untilOn ? { untilOn: p.untilOn.toString() } : {}),
   absences: p.absences.map((a) => ({ fromAt: a.fromAt.toString(), toAt: a.toAt.toString(), reason: a.reason })),
+  ...(p.removedAt ? { removedAt: p.removedAt.toString() } : {}),
   version: p.version,
 })
 
-export type PersonInput = Omit<PersonWire, 'id' | 'version' | 'absences'>
+export type PersonInput = Omit<PersonWire, 'id' | 'version' | 'absences' | 'removedAt'>
 
 export const personFromWire = (p: PersonInput, id: string, absences: Person['absences']): Person => ({
   id,

@@ -1,4 +1,4 @@
-import { and, asc, eq } from 'drizzle-orm'
+import { and, asc, eq, isNull } from 'drizzle-orm'
 import type { Person } from '../../api/protocol/facts.ts'
 import type { Result } from '../../api/result.ts'
 import { Temporal } from '../../api/time.ts'
@@ -6,7 +6,12 @@ import { person } from '../schema.ts'
 import type { Db } from '../types.ts'
 import { overVersion } from './version.ts'
 
-export type StoredPerson = Person & { readonly version: number }
+export type StoredPerson = Person & {
+  readonly version: number
+  /** Absent for those who come by link alone. */
+  readonly accountId?: string
+  readonly removedAt?: Temporal.Instant
+}
 
 const day = (text: string | undefined) => (text === undefined ? undefined : Temporal.PlainDate.from(text))
 
@@ -31,6 +36,8 @@ const fromRow = (row: typeof person.$inferSelect): StoredPerson => ({
     toAt: Temporal.Instant.from(a.toAt),
     reason: a.reason,
   })),
+  ...(row.accountId === null ? {} : { accountId: row.accountId }),
+  ...(row.removedAt === null ? {} : { removedAt: row.removedAt }),
   version: row.version,
 })
 
@@ -64,14 +71,6 @@ export async function findPerson(db: Db, cellarId: string, id: string): Promise<
   return row && fromRow(row)
 }
 
-export async function findPersonByName(db: Db, cellarId: string, name: string): Promise<StoredPerson | undefined> {
-  const [row] = await db
-    .select()
-    .from(person)
-    .where(and(eq(person.cellarId, cellarId), eq(person.name, name)))
-  return row && fromRow(row)
-}
-
 export async function addPeople(db: Db, cellarId: string, people: readonly Person[]): Promise<void> {
   if (people.length > 0) await db.insert(person).values(people.map((p) => ({ cellarId, id: p.id, ...toRow(p) })))
 }
@@ -100,4 +99,33 @@ export async function savePerson(
       .returning({ version: person.version }),
     () => db.select({ id: person.id }).from(person).where(key),
   )
+}
+
+/** Takes a person out of the cellar, or back in. What they did stays theirs. */
+export async function markRemoved(
+  db: Db,
+  cellarId: string,
+  id: string,
+  version: number,
+  gone: { readonly removedAt: Temporal.Instant; readonly untilOn: Temporal.PlainDate } | null,
+): Promise<Result<number, 'stale' | 'unknown'>> {
+  const key = and(eq(person.cellarId, cellarId), eq(person.id, id))
+  return overVersion(
+    db
+      .update(person)
+      .set({ removedAt: gone?.removedAt ?? null, untilOn: gone?.untilOn ?? null, version: version + 1 })
+      .where(and(key, eq(person.version, version)))
+      .returning({ version: person.version }),
+    () => db.select({ id: person.id }).from(person).where(key),
+  )
+}
+
+/** Joins a person to an account; false where the person has one already. */
+export async function joinAccount(db: Db, cellarId: string, id: string, accountId: string): Promise<boolean> {
+  const joined = await db
+    .update(person)
+    .set({ accountId })
+    .where(and(eq(person.cellarId, cellarId), eq(person.id, id), isNull(person.accountId)))
+    .returning({ id: person.id })
+  return joined.length === 1
 }

@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import { ROLES } from '../../api/protocol/facts.ts'
+import { type ApiDocument, exampleOf, type Schema } from '../helpers/operations.ts'
 import { type Made, makeApp } from './make.ts'
 
 interface Operation {
@@ -87,24 +88,6 @@ describe('the OpenAPI document', () => {
   })
 
   it('shows an example of every body, and the server takes it', async () => {
-    interface Schema {
-      readonly example?: unknown
-      readonly $ref?: string
-      readonly items?: Schema
-      readonly properties?: Readonly<Record<string, Schema>>
-      readonly minItems?: number
-    }
-    const resolve = (schema: Schema | undefined): Schema =>
-      schema?.$ref ? (doc.components.schemas[schema.$ref.split('/').at(-1)!] as Schema) : (schema ?? {})
-    /** The example, or one put together of those of its parts. */
-    const exampleOf = (schema: Schema): unknown => {
-      const { example, items, properties, minItems } = resolve(schema)
-      if (example !== undefined) return example
-      if (items) return Array.from({ length: Math.max(1, minItems ?? 1) }, () => exampleOf(items))
-      if (!properties) return undefined
-      const parts = Object.entries(properties).map(([key, part]) => [key, exampleOf(part)] as const)
-      return Object.fromEntries(parts.filter(([, part]) => part !== undefined))
-    }
     const wrong: string[] = []
     // The password comes last: setting it ends the session that asks.
     const inOrder = [...operations].sort(([a], [b]) => Number(/password/.test(a)) - Number(/password/.test(b)))
@@ -113,7 +96,7 @@ describe('the OpenAPI document', () => {
         'application/json'
       ]
       if (!body) continue
-      const example = exampleOf(body.schema ?? {})
+      const example = exampleOf(doc as unknown as ApiDocument, body.schema)
       const filled = path.replace('{lot}/{step}/{count}', 'L01/press/1').replace('{id}', 'L01').replace('{name}', 'x')
       const answer = await made.as('owner')<{ type?: string }>(method.toUpperCase(), filled, example)
       const unfit = answer.status === 400 || answer.status === 415 || answer.status >= 500 || answer.status === 401

@@ -111,7 +111,7 @@ describe('a password', () => {
   })
 
   it.each([
-    ['short', 'too short', /10 signs or more/],
+    ['short', 'too short', /15 signs or more/],
     ['common', 'password123', /first that are tried/],
     ['one sign over and over', 'aaaaaaaaaaaa', /repeats/],
   ])('is refused when it is %s', async (_why, next, words) => {

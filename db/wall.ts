@@ -1,0 +1,130 @@
+/**
+ * A second wall between cellars, on the server database: row-level security. Every query names its cellar anyway; should
+ * one forget to, it sees nothing instead of everything. The tables belong to whoever migrates; the app works as a role
+ * of its own that owns nothing, and says in each transaction which cellar it is working for.
+ * Source: PostgreSQL 15 documentation, "Row Security Policies". The embedded database has the same policies, and no
+ * other role to be held back by them.
+ */
+import { AsyncLocalStorage } from 'node:async_hooks'
+import type { Sql } from 'postgres'
+
+const ROLE = 'leesway_app'
+const SETTING = 'leesway.cellar'
+const NOWHERE = ''
+const EVERYWHERE = '*'
+
+const standing = new AsyncLocalStorage<string>()
+
+/** Whatever `work` asks the database sees this cellar alone; without one, nothing. */
+export const inCellar = <T>(cellarId: string | undefined, work: () => T | PromiseLike<T>): Promise<T> =>
+  standing.run(cellarId ?? NOWHERE, async () => await work())
+
+/** For what comes before a cellar is known, or goes through all: signing in, feeds by their address, the nightly round. */
+export const acrossCellars = <T>(work: () => T | PromiseLike<T>): Promise<T> =>
+  standing.run(EVERYWHERE, async () => await work())
+
+/** Where a query stands that was asked outside of both. */
+export type Unscoped = 'nothing' | 'everything'
+
+/** The same client, but each query and each transaction first says where it stands. */
+export function standIn(sql: Sql, unscoped: Unscoped): Sql {
+  const place = () => standing.getStore() ?? (unscoped === 'everything' ? EVERYWHERE : NOWHERE)
+  const unsafe = (text: string, params: never[] = [], options: object = {}) => {
+    const ask = async (asValues: boolean) => {
+      const one = await sql.reserve()
+      try {
+        // Both travel at once: no second round trip, and one connection, so the second cannot overtake.
+        const said = one.unsafe(`select set_config('${SETTING}', $1, false)`, [place()])
+        const asked = one.unsafe(text, params, options)
+        const [, answer] = await Promise.all([said, asValues ? asked.values() : asked])
+        return answer
+      } finally {
+        one.release()
+      }
+    }
+    return lazily(ask)
+  }
+  const begin = (...args: unknown[]) => {
+    const work = args.at(-1) as (tx: Sql) => Promise<unknown>
+    const here = place()
+    const within = async (tx: Sql) => {
+      // Not a query: an isolation level may still be asked for after it.
+      await tx.unsafe(`set local ${SETTING} = '${here.replaceAll("'", "''")}'`)
+      return work(tx)
+    }
+    return sql.begin(...([...args.slice(0, -1), within] as unknown as Parameters<Sql['begin']>))
+  }
+  return new Proxy(sql, {
+    get(target, key) {
+      if (key === 'unsafe') return unsafe
+      if (key === 'begin') return begin
+      return Reflect.get(target, key, target)
+    },
+  })
+}
+
+/** Asked when waited for, as the driver's own queries are. */
+function lazily(ask: (asValues: boolean) => Promise<unknown>) {
+  let asked: Promise<unknown> | undefined
+  const once = () => (asked ??= ask(false))
+  return {
+    // biome-ignore lint/suspicious/noThenProperty: the driver's queries are awaited themselves
+    then: (kept?: (v: unknown) => unknown, broken?: (e: unknown) => unknown) => once().then(kept, broken),
+    catch: (broken: (e: unknown) => unknown) => once().catch(broken),
+    finally: (after: () => void) => once().finally(after),
+    values: () => ask(true),
+  }
+}
+
+/** Rows of accounts belong to no cellar: they are for signing in alone. */
+const ACCOUNTS = ['account', 'passkey', 'recovery_code']
+
+const HERE = `(select nullif(current_setting('${SETTING}', true), ''))`
+
+const policyOf = (table: string) => {
+  if (ACCOUNTS.includes(table)) return `${HERE} = '${EVERYWHERE}'`
+  return `${table === 'cellar' ? 'id' : 'cellar_id'} = ${HERE} or ${HERE} = '${EVERYWHERE}'`
+}
+
+/** What has to be asked of a database: rows of text. */
+type Ask = (text: string) => Promise<readonly Record<string, unknown>[]>
+
+/**
+ * Gives every table its policy and the role its rights, tables of later editions too. Run after migrating, by the one
+ * who may change tables.
+ *
+ * @returns the role to work as, or undefined where the role is not there and may not be made
+ */
+export async function raiseWalls(ask: Ask): Promise<string | undefined> {
+  for (const { table } of await ask(BARE)) {
+    await ask(`alter table "${table}" enable row level security`)
+    await ask(`drop policy if exists cellar_wall on "${table}"`)
+    await ask(`create policy cellar_wall on "${table}" using (${policyOf(String(table))})`)
+  }
+  try {
+    await ask(`do $$ begin
+      if not exists (select from pg_roles where rolname = '${ROLE}') then create role ${ROLE} nologin; end if;
+      if not pg_has_role(current_user, '${ROLE}', 'member') then grant ${ROLE} to current_user; end if;
+      exception when duplicate_object or unique_violation then null; end $$`)
+  } catch (error) {
+    if (isRefused(error)) return undefined
+    throw error
+  }
+  await ask(`grant usage on schema public to ${ROLE}`)
+  await ask(`grant select, insert, update, delete on all tables in schema public to ${ROLE}`)
+  await ask(`grant usage, select on all sequences in schema public to ${ROLE}`)
+  return ROLE
+}
+
+/** Tables that should have the policy and have not. */
+const BARE = `
+  select c.relname as "table" from pg_class c join pg_namespace n on n.oid = c.relnamespace
+  where n.nspname = 'public' and c.relkind = 'r'
+    and (c.relname in ('cellar', ${ACCOUNTS.map((t) => `'${t}'`).join(', ')})
+      or exists (select from pg_attribute a where a.attrelid = c.oid and a.attname = 'cellar_id' and not a.attisdropped))
+    and not (c.relrowsecurity
+      and exists (select from pg_policy p where p.polrelid = c.oid and p.polname = 'cellar_wall'))
+  order by 1`
+
+/** 42501: insufficient privilege. */
+const isRefused = (error: unknown) => error instanceof Error && 'code' in error && error.code === '42501'
