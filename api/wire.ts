@@ -41,6 +41,7 @@ export const taskWire = z
     fromVessels: z.array(z.string()).openapi({ description: 'Vessel codes' }),
     toVessels: z.array(z.string()),
     machines: z.array(z.string()).openapi({ description: 'Machine codes' }),
+    volumeL: z.number().optional().openapi({ description: 'Litres it moves or treats, as planned' }),
     state: z.enum(TASK_STATES),
     late: z.boolean(),
     earliestAt: moment,
@@ -67,6 +68,10 @@ export const taskWire = z
       .object({ personId: z.string(), at: moment })
       .optional()
       .openapi({ description: 'Who began it, while it is under way' }),
+    told: z
+      .string()
+      .optional()
+      .openapi({ description: 'What stands told of it last, other than words: what a person who acts now has seen' }),
     cautionRead: z
       .object({ personId: z.string(), at: moment })
       .optional()

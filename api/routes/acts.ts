@@ -11,7 +11,6 @@ import {
   recordAdditions,
   recordReadings,
   recordTaskFacts,
-  recordTransfers,
   type StoredTaskFact,
 } from '../../db/queries/records.ts'
 import { findTask, type StoredTask } from '../../db/queries/tasks.ts'
@@ -20,7 +19,9 @@ import type { Db } from '../../db/types.ts'
 import { type Act, type ActBody, actBody, type Ground, type Told, told } from '../acts.ts'
 import { opId, prose } from '../fields.ts'
 import { newId } from '../ids.ts'
+import { bookAdditions, bookAgain, bookTick, type TickMove, takeBackTick } from '../ledger/tick.ts'
 import { fieldProblem, problem } from '../problem.ts'
+import type { Reading } from '../protocol/facts.ts'
 import type { Because } from '../protocol/moved.ts'
 import { stepOf } from '../protocol/steps.ts'
 import { standing } from '../shapes/task.ts'
@@ -106,7 +107,7 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
   const entry = told(name, body, ground)
   const locked = await so2LockOf(c, name, task, ground, entry)
   const nowAt = c.var.now()
-  await db.transaction((tx) => storeTold(tx, who.cellarId, entry, nowAt))
+  const booked = await db.transaction((tx) => storeTold(tx, who.cellarId, entry, nowAt))
   // Words alone move nothing.
   const isWords =
     (name === 'note' || name === 'acknowledge' || name === 'caution') &&
@@ -116,19 +117,41 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
     words: `${task.lotCode} ${task.name.toLowerCase()} ${BECAUSE[name]}`,
     asks: !DECIDES.has(name),
   }
-  const warnings = [...entry.warnings, ...(locked ? [locked] : [])]
+  const warnings = [...entry.warnings, ...booked, ...(locked ? [locked] : [])]
   return { ...(await (isWords ? asItIs(c, key) : now(c, key, because))), warnings }
 }
 
 /** All that was told of a task. Call it in one transaction; another copy of the same request may have been faster, then its readings stand. */
-export async function storeTold(db: Db, cellarId: string, entry: Told, nowAt: Temporal.Instant): Promise<void> {
+export async function storeTold(
+  db: Db,
+  cellarId: string,
+  entry: Told,
+  nowAt: Temporal.Instant,
+): Promise<readonly string[]> {
   const { opId } = entry.fact
   const stored = await recordTaskFacts(db, cellarId, [entry.fact], nowAt)
-  if (stored.length === 0) return
+  if (stored.length === 0) return []
   await recordReadings(db, cellarId, entry.readings, nowAt, opId)
   await recordAdditions(db, cellarId, entry.additions, nowAt, opId)
-  await recordTransfers(db, cellarId, entry.transfers, nowAt, opId)
+  await bookAdditions(db, cellarId, entry.additions)
+  if (entry.fact.kind === 'done' && !entry.move) await bookAgain(db, cellarId, entry.fact, nowAt)
+  if (!entry.move) return []
+  const booked = await bookTick(db, cellarId, entry.move, { opId: entry.fact.id, writtenAt: nowAt })
+  if (booked.dipL !== undefined)
+    await recordReadings(db, cellarId, [dipOf(entry.move, booked.dipL, nowAt)], nowAt, opId)
+  return booked.warnings
 }
+
+/** Litres that found no place in the ledger are still what the lot measured. */
+const dipOf = (move: TickMove, volumeL: number, nowAt: Temporal.Instant): Reading => ({
+  id: newId(nowAt.epochMilliseconds),
+  lotId: move.lot.id,
+  kind: 'volume',
+  value: volumeL,
+  takenAt: move.at,
+  ...(move.people[0] === undefined ? {} : { personId: move.people[0] }),
+  taskKey: move.taskKey,
+})
 
 /** Whoever places a task or gives it to others has decided; what happened asks before it moves the work of others. */
 const DECIDES: ReadonlySet<Act> = new Set(['pin', 'unpin', 'assign'])
@@ -170,7 +193,11 @@ async function undo(c: Context<AppEnv>, key: string, body: { opId?: string | und
     undoesId: last.id,
     ...(body.reason ? { reason: body.reason } : {}),
   }
-  await db.transaction((tx) => recordTaskFacts(tx, who.cellarId, [fact], nowAt))
+  await db.transaction(async (tx) => {
+    await recordTaskFacts(tx, who.cellarId, [fact], nowAt)
+    const reason = body.reason?.trim() || 'the tick was taken back'
+    if (last.kind === 'done') await takeBackTick(tx, who.cellarId, last, { undoId: fact.id, writtenAt: nowAt, reason })
+  })
   return { ...(await now(c, key)), warnings: [] }
 }
 
@@ -226,14 +253,17 @@ async function refuseWrongState(
   if (name === 'unpin' && !task.rest.pinned && !standing(facts).some((f) => f.kind === 'pin')) {
     throw problem(409, 'not-pinned', 'Nobody has pinned this task')
   }
-  if (name === 'skip') {
-    const step = stepOf(task.step)
-    if (step.skippable === 'no') {
-      throw problem(422, 'not-skippable', 'This work cannot be left out', { detail: step.skipNote })
-    }
-    if (step.skippable === 'with-reason' && !body.reason?.trim()) {
-      throw fieldProblem('#/reason', `is missing: say why. ${step.skipNote}`.trim())
-    }
+  if (name === 'skip') refuseSkip(task, body)
+}
+
+/** @throws a problem where the work cannot be left out, or not without a reason */
+export function refuseSkip(task: Pick<StoredTask, 'step'>, body: ActBody): void {
+  const step = stepOf(task.step)
+  if (step.skippable === 'no') {
+    throw problem(422, 'not-skippable', 'This work cannot be left out', { detail: step.skipNote })
+  }
+  if (step.skippable === 'with-reason' && !body.reason?.trim()) {
+    throw fieldProblem('#/reason', `is missing: say why. ${step.skipNote}`.trim())
   }
 }
 
@@ -248,6 +278,11 @@ export async function groundOf(c: Scene, task: StoredTask): Promise<Ground> {
     zone: cellar?.zone ?? 'UTC',
     nowAt: c.var.now(),
     personId: who.personId,
+    planned: {
+      from: task.rest.fromVessels,
+      to: task.rest.toVessels,
+      ...(task.rest.volumeL === undefined ? {} : { volumeL: task.rest.volumeL }),
+    },
     ...(task.lotId === null ? {} : { earlier: await listReadings(db, who.cellarId, task.lotId) }),
   }
 }

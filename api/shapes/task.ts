@@ -49,6 +49,7 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     fromVessels: painted(rest.fromVessels),
     toVessels: painted(rest.toVessels),
     machines: painted(rest.machines),
+    ...(rest.volumeL === undefined ? {} : { volumeL: rest.volumeL }),
     state: task.state,
     late: isLate(task, names.nowAt),
     earliestAt: rest.earliestAt,
@@ -76,6 +77,7 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
           told.findLast((f) => f.kind === 'start'),
         )
       : {}),
+    ...toldOf(told),
     ...whoOf(
       'cautionRead',
       told.findLast((f) => f.kind === 'caution'),
@@ -86,6 +88,14 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     revision: task.revision,
     changedAt: task.changedAt.toString(),
   }
+}
+
+const WORDS_ONLY: ReadonlySet<string> = new Set(['note', 'acknowledge', 'caution'])
+
+/** The operation that told it last, or its entry where no phone did. */
+function toldOf(told: readonly StoredTaskFact[]): Pick<TaskWire, 'told'> {
+  const last = told.findLast((f) => !WORDS_ONLY.has(f.kind))
+  return last ? { told: last.opId ?? last.id } : {}
 }
 
 /** Who told a thing, and when it was. */
