@@ -35,7 +35,7 @@ const ANNOUNCED_DAYS = 2
 /** A shift of a few minutes is no news to anybody. */
 const NEWS_MIN = 15
 /** Each try lets go of what broke; what is still stuck then moves. */
-const TRIES = 3
+const TRIES = 4
 
 const OPEN: readonly TaskState[] = ['planned', 'due', 'blocked']
 
@@ -65,10 +65,10 @@ export function guardedPlan(
     plan = unpinned(planOf(withPins(facts, [...waiting.values()], nowAt)), waiting)
     const stuck = freshHard(plan.broken, free.broken).flatMap((b) => b.taskKeys)
     if (stuck.length === 0) break
-    const letGo = stuck.filter((key) => waiting.has(key))
-    // What breaks names none of those held, or letting go piece by piece does not help: the plan as it wants to be.
+    const letGo = inTheWay([...waiting.values()], stuck, plan, free)
+    // Nothing held is in the way, or letting go piece by piece does not help: the plan as it wants to be.
     if (letGo.length === 0 || attempt + 1 === TRIES) waiting.clear()
-    for (const key of letGo) waiting.delete(key)
+    for (const was of letGo) waiting.delete(was.key)
     if (waiting.size === 0) plan = free
   }
   const now = new Map(plan.tasks.map((t) => [t.key, t]))
@@ -110,6 +110,23 @@ const isNews = (was: KnownTask, wants: TaskPlan): boolean =>
 const isDictated = (was: KnownTask, because: Because): boolean =>
   (was.lotId !== null && (was.lotId === because.lotId || (because.lotIds ?? []).includes(was.lotId))) ||
   (because.personId !== undefined && was.people.includes(because.personId))
+
+/** Work of a lot that cannot stand moves with that lot; where no lot is in the way, whoever works at the same time is. */
+function inTheWay(
+  held: readonly KnownTask[],
+  stuck: readonly string[],
+  plan: CellarPlan,
+  free: CellarPlan,
+): readonly KnownTask[] {
+  const keys = new Set(stuck)
+  const tasks = [...plan.tasks, ...free.tasks].filter((t) => keys.has(t.key))
+  const lots = new Set(tasks.flatMap((t) => t.lotId ?? []))
+  const own = held.filter((t) => keys.has(t.key) || (t.lotId !== null && lots.has(t.lotId)))
+  if (own.length > 0) return own
+  return held.filter((t) =>
+    tasks.some((s) => minutesFrom(s.startAt, t.endAt) > 0 && minutesFrom(t.startAt, s.endAt) > 0),
+  )
+}
 
 const withPins = (facts: Facts, tasks: readonly KnownTask[], nowAt: Temporal.Instant): Facts => ({
   ...facts,
