@@ -97,6 +97,7 @@ export const steps = {
     await new Promise((done) => setTimeout(done, 200))
     return renderer?.barRect?.() ?? null
   },
+  y: (px: number) => renderer?.scrollY(px),
   drag: () => renderer?.dragInfo?.() ?? null,
   elements: () => document.getElementsByTagName('*').length,
   /** Mounts and unmounts once, for the count of what is left behind. */

@@ -1,12 +1,35 @@
 /** The surface for screens: canvas 2D, with stamps kept in one atlas so that a thousand pegs are a thousand copies. */
+import type { Part } from './frame.ts'
 import { elbowOf, type PathStyle, type Place, type Surface, type TextStyle } from './surface.ts'
 
 export interface CanvasDrawing {
   readonly surface: Surface
   /** Sizes the canvas to CSS pixels and clears it to a colour. */
   begin(widthPx: number, heightPx: number, ratio: number, ground: string | undefined): void
-  /** Stamps depend on the palette: forget them when it changes. */
+  /** Copies a part of another canvas of the same size, moved by whole device pixels and cut to the part. */
+  copy(from: HTMLCanvasElement, part: Part, dx: number, dy: number): void
+}
+
+/** Stamps made once and shared by canvases that show the same. */
+export interface StampShelf {
+  readonly stamps: Map<number | string, Stamp>
+  readonly paths: Map<string, Path2D>
+  /** Device pixels for each CSS pixel the stamps were cut for. */
+  ratio: number
   forget(): void
+}
+
+export function stampShelf(): StampShelf {
+  const stamps = new Map<number | string, Stamp>()
+  return {
+    stamps,
+    paths: new Map(),
+    ratio: 1,
+    forget: () => {
+      for (const stamp of stamps.values()) stamp.picture.close()
+      stamps.clear()
+    },
+  }
 }
 
 type Context = CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D
@@ -14,11 +37,15 @@ type Context = CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D
 const MOST_STAMPS = 2000
 
 /** @param opaque nothing shows through: cheaper to put together with the page */
-export function canvasDrawing(canvas: HTMLCanvasElement, font: string, opaque = false): CanvasDrawing {
+export function canvasDrawing(
+  canvas: HTMLCanvasElement,
+  font: string,
+  opaque = false,
+  shelf: StampShelf = stampShelf(),
+): CanvasDrawing {
   const context = canvas.getContext('2d', { alpha: !opaque })
   if (!context) throw new Error('this browser gave no 2d canvas')
-  const paths = new Map<string, Path2D>()
-  const stamps = new Map<number | string, Stamp>()
+  const { paths, stamps } = shelf
   let ratio = 1
   let sheet: OffscreenCanvas | undefined
   let picture: ImageData | undefined
@@ -151,14 +178,9 @@ export function canvasDrawing(canvas: HTMLCanvasElement, font: string, opaque = 
     pen.setTransform(ratio, 0, 0, ratio, px / 2, px / 2)
     draw(on(pen))
     const stamp: Stamp = { picture: board.transferToImageBitmap(), sidePx: px / ratio }
-    if (stamps.size > MOST_STAMPS) forget()
+    if (stamps.size > MOST_STAMPS) shelf.forget()
     stamps.set(name, stamp)
     return stamp
-  }
-
-  const forget = () => {
-    for (const stamp of stamps.values()) stamp.picture.close()
-    stamps.clear()
   }
 
   const surface = on(context)
@@ -171,17 +193,39 @@ export function canvasDrawing(canvas: HTMLCanvasElement, font: string, opaque = 
         canvas.width = w
         canvas.height = h
       }
-      if (nextRatio !== ratio) {
-        ratio = nextRatio
-        forget()
+      ratio = nextRatio
+      if (nextRatio !== shelf.ratio) {
+        shelf.ratio = nextRatio
+        shelf.forget()
       }
       context.setTransform(ratio, 0, 0, ratio, 0, 0)
       if (ground) {
         context.fillStyle = ground
         context.fillRect(0, 0, widthPx, heightPx)
-      } else context.clearRect(0, 0, widthPx, heightPx)
+      } else if (!opaque) context.clearRect(0, 0, widthPx, heightPx)
     },
-    forget,
+    copy: (from, { x1, y1, x2, y2 }, dx, dy) => {
+      const left = Math.round(x1 * ratio)
+      const top = Math.round(y1 * ratio)
+      const w = Math.min(Math.round(x2 * ratio), canvas.width) - left
+      const h = Math.min(Math.round(y2 * ratio), canvas.height) - top
+      const keptW = w - Math.abs(dx)
+      const keptH = h - Math.abs(dy)
+      if (keptW <= 0 || keptH <= 0) return
+      context.setTransform(1, 0, 0, 1, 0, 0)
+      context.drawImage(
+        from,
+        left + Math.max(0, -dx),
+        top + Math.max(0, -dy),
+        keptW,
+        keptH,
+        left + Math.max(0, dx),
+        top + Math.max(0, dy),
+        keptW,
+        keptH,
+      )
+      context.setTransform(ratio, 0, 0, ratio, 0, 0)
+    },
   }
 }
 

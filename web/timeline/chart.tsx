@@ -5,17 +5,18 @@ import type { Days } from './days.ts'
 import { type Frame, type Geometry, layFrame, stackRows } from './frame.ts'
 import { createGestures } from './gestures.tsx'
 import { type Hit, hitTest, rowUnder } from './hit.ts'
+import { HoverLabel } from './hover-label.tsx'
 import type { Load } from './load.ts'
 import type { MarkContext } from './marks.ts'
 import type { Model } from './model.ts'
 import { beginMove, draggedTo, isMoved, type Move, moveTo, stepMin } from './move.ts'
 import { paintOverlay } from './overlay.ts'
-import { paintFrame } from './paint.ts'
 import type { Row } from './rows.ts'
-import { msOf } from './scale.ts'
+import { msOf, type Scale, steadyScale } from './scale.ts'
+import { type Screen, screenOf } from './screen.ts'
 import type { MoveRules } from './verdict.ts'
 import { panned, scaleOf, scrolled, type View, zoomed } from './view.ts'
-import { lengthWords, type Words } from './words.ts'
+import type { Words } from './words.ts'
 
 export interface ChartProps {
   readonly model: Model
@@ -51,10 +52,11 @@ export interface ChartProps {
 /** Two lines of text and their air. */
 export const axisPx = (textPx: number): number => textPx * 2 + 26
 
-/** Two canvases: the chart, redrawn when the view or the plan changes; and over it the ring, the window and the ghost. */
+/** The chart on two canvases in turn; and over it a third for the ring, the window and the ghost, there only when needed. */
 export function Chart(props: ChartProps) {
   let host!: HTMLDivElement
-  let base!: HTMLCanvasElement
+  let one!: HTMLCanvasElement
+  let two!: HTMLCanvasElement
   let over!: HTMLCanvasElement
   const [size, setSize] = createSignal({ widthPx: 0, heightPx: 0, ratio: 1 })
   const [frame, setFrame] = createSignal<Frame>()
@@ -71,8 +73,10 @@ export function Chart(props: ChartProps) {
     textPx: props.textPx,
   }))
   const plotPx = () => Math.max(1, size().widthPx - props.gutterPx)
-  const scale = createMemo(() => scaleOf(props.view, props.gutterPx, plotPx()))
-  const shownDays = () => Math.round((props.view.toMs - props.view.fromMs) / 864e3) / 100
+  const scale = createMemo<Scale>((before) =>
+    steadyScale(scaleOf(props.view, props.gutterPx, plotPx()), props.model.firstMs, size().ratio, before),
+  )
+  const shownDays = createMemo(() => Math.round((props.view.toMs - props.view.fromMs) / 864e3) / 100)
   const stack = createMemo(() =>
     stackRows(
       props.rows,
@@ -84,39 +88,39 @@ export function Chart(props: ChartProps) {
   const bodyPx = () => size().heightPx - axisPx(props.textPx) - props.stripPx
   const contentPx = () => stack().tops[stack().tops.length - 1] ?? 0
 
-  let drawing: CanvasDrawing | undefined
+  let screen: Screen | undefined
   let overDrawing: CanvasDrawing | undefined
   let queued = 0
-  let isClear = false
-  let clearedPx = 0
 
   const draw = () => {
     queued = 0
-    const { widthPx, heightPx, ratio } = size()
-    if (!drawing || widthPx === 0) return
+    const { widthPx, ratio } = size()
+    if (!screen || widthPx === 0) return
+    const scrollPx = Math.round(props.view.scrollPx * ratio) / ratio
+    const { model, rows, days, load, words, nowMs, selectedIx, allLinks, kept } = props
     const next = layFrame({
-      model: props.model,
-      rows: props.rows,
+      model,
+      rows,
       stack: stack(),
       scale: scale(),
-      scrollPx: props.view.scrollPx,
+      scrollPx,
       geometry: geometry(),
-      days: props.days,
-      load: props.load,
-      words: props.words,
-      nowMs: props.nowMs,
-      ...(props.selectedIx !== undefined && { focusIx: props.selectedIx }),
-      ...(props.allLinks && { allLinks: true }),
-      ...(props.kept && { kept: props.kept }),
+      days,
+      load,
+      words,
+      nowMs,
+      ...(selectedIx !== undefined && { focusIx: selectedIx }),
+      ...(allLinks && { allLinks }),
+      ...(kept && { kept }),
     })
-    drawing.begin(widthPx, heightPx, ratio, props.palette.ground)
-    paintFrame(drawing.surface, next, props.palette)
+    const basis = [model, rows, geometry(), days, load, words, nowMs, selectedIx, allLinks, kept]
+    screen.draw({ frame: next, scrollPx, ratio, basis }, props.palette)
     setFrame(next)
     props.onFrame?.(next)
   }
 
   onMount(() => {
-    drawing = canvasDrawing(base, props.font, true)
+    screen = screenOf([one, two], props.font)
     overDrawing = canvasDrawing(over, props.font)
     const measure = () => {
       const box = host.getBoundingClientRect()
@@ -156,21 +160,19 @@ export function Chart(props: ChartProps) {
     const at = frame()
     if (!at || !overDrawing) return
     const { widthPx, heightPx, ratio } = size()
-    const over = hover()
+    const under = hover()
     const y = targetY()
-    const bare = !over && props.selectedIx === undefined && !props.move && !props.trial
-    // An empty sheet stays as it is: clearing it anew would cost as much as the chart in a pan.
-    if (bare && isClear && widthPx === clearedPx) return
-    isClear = bare
-    clearedPx = widthPx
-    overDrawing.begin(widthPx, heightPx, ratio, undefined)
+    const bare = !under && props.selectedIx === undefined && !props.move && !props.trial
+    // Even an empty sheet costs: the page would put it together with the chart in every frame.
+    over.style.display = bare ? 'none' : ''
     if (bare) return
+    overDrawing.begin(widthPx, heightPx, ratio, undefined)
     paintOverlay(overDrawing.surface, {
       frame: at,
       model: props.model,
       palette: props.palette,
       nowMs: props.nowMs,
-      ...(over && { hover: over }),
+      ...(under && { hover: under }),
       ...(props.selectedIx !== undefined && { selectedIx: props.selectedIx }),
       ...(props.move && { move: props.move }),
       ...(props.trial && { trial: props.trial }),
@@ -245,58 +247,14 @@ export function Chart(props: ChartProps) {
   return (
     <div class="chart" ref={host} {...gestures}>
       <div class="chart-drawing" aria-hidden="true">
-        <canvas ref={base} />
+        <canvas ref={one} />
+        <canvas ref={two} style={{ visibility: 'hidden' }} />
         <canvas ref={over} />
       </div>
       {props.children?.(frame)}
       <Show when={!props.move && hover()}>
         {(hit) => <HoverLabel hit={hit()} model={props.model} words={props.words} widthPx={size().widthPx} />}
       </Show>
-    </div>
-  )
-}
-
-function HoverLabel(props: {
-  readonly hit: Hit
-  readonly model: Model
-  readonly words: Words
-  readonly widthPx: number
-}) {
-  const lines = () => {
-    const { members } = props.hit
-    if (members.length > 1) {
-      const names = members.slice(0, 5).map((ix) => props.model.plan.tasks[ix]?.name ?? '')
-      return [`${members.length} tasks`, ...names, ...(members.length > 5 ? [`and ${members.length - 5} more`] : [])]
-    }
-    const ix = members[0] as number
-    const task = props.model.plan.tasks[ix]
-    if (!task) return []
-    const startMs = props.model.startMs[ix] as number
-    const vessels = [task.fromVessels.join(' '), task.toVessels.join(' ')].filter(Boolean).join(' \u2192 ')
-    return [
-      `${task.name}${task.late ? ', late' : ''}`,
-      `${props.words.moment(startMs)}, ${lengthWords((props.model.endMs[ix] as number) - startMs)}`,
-      [task.lotId === null ? '' : `${task.lotCode} ${task.lotName}`, vessels].filter(Boolean).join(', '),
-    ]
-  }
-  const right = () => props.hit.x > props.widthPx - 280
-  return (
-    <div
-      class="chart-hover"
-      aria-hidden="true"
-      style={{
-        top: `${props.hit.y + 18}px`,
-        left: right() ? undefined : `${props.hit.x + 4}px`,
-        right: right() ? `${props.widthPx - props.hit.x + 4}px` : undefined,
-      }}
-    >
-      <strong>{lines()[0]}</strong>
-      {lines()
-        .slice(1)
-        .filter(Boolean)
-        .map((line) => (
-          <span>{line}</span>
-        ))}
     </div>
   )
 }

@@ -58,6 +58,12 @@ export function dayIndex(days: Days, atMs: number): number {
   return Math.max(0, Math.min(startMs.length - 2, low - 1))
 }
 
+/** ISO date of a day of the table, put together from its numbers: asked for every person on every day. */
+export function isoOf(days: Days, index: number): string {
+  const two = (n: number) => (n < 10 ? `0${n}` : String(n))
+  return `${days.year[index]}-${two(days.month[index] as number)}-${two(days.dayOfMonth[index] as number)}`
+}
+
 export const dateOf = (days: Days, index: number): Temporal.PlainDate => days.firstOn.add({ days: index })
 
 /** A wall-clock minute of a day of the table. Only the two odd days of a year need the slow way. */

@@ -1,10 +1,12 @@
 /** One frame of the chart: which rows, where, and every mark on them. Pure; a surface only has to draw it. */
 import { type Days, dayCount, dayIndex, wallMs } from './days.ts'
 import { eachTouching } from './interval.ts'
+import { later } from './later.ts'
+import { type Links, linkMarks } from './links.ts'
 import type { Load } from './load.ts'
 import { type Level, levelOf, rowShape } from './lod.ts'
 import { type MarkContext, type RowMarks, type RowPlace, rowMarks } from './marks.ts'
-import { type Model, neighboursOf } from './model.ts'
+import type { Model } from './model.ts'
 import { type PixelMap, pixelMap } from './pixels.ts'
 import type { Row } from './rows.ts'
 import { daysShown, type Scale, xOf } from './scale.ts'
@@ -80,40 +82,51 @@ export function rowAt(stack: Stack, y: number): number {
   return low
 }
 
+export type { Links } from './links.ts'
+
 export interface PlacedRow {
   readonly index: number
   readonly row: Row
   readonly place: RowPlace
+  /** All of its marks in the plot; made when first asked for. */
   readonly marks: RowMarks
+  /** Those of a part, between two pixels. */
+  readonly marksIn: (fromX: number, toX: number) => RowMarks
 }
 
-/** x1, y1, x2, y2 of each link, by what it is. */
-export interface Links {
-  readonly near: readonly number[]
-  readonly far: readonly number[]
-  readonly broken: readonly number[]
+/** A part of the frame, in pixels. */
+export interface Part {
+  readonly x1: number
+  readonly y1: number
+  readonly x2: number
+  readonly y2: number
 }
 
+export interface LoadColumn {
+  readonly x: number
+  readonly w: number
+  readonly workH: number
+  readonly crewH: number
+  readonly pressH: number
+}
+
+/** What is costly is made when it is asked for: a pan asks only for the strip that came into sight. */
 export interface Frame {
   readonly geometry: Geometry
   readonly scale: Scale
   readonly level: Level
   readonly bodyTop: number
   readonly rows: readonly PlacedRow[]
-  readonly pixels?: PixelMap
+  readonly pixels: PixelMap | undefined
+  readonly pixelsIn: (fromX: number, toX: number) => PixelMap | undefined
   readonly ticks: Ticks
   readonly shade: readonly { readonly x: number; readonly w: number }[]
-  readonly load: readonly {
-    readonly x: number
-    readonly w: number
-    readonly workH: number
-    readonly crewH: number
-    readonly pressH: number
-  }[]
+  readonly load: readonly LoadColumn[]
   readonly loadMostH: number
   readonly nowX: number | undefined
   readonly nowLabel: string
   readonly links: Links
+  readonly linksIn: (part: Part) => Links
 }
 
 export interface FrameInput {
@@ -133,18 +146,70 @@ export interface FrameInput {
 }
 
 export function layFrame(input: FrameInput): Frame {
-  const { model, rows, stack, scale, scrollPx, geometry, days, words, nowMs } = input
+  const { model, rows, stack, scale, geometry, days, words, nowMs } = input
   const bodyTop = geometry.axisPx + geometry.stripPx
-  const context: MarkContext = {
-    model,
+  const rightX = scale.leftPx + scale.widthPx
+  const placed = placeRows(input, bodyTop)
+  const pixelsIn = (fromX: number, toX: number) =>
+    stack.level === 'pixels'
+      ? pixelMap(model, rows, stack.tops, scale, {
+          scrollPx: input.scrollPx,
+          y: bodyTop,
+          heightPx: Math.max(1, Math.floor(geometry.heightPx - bodyTop)),
+          fromX,
+          toX,
+        })
+      : undefined
+  const linksIn = linksOf(input, bodyTop)
+  const ticks = later(() => layTicks(days, scale, words, geometry.textPx))
+  const shade = later(() => shadeOf(days, scale, input.load))
+  const load = later(() => loadColumns(days, scale, input.load))
+  const pixels = later(() => pixelsIn(scale.leftPx, rightX))
+  const links = later(() => linksIn({ x1: scale.leftPx, x2: rightX, y1: bodyTop, y2: geometry.heightPx }))
+  return {
+    geometry,
     scale,
-    nowMs,
+    level: stack.level,
+    bodyTop,
+    rows: placed,
+    get pixels() {
+      return pixels()
+    },
+    pixelsIn,
+    get ticks() {
+      return ticks()
+    },
+    get shade() {
+      return shade()
+    },
+    get load() {
+      return load()
+    },
+    loadMostH: input.load.mostH,
+    nowX: nowMs >= scale.fromMs && nowMs < scale.toMs ? xOf(scale, nowMs) : undefined,
+    get nowLabel() {
+      return daysShown(scale) < 8 ? `${words.dayShort(nowMs)} ${words.time(nowMs)}` : words.dayShort(nowMs)
+    },
+    get links() {
+      return links()
+    },
+    linksIn,
+  }
+}
+
+function placeRows(input: FrameInput, bodyTop: number): readonly PlacedRow[] {
+  const { rows, stack, scale, scrollPx, geometry } = input
+  const placed: PlacedRow[] = []
+  if (stack.level === 'pixels') return placed
+  const bodyPx = geometry.heightPx - bodyTop
+  const context = {
+    model: input.model,
+    scale,
+    nowMs: input.nowMs,
     letterPx: geometry.textPx * 0.54,
     ...(input.kept && { kept: input.kept }),
   }
-  const placed: PlacedRow[] = []
-  const bodyPx = geometry.heightPx - bodyTop
-  for (let i = stack.level === 'pixels' ? rows.length : rowAt(stack, scrollPx); i < rows.length; i++) {
+  for (let i = rowAt(stack, scrollPx); i < rows.length; i++) {
     const y = (stack.tops[i] as number) - scrollPx
     if (y >= bodyPx) break
     const row = rows[i] as Row
@@ -155,26 +220,44 @@ export function layFrame(input: FrameInput): Frame {
       shape: shapeOf(row, h, geometry.rowPx, stack.level),
       level: row.folded ? 'ticks' : stack.level,
     }
-    placed.push({ index: i, row, place, marks: rowMarks(row, place, context) })
+    const marksIn = (fromX: number, toX: number) => rowMarks(row, place, { ...context, fromX, toX })
+    const marks = later(() => marksIn(scale.leftPx, scale.leftPx + scale.widthPx))
+    placed.push({
+      index: i,
+      row,
+      place,
+      marksIn,
+      get marks() {
+        return marks()
+      },
+    })
   }
-  const nowX = nowMs >= scale.fromMs && nowMs < scale.toMs ? xOf(scale, nowMs) : undefined
-  return {
-    geometry,
-    scale,
-    level: stack.level,
-    bodyTop,
-    rows: placed,
-    ...(stack.level === 'pixels' && {
-      pixels: pixelMap(model, rows, stack.tops, scale, scrollPx, bodyTop, Math.max(1, Math.floor(bodyPx))),
-    }),
-    ticks: layTicks(days, scale, words, geometry.textPx),
-    shade: shadeOf(days, scale, input.load),
-    load: loadColumns(days, scale, input.load),
-    loadMostH: input.load.mostH,
-    nowX,
-    nowLabel: daysShown(scale) < 8 ? `${words.dayShort(nowMs)} ${words.time(nowMs)}` : words.dayShort(nowMs),
-    links: linkMarks(input, placed, bodyTop),
+  return placed
+}
+
+function linksOf(input: FrameInput, bodyTop: number): Frame['linksIn'] {
+  const { stack, scrollPx, geometry } = input
+  const middle = (at: number): number => {
+    const h = (stack.tops[at + 1] as number) - (stack.tops[at] as number)
+    return bodyTop + (stack.tops[at] as number) - scrollPx + Math.min(h / 2, geometry.rowPx * 0.3)
   }
+  return ({ x1, x2, y1, y2 }) =>
+    linkMarks(
+      {
+        model: input.model,
+        rows: input.rows,
+        scale: input.scale,
+        middle,
+        ...(input.focusIx !== undefined && { focusIx: input.focusIx }),
+        ...(input.allLinks && { allLinks: true }),
+      },
+      {
+        fromX: x1,
+        toX: x2,
+        firstRow: Math.min(input.rows.length - 1, rowAt(stack, scrollPx + y1 - bodyTop - 2)),
+        lastRow: Math.min(input.rows.length - 1, rowAt(stack, scrollPx + y2 - bodyTop + 2)),
+      },
+    )
 }
 
 function shapeOf(row: Row, h: number, rowPx: number, level: Level) {
@@ -220,64 +303,4 @@ function loadColumns(days: Days, scale: Scale, load: Load): Frame['load'] {
     })
   }
   return columns
-}
-
-/** Links of the focused task over two hops, and broken ones always; all of the visible rows on demand. */
-function linkMarks(input: FrameInput, placed: readonly PlacedRow[], bodyTop: number): Links {
-  const { model, focusIx, stack, scale, scrollPx } = input
-  const links = { near: [] as number[], far: [] as number[], broken: [] as number[] }
-  if (focusIx === undefined && !input.allLinks && model.plan.broken.length === 0) return links
-  const rowOf = rowOfTasks(input.rows, model.startMs.length)
-  const middle = (at: number): number => {
-    const h = (stack.tops[at + 1] as number) - (stack.tops[at] as number)
-    return bodyTop + (stack.tops[at] as number) - scrollPx + Math.min(h / 2, input.geometry.rowPx * 0.3)
-  }
-  const link = (prev: number, next: number, into: number[]) => {
-    const from = rowOf[prev] as number
-    const to = rowOf[next] as number
-    if (from < 0 || to < 0) return
-    const startMs = model.startMs[next] as number
-    const x1 = xOf(scale, Math.max(Math.min(model.endMs[prev] as number, startMs), model.startMs[prev] as number))
-    const x2 = xOf(scale, startMs)
-    // Shorter than its own elbow in one row, a link is only a blot.
-    if (from === to && x2 - x1 < 4) return
-    into.push(x1, middle(from), x2, middle(to))
-  }
-  if (input.allLinks)
-    for (const { row } of placed)
-      for (const ix of row.tasks.ix) {
-        const startMs = model.startMs[ix] as number
-        if (startMs < scale.fromMs || startMs > scale.toMs) continue
-        for (const prev of neighboursOf(model.prev, ix)) link(prev, ix, links.near)
-      }
-  for (const broken of model.plan.broken) {
-    if (!broken.rule.startsWith('link') || broken.taskKeys.length < 2) continue
-    const [a, b] = broken.taskKeys.map((k) => model.ixOf.get(k))
-    if (a !== undefined && b !== undefined) link(a, b, links.broken)
-  }
-  if (focusIx !== undefined) {
-    for (const prev of neighboursOf(model.prev, focusIx)) {
-      link(prev, focusIx, links.near)
-      for (const far of neighboursOf(model.prev, prev)) link(far, prev, links.far)
-    }
-    for (const next of neighboursOf(model.next, focusIx)) {
-      link(focusIx, next, links.near)
-      for (const far of neighboursOf(model.next, next)) link(next, far, links.far)
-    }
-  }
-  return links
-}
-
-const placesOf = new WeakMap<readonly Row[], Int32Array>()
-
-/** The first row each task stands in; -1 for none. Kept per list of rows: it is asked for in every frame. */
-export function rowOfTasks(rows: readonly Row[], count: number): Int32Array {
-  const known = placesOf.get(rows)
-  if (known) return known
-  const at = new Int32Array(count).fill(-1)
-  rows.forEach((row, i) => {
-    for (const ix of row.tasks.ix) if (at[ix] === -1) at[ix] = i
-  })
-  placesOf.set(rows, at)
-  return at
 }

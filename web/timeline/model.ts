@@ -44,6 +44,8 @@ export interface PhaseItem {
   readonly vessels: readonly string[]
   readonly volumeL: number
   readonly tempC: number
+  /** Share of the lot that lies as lees, 0 to 1, where it was measured. */
+  readonly leesShare?: number
   /** When each further unit was turned over: sugar fallen or acid turned. */
   readonly turns: Float64Array
 }
@@ -88,8 +90,16 @@ export const PHASE_WORDS: Readonly<Record<PhaseKind, string>> = {
 /** What one dot stands for: 1 g/L of sugar; one ring 0.1 g/L of malic acid. */
 const UNITS: Readonly<Partial<Record<PhaseKind, number>>> = { ferment: 1, malolactic: 0.1 }
 
-/** Wire moments are ISO 8601 in UTC with Z, which the language's own parser reads exactly and fast. */
-export const msOfWire = (moment: string): number => Date.parse(moment)
+/** Wire moments are ISO 8601 in UTC with Z. A hundred thousand of them come at once: read by place, five times as fast. */
+export function msOfWire(moment: string): number {
+  const { length } = moment
+  if ((length !== 20 && length !== 24) || moment.charCodeAt(length - 1) !== 90 || moment.charCodeAt(10) !== 84)
+    return Date.parse(moment)
+  const two = (at: number) => moment.charCodeAt(at) * 10 + moment.charCodeAt(at + 1) - 528
+  const year = two(0) * 100 + two(2)
+  const part = length === 24 ? (moment.charCodeAt(20) - 48) * 100 + two(21) : 0
+  return Date.UTC(year, two(5) - 1, two(8), two(11), two(14), two(17), part)
+}
 
 export const wireOfMs = (ms: number): string => Temporal.Instant.fromEpochMilliseconds(Math.round(ms)).toString()
 
@@ -110,13 +120,14 @@ export function buildModel(plan: SeasonPlan): Model {
     const to = msOfWire(task.endAt)
     startMs[i] = from
     endMs[i] = to
-    family[i] = FAMILY_ORDER.indexOf(task.family)
-    state[i] = PEG_STATES.indexOf(pegState(task))
+    family[i] = FAMILY_NUMBERS[task.family]
+    state[i] = STATE_NUMBERS[task.state]
     flags[i] = (task.late ? LATE : 0) | (inConflict(task, accused) ? CONFLICT : 0) | (task.pinned ? PINNED : 0)
     ixOf.set(task.key, i)
     if (from < firstMs) firstMs = from
     if (to > lastMs) lastMs = to
   }
+  const prev = neighbours(plan.tasks, ixOf)
   const phases = plan.phases.map(phaseItem)
   for (const phase of phases) {
     firstMs = Math.min(firstMs, phase.startMs)
@@ -130,24 +141,32 @@ export function buildModel(plan: SeasonPlan): Model {
     state,
     flags,
     ixOf,
-    next: neighbours(plan.tasks, ixOf, 'next'),
-    prev: neighbours(plan.tasks, ixOf, 'prev'),
+    next: turned(prev),
+    prev,
     phases,
     firstMs,
     lastMs,
   }
 }
 
-function pegState(task: TaskWire): PegState {
-  if (task.state === 'skipped' || task.state === 'cancelled') return 'done'
-  return task.state
+const numbered = <K extends string>(names: readonly K[]): Readonly<Record<K, number>> =>
+  Object.fromEntries(names.map((name, i) => [name, i])) as Record<K, number>
+
+const FAMILY_NUMBERS = numbered(FAMILY_ORDER)
+const PEG_NUMBERS = numbered(PEG_STATES)
+const STATE_NUMBERS: Readonly<Record<TaskWire['state'], number>> = {
+  ...PEG_NUMBERS,
+  skipped: PEG_NUMBERS.done,
+  cancelled: PEG_NUMBERS.done,
 }
 
 const isOver = (task: TaskWire): boolean =>
   task.state === 'done' || task.state === 'skipped' || task.state === 'cancelled'
 
 const inConflict = (task: TaskWire, accused: ReadonlySet<string>): boolean =>
-  !isOver(task) && (accused.has(task.key) || task.broken.some((b) => b.strength === 'hard'))
+  (accused.size > 0 || task.broken.length > 0) &&
+  !isOver(task) &&
+  (accused.has(task.key) || task.broken.some((b) => b.strength === 'hard'))
 
 function phaseItem(phase: PhaseWire, ix: number): PhaseItem {
   const startMs = msOfWire(phase.startAt)
@@ -173,18 +192,35 @@ function phaseItem(phase: PhaseWire, ix: number): PhaseItem {
   }
 }
 
-function neighbours(tasks: readonly TaskWire[], ixOf: ReadonlyMap<string, number>, side: 'next' | 'prev'): Neighbours {
+function neighbours(tasks: readonly TaskWire[], ixOf: ReadonlyMap<string, number>): Neighbours {
   const from = new Int32Array(tasks.length + 1)
   const at: number[] = []
   for (let i = 0; i < tasks.length; i++) {
     from[i] = at.length
-    for (const key of (tasks[i] as TaskWire)[side]) {
+    for (const key of (tasks[i] as TaskWire).prev) {
       const ix = ixOf.get(key)
       if (ix !== undefined) at.push(ix)
     }
   }
   from[tasks.length] = at.length
   return { from, at: Int32Array.from(at) }
+}
+
+/** Who comes next, from who came before: the wire tells both, and finding tasks by their keys is what costs. */
+function turned({ from, at }: Neighbours): Neighbours {
+  const count = from.length - 1
+  const starts = new Int32Array(count + 1)
+  for (const ix of at) starts[ix + 1] = (starts[ix + 1] as number) + 1
+  for (let i = 0; i < count; i++) starts[i + 1] = (starts[i + 1] as number) + (starts[i] as number)
+  const fill = starts.slice()
+  const out = new Int32Array(at.length)
+  for (let task = 0; task < count; task++)
+    for (let i = from[task] as number; i < (from[task + 1] as number); i++) {
+      const prev = at[i] as number
+      out[fill[prev] as number] = task
+      fill[prev] = (fill[prev] as number) + 1
+    }
+  return { from: starts, at: out }
 }
 
 export const neighboursOf = (side: Neighbours, ix: number): Int32Array =>

@@ -1,8 +1,9 @@
 /** Draws a frame on any surface: screen, file or paper. */
 import type { Palette } from '../palette.ts'
-import type { Frame, PlacedRow } from './frame.ts'
+import type { Frame, Part, PlacedRow } from './frame.ts'
+import type { Links } from './links.ts'
 import { flagsOf, lookWith } from './look.ts'
-import type { BandMark, BarMark, PegMark } from './marks.ts'
+import type { BandMark, BarMark, PegMark, RowMarks } from './marks.ts'
 import { LATE } from './model.ts'
 import { drawPeg, pegName } from './peg.ts'
 import { pixelColours } from './pixels.ts'
@@ -10,36 +11,73 @@ import type { Surface } from './surface.ts'
 
 export function paintFrame(to: Surface, frame: Frame, palette: Palette): void {
   const { geometry, scale, bodyTop } = frame
-  const bodyPx = geometry.heightPx - bodyTop
-  to.clipRect(scale.leftPx, bodyTop, scale.widthPx, bodyPx, () => {
-    for (const s of frame.shade) to.rect(s.x, bodyTop, s.w, bodyPx, palette.shade)
-    if (frame.pixels) {
-      const { x, y, widthPx, heightPx, kinds } = frame.pixels
-      to.pixels(x, y, widthPx, heightPx, kinds, pixelColours(palette))
-    }
-    paintLines(to, frame, palette)
-    for (const row of frame.rows) paintRow(to, row, palette, geometry.textPx, frame)
-    paintLinks(to, frame, palette)
-  })
-  paintGutter(to, frame, palette)
-  if (geometry.stripPx > 0) paintLoad(to, frame, palette)
+  const bottom = geometry.heightPx
+  paintPart(to, frame, palette, { x1: scale.leftPx, x2: scale.leftPx + scale.widthPx, y1: bodyTop, y2: bottom })
+  paintNames(to, frame, palette, bodyTop, bottom)
+  if (geometry.stripPx > 0) {
+    paintPart(to, frame, palette, {
+      x1: scale.leftPx,
+      x2: scale.leftPx + scale.widthPx,
+      y1: geometry.axisPx,
+      y2: bodyTop,
+    })
+    paintLoadNames(to, frame, palette)
+  }
   paintAxis(to, frame, palette)
-  paintNow(to, frame, palette)
 }
 
-function paintLines(to: Surface, frame: Frame, palette: Palette): void {
-  const segments = (strong: boolean) =>
-    frame.ticks.lines
-      .filter((l) => l.strong === strong)
-      .flatMap((l) => [crisp(l.x), frame.bodyTop, crisp(l.x), frame.geometry.heightPx])
-  to.segments(segments(false), palette.hair, 0.6)
-  to.segments(segments(true), palette.hair, 1.2)
+/** A part of the plot under the axis, ground and all: the whole of it, or a strip that came into sight. */
+export function paintPart(to: Surface, frame: Frame, palette: Palette, part: Part): void {
+  const { geometry, bodyTop } = frame
+  to.clipRect(part.x1, part.y1, part.x2 - part.x1, part.y2 - part.y1, () => {
+    to.rect(part.x1, part.y1, part.x2 - part.x1, part.y2 - part.y1, palette.ground)
+    if (part.y2 > bodyTop) paintBody(to, frame, palette, { ...part, y1: Math.max(bodyTop, part.y1) })
+    if (part.y1 < bodyTop && geometry.stripPx > 0) paintLoad(to, frame, palette, part)
+    if (frame.nowX !== undefined)
+      to.rect(Math.round(frame.nowX) - 1, geometry.axisPx, 2, geometry.heightPx - geometry.axisPx, palette.ink)
+  })
+}
+
+function paintBody(to: Surface, frame: Frame, palette: Palette, part: Part): void {
+  const { scale, bodyTop, geometry } = frame
+  const bodyPx = geometry.heightPx - bodyTop
+  for (const s of frame.shade)
+    if (s.x < part.x2 && s.x + s.w > part.x1) to.rect(s.x, bodyTop, s.w, bodyPx, palette.shade)
+  const isWhole = part.x1 <= scale.leftPx && part.x2 >= scale.leftPx + scale.widthPx
+  const pixels = isWhole ? frame.pixels : frame.pixelsIn(part.x1, part.x2)
+  if (pixels) to.pixels(pixels.x, pixels.y, pixels.widthPx, pixels.heightPx, pixels.kinds, pixelColours(palette))
+  paintLines(to, frame, palette, part)
+  for (const row of frame.rows) {
+    // Signs of trouble reach a little beyond their row.
+    if (row.place.y > part.y2 + 4 || row.place.y + row.place.h < part.y1 - 4) continue
+    paintRow(to, row, isWhole ? row.marks : row.marksIn(part.x1, part.x2), palette, geometry.textPx, frame)
+  }
+  paintLinks(to, frame.linksIn(part), palette)
+}
+
+function paintLines(to: Surface, frame: Frame, palette: Palette, part: Part): void {
+  const weak: number[] = []
+  const strong: number[] = []
+  for (const line of frame.ticks.lines) {
+    if (line.x < part.x1 - 2 || line.x > part.x2 + 2) continue
+    const x = crisp(line.x)
+    ;(line.strong ? strong : weak).push(x, frame.bodyTop, x, frame.geometry.heightPx)
+  }
+  to.segments(weak, palette.hair, 0.6)
+  to.segments(strong, palette.hair, 1.2)
 }
 
 const crisp = (x: number): number => Math.round(x) + 0.5
 
-function paintRow(to: Surface, placed: PlacedRow, palette: Palette, textPx: number, frame: Frame): void {
-  const { marks, place } = placed
+function paintRow(
+  to: Surface,
+  placed: PlacedRow,
+  marks: RowMarks,
+  palette: Palette,
+  textPx: number,
+  frame: Frame,
+): void {
+  const { place } = placed
   for (const s of marks.shut) to.rect(s.x, place.y + 2, Math.max(1, s.w), place.h - 4, palette.hair)
   for (const band of marks.bands) paintBand(to, band, palette, textPx)
   const tails: number[] = []
@@ -62,6 +100,8 @@ function paintRow(to: Surface, placed: PlacedRow, palette: Palette, textPx: numb
     )
 }
 
+const GRAINED: ReadonlySet<string> = new Set(['ferment', 'malolactic', 'settle', 'macerate'])
+
 function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number): void {
   const hue = palette.kinds[band.phase.hue]
   const tint = palette.tints[band.phase.hue]
@@ -76,15 +116,7 @@ function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number
     to.rect(band.x, band.y, band.w, band.h, hue)
     to.rect(band.x + 1, band.y + 1, band.w - 2, band.h - 2, fill)
   } else to.path(band.path, at, { fill, stroke: hue, width: 1 })
-  if (band.leesPx > 0) {
-    // Kept clear of the ends by hand: clipping every band costs more than all its lines.
-    const inset = band.phase.shape === 'tank' ? 2 : band.h * 0.5
-    const foot = band.y + band.h - (band.phase.shape === 'barrel' ? 1.5 : 0.5)
-    const hatch: number[] = []
-    for (let x = band.x + inset; x < band.x + band.w - inset - band.leesPx; x += band.h < 12 ? 7 : 4)
-      hatch.push(x, foot, x + band.leesPx, foot - band.leesPx)
-    to.segments(hatch, hue, 1)
-  }
+  to.segments(band.hatch, hue, 1)
   for (let i = 0; i < band.lines.length; i += 4) {
     const [x1, y, x2, width] = band.lines.slice(i, i + 4) as [number, number, number, number]
     to.segments([x1, y, x2, y], hue, Math.max(0.4, width))
@@ -95,12 +127,11 @@ function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number
   )
   to.dots(band.dots, 1.05, hue)
   to.dots(band.rings, 2, hue, true)
-  if (band.label) {
-    const width = band.label.length * textPx * 0.52 + 6
-    // Letters over stipple need a quiet patch under them.
-    if (band.dots.length + band.rings.length + band.lines.length > 0)
-      to.rect(band.labelX - 3, band.y + 1.5, width, band.h - 3, tint)
-    to.text(band.label, band.labelX, band.y + band.h / 2 + textPx * 0.36, { px: textPx, fill: palette.ink })
+  // Letters over stipple need a quiet patch under them.
+  const grained = GRAINED.has(band.phase.kind)
+  for (const { x, words } of band.labels) {
+    if (grained) to.rect(x - 3, band.y + 1.5, words.length * textPx * 0.52 + 6, band.h - 3, fill)
+    to.text(words, x, band.y + band.h / 2 + textPx * 0.36, { px: textPx, fill: palette.ink })
   }
   if (band.whisker) {
     const { x1, x2, y } = band.whisker
@@ -163,18 +194,19 @@ function paintBar(to: Surface, bar: BarMark, palette: Palette, textPx: number): 
   })
 }
 
-function paintLinks(to: Surface, { links }: Frame, palette: Palette): void {
+function paintLinks(to: Surface, links: Links, palette: Palette): void {
   to.elbows(links.far, palette.quiet, 1)
   to.elbows(links.near, palette.ink, links.near.length > 400 ? 1 : 1.5)
   to.elbows(links.broken, palette.late, 1.5, [5, 3])
 }
 
-function paintGutter(to: Surface, frame: Frame, palette: Palette): void {
-  const { geometry, bodyTop } = frame
-  to.rect(0, bodyTop, geometry.gutterPx, geometry.heightPx - bodyTop, palette.ground)
-  to.clipRect(0, bodyTop, geometry.gutterPx - 6, geometry.heightPx - bodyTop, () => {
+/** Names of the rows between two heights. */
+export function paintNames(to: Surface, frame: Frame, palette: Palette, y1: number, y2: number): void {
+  const { geometry } = frame
+  to.rect(0, y1, geometry.gutterPx, y2 - y1, palette.ground)
+  to.clipRect(0, y1, geometry.gutterPx - 6, y2 - y1, () => {
     for (const { row, place } of frame.rows) {
-      if (place.h < 11) continue
+      if (place.h < 11 || place.y > y2 || place.y + place.h < y1) continue
       const px = geometry.textPx
       if (row.kind === 'group') {
         to.path(
@@ -199,7 +231,7 @@ function paintGutter(to: Surface, frame: Frame, palette: Palette): void {
   })
 }
 
-function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
+export function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
   const { geometry, scale, ticks } = frame
   const px = geometry.textPx
   to.rect(0, 0, geometry.widthPx, geometry.axisPx, palette.ground)
@@ -217,56 +249,62 @@ function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
         ...(tick.strong && { weight: 600 as const }),
       })
   })
+  paintNow(to, frame, palette)
 }
 
-function paintLoad(to: Surface, frame: Frame, palette: Palette): void {
+function paintLoad(to: Surface, frame: Frame, palette: Palette, part: Part): void {
   const { geometry, scale } = frame
   const top = geometry.axisPx
   const base = top + geometry.stripPx - 6
   const room = geometry.stripPx - 16
   const y = (h: number) => base - Math.min(1, h / frame.loadMostH) * room
-  to.rect(0, top, geometry.widthPx, geometry.stripPx, palette.ground)
-  to.clipRect(scale.leftPx, top, scale.widthPx, geometry.stripPx, () => {
-    const crew: number[] = []
-    const within: number[] = []
-    const beyond: number[] = []
-    const press: number[] = []
-    let before: number | undefined
-    for (const c of frame.load) {
-      const gap = c.w > 5 ? Math.min(3, c.w * 0.12) : 0
-      const w = Math.max(1, c.w - 2 * gap)
-      const held = y(Math.min(c.workH, c.crewH))
-      if (c.workH > 0) within.push(c.x + gap, held, w, base - held)
-      if (c.workH > c.crewH) beyond.push(c.x + gap, y(c.workH), w, held - y(c.workH))
-      const pressPx = Math.max(1.5, (c.pressH / frame.loadMostH) * room)
-      if (c.pressH > 0) press.push(c.x + gap, base - pressPx, Math.min(3, w), pressPx)
-      const limit = y(c.crewH)
-      if (before !== undefined && before !== limit) crew.push(c.x, before, c.x, limit)
-      crew.push(c.x, limit, c.x + c.w, limit)
-      before = limit
-    }
-    to.rects(within, palette.hair)
-    to.rects(beyond, palette.late)
-    to.rects(press, palette.kinds.juice)
-    for (const c of frame.load)
-      if (c.w > 46 && c.workH > 0)
-        to.text(`${Math.round(c.workH)} h`, c.x + c.w / 2, base - 4, {
-          px: geometry.textPx,
-          fill: palette.ink,
-          align: 'middle',
-        })
-    to.segments(crew, palette.ink, 1)
-  })
+  to.rect(part.x1, top, part.x2 - part.x1, geometry.stripPx, palette.ground)
+  const crew: number[] = []
+  const within: number[] = []
+  const beyond: number[] = []
+  const press: number[] = []
+  const columns = frame.load.filter((c) => c.x - c.w < part.x2 && c.x + 2 * c.w > part.x1)
+  let before: number | undefined
+  for (const c of columns) {
+    const gap = c.w > 5 ? Math.min(3, c.w * 0.12) : 0
+    const w = Math.max(1, c.w - 2 * gap)
+    const held = y(Math.min(c.workH, c.crewH))
+    if (c.workH > 0) within.push(c.x + gap, held, w, base - held)
+    if (c.workH > c.crewH) beyond.push(c.x + gap, y(c.workH), w, held - y(c.workH))
+    const pressPx = Math.max(1.5, (c.pressH / frame.loadMostH) * room)
+    if (c.pressH > 0) press.push(c.x + gap, base - pressPx, Math.min(3, w), pressPx)
+    const limit = y(c.crewH)
+    if (before !== undefined && before !== limit) crew.push(c.x, before, c.x, limit)
+    crew.push(c.x, limit, c.x + c.w, limit)
+    before = limit
+  }
+  to.rects(within, palette.hair)
+  to.rects(beyond, palette.late)
+  to.rects(press, palette.kinds.juice)
+  for (const c of columns)
+    if (c.w > 46 && c.workH > 0)
+      to.text(`${Math.round(c.workH)} h`, c.x + c.w / 2, base - 4, {
+        px: geometry.textPx,
+        fill: palette.ink,
+        align: 'middle',
+      })
+  to.segments(crew, palette.ink, 1)
   to.segments([scale.leftPx, base + 0.5, scale.leftPx + scale.widthPx, base + 0.5], palette.hair, 1)
-  to.text('Hours a day', 16, top + geometry.textPx + 2, { px: geometry.textPx, fill: palette.quiet })
-  to.text('line: the crew', 16, top + geometry.textPx * 2 + 6, { px: geometry.textPx, fill: palette.quiet })
 }
 
+function paintLoadNames(to: Surface, { geometry }: Frame, palette: Palette): void {
+  const { axisPx: top, textPx: px } = geometry
+  to.rect(0, top, geometry.gutterPx, geometry.stripPx, palette.ground)
+  to.text('Hours a day', 16, top + px + 2, { px, fill: palette.quiet })
+  to.text('line: the crew', 16, top + px * 2 + 6, { px, fill: palette.quiet })
+}
+
+/** The date of now over the axis; its line runs through the plot. */
 function paintNow(to: Surface, frame: Frame, palette: Palette): void {
   if (frame.nowX === undefined) return
   const { geometry, scale } = frame
   const x = Math.round(frame.nowX)
-  to.rect(x - 1, geometry.axisPx - 2, 2, geometry.heightPx - geometry.axisPx + 2, palette.ink)
+  to.rect(x - 1, geometry.axisPx - 2, 2, 2, palette.ink)
   const w = frame.nowLabel.length * geometry.textPx * 0.56 + 12
   const left = Math.max(scale.leftPx, Math.min(scale.leftPx + scale.widthPx - w, x - w / 2))
   to.rect(left, geometry.axisPx - geometry.textPx - 8, w, geometry.textPx + 7, palette.ink)

@@ -3,7 +3,7 @@ import type { Palette } from '../palette.ts'
 import { eachTouching } from './interval.ts'
 import { CONFLICT, LATE, type Model } from './model.ts'
 import type { Row } from './rows.ts'
-import { type Scale, xOf } from './scale.ts'
+import { msOf, type Scale, xOf } from './scale.ts'
 
 /** Rising urgency: what lies higher is drawn over what lies lower. */
 export const PIXEL_KINDS = [
@@ -28,6 +28,15 @@ export interface PixelMap {
   readonly kinds: Uint8Array
 }
 
+/** What part of the picture is wanted, in pixels of the frame. */
+export interface PixelPart {
+  readonly scrollPx: number
+  readonly y: number
+  readonly heightPx: number
+  readonly fromX: number
+  readonly toX: number
+}
+
 /** States of the model in their order: planned, due, under way, done, blocked. */
 const OF_STATE = [3, 5, 4, 2, 6] as const
 
@@ -36,16 +45,23 @@ export function pixelMap(
   rows: readonly Row[],
   tops: Float64Array,
   scale: Scale,
-  scrollPx: number,
-  y: number,
-  heightPx: number,
+  part: PixelPart,
 ): PixelMap {
-  const widthPx = Math.max(1, Math.floor(scale.widthPx))
+  const { scrollPx, y, heightPx } = part
+  const leftX = scale.leftPx + Math.max(0, Math.floor(part.fromX - scale.leftPx))
+  const widthPx = Math.max(
+    1,
+    Math.min(Math.floor(scale.widthPx), Math.ceil(part.toX - scale.leftPx)) - (leftX - scale.leftPx),
+  )
+  const fromMs = msOf(scale, leftX - 1)
+  const toMs = msOf(scale, leftX + widthPx + 1)
   const kinds = new Uint8Array(widthPx * heightPx)
   const line = new Uint8Array(widthPx)
   const raise = (fromMs: number, toMs: number, kind: number) => {
-    const first = Math.max(0, Math.floor(xOf(scale, fromMs) - scale.leftPx))
-    const last = Math.min(widthPx - 1, Math.max(first, Math.ceil(xOf(scale, toMs) - scale.leftPx) - 1))
+    // A thing narrower than a pixel still has the one it begins in.
+    const begin = Math.floor(xOf(scale, fromMs) - leftX)
+    const first = Math.max(0, begin)
+    const last = Math.min(widthPx - 1, Math.max(begin, Math.ceil(xOf(scale, toMs) - leftX) - 1))
     for (let x = first; x <= last; x++) if ((line[x] as number) < kind) line[x] = kind
   }
   for (let r = 0; r < rows.length; r++) {
@@ -57,8 +73,8 @@ export function pixelMap(
     eachTouching(
       row.bands,
       (ix) => model.phases[ix]?.endMs ?? 0,
-      scale.fromMs,
-      scale.toMs,
+      fromMs,
+      toMs,
       (ix) => {
         const phase = model.phases[ix]
         if (phase) raise(phase.startMs, phase.endMs, 1)
@@ -67,8 +83,8 @@ export function pixelMap(
     eachTouching(
       row.tasks,
       (ix) => model.endMs[ix] as number,
-      scale.fromMs,
-      scale.toMs,
+      fromMs,
+      toMs,
       (ix) => {
         raise(model.startMs[ix] as number, model.endMs[ix] as number, kindOf(model, ix))
       },
@@ -77,7 +93,7 @@ export function pixelMap(
     const to = Math.min(heightPx, Math.max(from + 1, Math.floor(bottom)))
     for (let at = from; at < to; at++) kinds.set(line, at * widthPx)
   }
-  return { x: scale.leftPx, y, widthPx, heightPx, kinds }
+  return { x: leftX, y, widthPx, heightPx, kinds }
 }
 
 function kindOf(model: Model, ix: number): number {

@@ -248,7 +248,12 @@ function finishRow(draft: Draft, model: Model, folded: readonly string[]): Row {
     (ix) => model.startMs[ix] as number,
     (ix) => model.endMs[ix] as number,
   )
-  const { lanes, laneCount } = assignLanes(tasks.ix, model.startMs, model.endMs)
+  // Lanes are for day zoom: not every season needs them.
+  let laid: ReturnType<typeof assignLanes> | undefined
+  const lay = () => {
+    laid ??= assignLanes(tasks.ix, model.startMs, model.endMs)
+    return laid
+  }
   return {
     id: draft.id,
     kind: draft.kind,
@@ -262,8 +267,12 @@ function finishRow(draft: Draft, model: Model, folded: readonly string[]): Row {
       (ix) => model.phases[ix]?.endMs ?? 0,
     ),
     tasks,
-    lanes,
-    laneCount,
+    get lanes() {
+      return lay().lanes
+    },
+    get laneCount() {
+      return lay().laneCount
+    },
     shut: draft.shut,
   }
 }

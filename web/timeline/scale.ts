@@ -51,3 +51,21 @@ export function keepWithin(scale: Scale, firstMs: number, lastMs: number): Scale
   const fromMs = Math.min(highMs, Math.max(lowMs, scale.fromMs))
   return fromMs === scale.fromMs ? scale : timeScale(fromMs, fromMs + spanMs, scale.widthPx, scale.leftPx)
 }
+
+/**
+ * The same scale with its origin on a whole device pixel, so that a pan can copy what is drawn. At most half a pixel
+ * off; a span that differs only by the last digits of a sum keeps the zoom of before.
+ *
+ * @param anchorMs any moment of the plan: places are counted from it
+ * @param ratio device pixels for each CSS pixel
+ */
+export function steadyScale(scale: Scale, anchorMs: number, ratio: number, before?: Scale): Scale {
+  const isSameZoom =
+    before !== undefined &&
+    before.widthPx === scale.widthPx &&
+    Math.abs(before.pxPerMs - scale.pxPerMs) < scale.pxPerMs * 1e-9
+  const pxPerMs = isSameZoom ? before.pxPerMs : scale.pxPerMs
+  const perMs = pxPerMs * ratio
+  const fromMs = anchorMs + Math.round((scale.fromMs - anchorMs) * perMs) / perMs
+  return { fromMs, toMs: fromMs + scale.widthPx / pxPerMs, leftPx: scale.leftPx, widthPx: scale.widthPx, pxPerMs }
+}

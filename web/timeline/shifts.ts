@@ -1,5 +1,5 @@
 /** When people work, on local days. */
-import { type Days, dateOf, wallMs } from './days.ts'
+import { type Days, isoOf, wallMs } from './days.ts'
 import { msOfWire } from './model.ts'
 import type { Span } from './rows.ts'
 import type { PersonWire } from './wire.ts'
@@ -10,7 +10,7 @@ export function shiftOn(
   days: Days,
   index: number,
 ): readonly [startMin: number, endMin: number] | undefined {
-  const on = dateOf(days, index).toString()
+  const on = isoOf(days, index)
   if ((person.fromOn && on < person.fromOn) || (person.untilOn && on > person.untilOn)) return undefined
   const weekday = days.weekday[index] as number
   const rule = person.shifts.findLast(

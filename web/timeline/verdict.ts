@@ -1,6 +1,7 @@
 /** May this task start then? Links, bookings and shifts answer at once; the server has the last word before anything is kept. */
 import { type Days, dayIndex } from './days.ts'
 import { eachTouching, type Intervals, indexIntervals } from './interval.ts'
+import { later } from './later.ts'
 import { type Model, msOfWire, neighboursOf } from './model.ts'
 import type { Span } from './rows.ts'
 import { shiftSpan } from './shifts.ts'
@@ -68,13 +69,20 @@ export function moveRules(model: Model, days: Days, words: Words, nowMs: number)
   const spans = (
     bookings: readonly { readonly fromAt: string; readonly toAt: string; readonly why: string }[],
   ): Span[] => bookings.map((b) => ({ fromMs: msOfWire(b.fromAt), toMs: msOfWire(b.toAt), why: b.why }))
+  // Made when the first hand takes hold, not when the season opens.
+  const byPerson = later(() => gather((t) => t.people))
+  const byMachine = later(() => gather((t) => t.machines))
   return {
     model,
     days,
     words,
     nowMs,
-    byPerson: gather((t) => t.people),
-    byMachine: gather((t) => t.machines),
+    get byPerson() {
+      return byPerson()
+    },
+    get byMachine() {
+      return byMachine()
+    },
     people: new Map(model.plan.people.map((p) => [p.id, p])),
     booked: new Map([...model.plan.machines, ...model.plan.vessels].map((unit) => [unit.code, spans(unit.bookings)])),
   }

@@ -1,4 +1,5 @@
 /** Dates and lengths in words, in the reader's language and the cellar's zone. */
+import { later } from './later.ts'
 
 export interface Words {
   readonly zone: string
@@ -16,29 +17,41 @@ export interface Words {
 /** Plain `en` would put the month first; a cellar reads 3 April, not April 3. */
 const dayFirst = (language: string): string => (language === 'en' ? 'en-GB' : language)
 
+/** Each form of a date costs milliseconds to set up: none before it is needed. */
 export function wordsFor(spoken: string, zone: string): Words {
   const language = dayFirst(spoken)
   const form = (options: Intl.DateTimeFormatOptions) =>
-    new Intl.DateTimeFormat(language, { timeZone: zone, ...options })
-  const month = new Intl.DateTimeFormat(language, { timeZone: 'UTC', month: 'long' })
-  const monthShort = new Intl.DateTimeFormat(language, { timeZone: 'UTC', month: 'short' })
-  const weekday = new Intl.DateTimeFormat(language, { timeZone: 'UTC', weekday: 'short' })
-  const day = form({ weekday: 'long', day: 'numeric', month: 'long' })
-  const dayShort = form({ weekday: 'short', day: 'numeric', month: 'short' })
-  const time = form({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' })
+    later(() => new Intl.DateTimeFormat(language, { timeZone: zone, ...options }))
+  const names = (options: Intl.DateTimeFormatOptions, moments: readonly number[]) =>
+    later(() => {
+      const named = new Intl.DateTimeFormat(language, { timeZone: 'UTC', ...options })
+      return moments.map((ms) => named.format(ms))
+    })
   const twelve = Array.from({ length: 12 }, (_, i) => Date.UTC(2026, i, 15))
   // 5 January 2026 is a Monday.
   const seven = Array.from({ length: 7 }, (_, i) => Date.UTC(2026, 0, 5 + i))
+  const months = names({ month: 'long' }, twelve)
+  const monthsShort = names({ month: 'short' }, twelve)
+  const weekdays = names({ weekday: 'short' }, seven)
+  const day = form({ weekday: 'long', day: 'numeric', month: 'long' })
+  const dayShort = form({ weekday: 'short', day: 'numeric', month: 'short' })
+  const time = form({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' })
   return {
     zone,
-    months: twelve.map((ms) => month.format(ms)),
-    monthsShort: twelve.map((ms) => monthShort.format(ms)),
-    weekdays: seven.map((ms) => weekday.format(ms)),
-    day: (ms) => day.format(ms),
-    dayShort: (ms) => dayShort.format(ms),
-    time: (ms) => time.format(ms),
-    moment: (ms) => `${dayShort.format(ms)} ${time.format(ms)}`,
-    momentLong: (ms) => `${day.format(ms)}, ${time.format(ms)}`,
+    get months() {
+      return months()
+    },
+    get monthsShort() {
+      return monthsShort()
+    },
+    get weekdays() {
+      return weekdays()
+    },
+    day: (ms) => day().format(ms),
+    dayShort: (ms) => dayShort().format(ms),
+    time: (ms) => time().format(ms),
+    moment: (ms) => `${dayShort().format(ms)} ${time().format(ms)}`,
+    momentLong: (ms) => `${day().format(ms)}, ${time().format(ms)}`,
   }
 }
 

@@ -1,0 +1,101 @@
+/** Pegs of a row at one zoom, merged once over the whole vintage: a pan only looks up which are in sight. */
+import type { Level } from './lod.ts'
+import { mergeSpots, type Spot } from './merge.ts'
+import { CONFLICT, LATE, type Model, msOfWire } from './model.ts'
+import type { Row } from './rows.ts'
+
+export interface Clusters {
+  /** Pixels from the row's first task. */
+  readonly x: Float64Array
+  readonly members: readonly (readonly number[])[]
+  /** The task whose look each shows. */
+  readonly urgent: Int32Array
+  readonly labels: readonly string[]
+  /** How far each dotted tail of float goes, in pixels from the row's first task; NaN where there is none. */
+  readonly tailX: Float64Array
+}
+
+interface Zoom {
+  readonly pxPerMs: number
+  readonly pegPx: number
+  readonly level: Level
+  readonly letterPx: number
+}
+
+interface Shelf extends Zoom {
+  readonly clusters: Clusters
+}
+
+const shelves = new WeakMap<Row, Shelf>()
+
+export const anchorOf = (row: Row): number => row.tasks.startMs[0] ?? 0
+
+export function clustersOf(row: Row, model: Model, zoom: Zoom): Clusters {
+  const known = shelves.get(row)
+  if (
+    known &&
+    known.pxPerMs === zoom.pxPerMs &&
+    known.pegPx === zoom.pegPx &&
+    known.level === zoom.level &&
+    known.letterPx === zoom.letterPx
+  )
+    return known.clusters
+  const clusters = mergeRow(row, model, zoom)
+  shelves.set(row, { ...zoom, clusters })
+  return clusters
+}
+
+function mergeRow(row: Row, model: Model, { pxPerMs, pegPx, level, letterPx }: Zoom): Clusters {
+  const { ix, startMs } = row.tasks
+  const anchorMs = anchorOf(row)
+  const spots: Spot[] = new Array(ix.length)
+  for (let i = 0; i < ix.length; i++) {
+    const at = ix[i] as number
+    spots[i] = {
+      ix: at,
+      x: ((startMs[i] as number) - anchorMs) * pxPerMs,
+      alone: ((model.flags[at] as number) & (LATE | CONFLICT)) !== 0 && model.state[at] !== 3,
+    }
+  }
+  const small = pegPx < 6
+  const merged = mergeSpots(spots, small ? 3 : Math.max(8, pegPx - 3), small ? 0 : 8).toSorted((a, b) => a.x - b.x)
+  const x = Float64Array.from(merged, (c) => c.x)
+  const urgent = Int32Array.from(merged, (c) => mostUrgent(model, c.members))
+  const full = level === 'full'
+  const tailX = new Float64Array(full ? merged.length : 0)
+  const labels: string[] = []
+  if (full)
+    for (let i = 0; i < merged.length; i++) {
+      const nextX = x[i + 1] ?? Number.POSITIVE_INFINITY
+      const alone = merged[i]?.members.length === 1
+      const task = model.plan.tasks[urgent[i] as number]
+      labels.push(alone && task ? clip(task.name, nextX - (x[i] as number) - pegPx - 6, letterPx) : '')
+      const hasFloat = alone && task && model.state[urgent[i] as number] !== 3 && task.slackMin > 0
+      tailX[i] = hasFloat ? Math.min(nextX - pegPx, (msOfWire(task.latestAt) - anchorMs) * pxPerMs) : Number.NaN
+    }
+  return { x, members: merged.map((c) => c.members), urgent, labels, tailX }
+}
+
+/** Shortened to the room there is; less than eight letters say nothing. */
+export function clip(words: string, roomPx: number, letterPx: number): string {
+  const letters = Math.floor(roomPx / letterPx)
+  if (words.length <= letters) return words
+  return letters >= 8 ? `${words.slice(0, letters - 1).trimEnd()}\u2026` : ''
+}
+
+/** Conflict, late, blocked, under way, due, planned, done. */
+export function urgency(model: Model, ix: number): number {
+  const flags = model.flags[ix] as number
+  const state = model.state[ix] as number
+  if (state === 3) return 0
+  return ((flags & CONFLICT) !== 0 ? 64 : 0) + ((flags & LATE) !== 0 ? 32 : 0) + (URGENCY[state] as number)
+}
+
+const URGENCY = [1, 4, 8, 0, 16] as const
+
+export const mostUrgent = (model: Model, members: readonly number[]): number => {
+  let best = members[0] as number
+  if (members.length === 1) return best
+  for (const ix of members) if (urgency(model, ix) > urgency(model, best)) best = ix
+  return best
+}
