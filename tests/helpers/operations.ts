@@ -80,15 +80,10 @@ export const operationsOf = (doc: ApiDocument): readonly Operation[] =>
 export function resolved(doc: ApiDocument, schema: Schema | undefined): Schema {
   if (schema?.$ref) return resolved(doc, doc.components.schemas[schema.$ref.split('/').at(-1) ?? ''])
   if (!schema?.allOf) return schema ?? {}
-  const parts = [...schema.allOf.map((part) => resolved(doc, part)), { ...schema, allOf: undefined }]
-  return parts.reduce<Schema>(
-    (whole, part) => ({
-      ...whole,
-      ...Object.fromEntries(Object.entries(part).filter(([, value]) => value !== undefined)),
-      ...(whole.properties || part.properties ? { properties: { ...whole.properties, ...part.properties } } : {}),
-    }),
-    {},
-  )
+  const parts = [...schema.allOf.map((part) => resolved(doc, part)), schema]
+  const properties = Object.assign({}, ...parts.map((part) => part.properties ?? {}))
+  const { allOf: _, ...whole } = Object.assign({}, ...parts) as Schema
+  return Object.keys(properties).length > 0 ? { ...whole, properties } : whole
 }
 
 /** The example of a schema, or one put together of those of its parts. */
