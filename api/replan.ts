@@ -1,4 +1,4 @@
-import { loadFacts } from '../db/queries/facts.ts'
+import { loadPlanFacts } from '../db/queries/facts.ts'
 import { lockPlan, tell } from '../db/queries/locks.ts'
 import { savePlan } from '../db/queries/plans.ts'
 import { listTasks, type StoredTask } from '../db/queries/tasks.ts'
@@ -28,7 +28,7 @@ export interface Replanned {
 export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant, because?: Because): Promise<Replanned> {
   return db.transaction(async (tx) => {
     await lockPlan(tx, cellarId)
-    const facts = await loadFacts(tx, cellarId)
+    const facts = await loadPlanFacts(tx, cellarId)
     if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
     const stored = await listTasks(tx, cellarId)
     const planOf = (of: Facts) => planCellar(withoutUndone(of), { nowAt, ...known(stored) })
@@ -55,7 +55,7 @@ export async function tryPlan(
   nowAt: Temporal.Instant,
   change: (facts: Facts) => Facts,
 ): Promise<CellarPlan> {
-  const facts = await loadFacts(db, cellarId)
+  const facts = await loadPlanFacts(db, cellarId)
   if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
   return planCellar(withoutUndone(change(facts)), { nowAt, ...known(await listTasks(db, cellarId)) })
 }

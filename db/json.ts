@@ -33,6 +33,8 @@ export interface TaskRestJson {
   readonly fromVessels: readonly string[]
   readonly toVessels: readonly string[]
   readonly machines: readonly string[]
+  /** Litres it is planned for; absent in plans stored before it was told. */
+  readonly volumeL?: number
   readonly earliestAt: string
   readonly latestAt: string
   readonly slackMin: number

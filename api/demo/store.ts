@@ -1,9 +1,10 @@
 import { addCellar } from '../../db/queries/cellars.ts'
 import { addLots } from '../../db/queries/lots.ts'
 import { addPeople } from '../../db/queries/people.ts'
-import { recordAdditions, recordReadings, recordTaskFacts, recordTransfers } from '../../db/queries/records.ts'
+import { recordAdditions, recordReadings, recordTaskFacts } from '../../db/queries/records.ts'
 import { addMachines, addVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
+import { storeTransfers } from '../ledger/told.ts'
 import type { Facts } from '../protocol/facts.ts'
 import type { Temporal } from '../time.ts'
 
@@ -26,11 +27,11 @@ export async function storeFacts(
 export async function storeRecords(
   db: Db,
   cellarId: string,
-  records: Pick<Facts, 'readings' | 'taskFacts' | 'additions' | 'transfers'>,
+  records: Pick<Facts, 'readings' | 'taskFacts' | 'additions' | 'transfers' | 'lots'>,
   at: Temporal.Instant,
 ): Promise<void> {
   await recordReadings(db, cellarId, records.readings, at)
   await recordTaskFacts(db, cellarId, records.taskFacts, at)
   await recordAdditions(db, cellarId, records.additions, at)
-  await recordTransfers(db, cellarId, records.transfers, at)
+  await storeTransfers(db, cellarId, records.transfers, records.lots, at)
 }

@@ -329,4 +329,13 @@ export interface Facts {
   readonly transfers: readonly Transfer[]
   /** Absent: none. */
   readonly troubles?: readonly Trouble[]
+  /** What the ledger says is in each vessel now. Absent: nothing is known but what the transfers say. */
+  readonly stock?: readonly Stock[]
+}
+
+/** Wine of a lot in one vessel, by the ledger. */
+export interface Stock {
+  readonly lotId: string
+  readonly vesselId: string
+  readonly volumeL: number
 }

@@ -1,6 +1,18 @@
 import { minutesFrom, momentAt, Temporal, wallTimeAt } from '../time.ts'
 import type { Choices } from './choices.ts'
-import type { Cellar, Facts, Fruit, Lot, Machine, Reading, ReadingKind, Transfer, Trouble, Vessel } from './facts.ts'
+import type {
+  Cellar,
+  Facts,
+  Fruit,
+  Lot,
+  Machine,
+  Reading,
+  ReadingKind,
+  Stock,
+  Transfer,
+  Trouble,
+  Vessel,
+} from './facts.ts'
 import { USUAL_SIZES } from './steps.ts'
 import type { Tick } from './ticks.ts'
 import type { StepSizes } from './types.ts'
@@ -34,6 +46,8 @@ export interface Setting {
   readonly readings: readonly Reading[]
   readonly transfers: readonly Transfer[]
   readonly troubles: readonly Trouble[]
+  /** What of it lies where, by the ledger; empty where the ledger knows nothing of it. */
+  readonly stock: readonly Stock[]
 }
 
 export interface Ground {
@@ -64,6 +78,7 @@ export function settingOf(lot: Lot, ground: Ground): Setting {
     placed,
     readings,
     transfers: facts.transfers.filter((t) => t.lotId === lot.id),
+    stock: (facts.stock ?? []).filter((x) => x.lotId === lot.id),
     troubles: (facts.troubles ?? []).filter((t) => t.lotId === lot.id),
   }
 }
@@ -163,9 +178,13 @@ export const isDone = (s: Setting, key: string): boolean => {
 export const latest = (s: Setting, kind: ReadingKind): Reading | undefined =>
   s.readings.findLast((r) => r.kind === kind)
 
-/** Litres after a move: as written down, else as worked out. A dip taken later stands for the last move before it. */
+/**
+ * Litres after a move: as written down, and where that wine still lies in the vessels it came to, as the ledger has it
+ * now (topped, sampled, spilt since). Else as worked out. A dip taken later stands for the last move before it.
+ */
 export function volumeAfter(s: Setting, key: string, workedOutL: number): number {
-  const written = s.transfers.filter((t) => t.taskKey === key).reduce((sum, t) => sum + t.volumeL, 0)
+  const moves = s.transfers.filter((t) => t.taskKey === key)
+  const written = moves.reduce((sum, t) => sum + t.volumeL, 0)
   const doneAt = s.ticks.get(key)?.done?.at
   if (doneAt) {
     const dips = s.readings.filter(
@@ -173,9 +192,26 @@ export function volumeAfter(s: Setting, key: string, workedOutL: number): number
     )
     const dip = dips.find((r) => r.taskKey === key) ?? dips.findLast((r) => !r.taskKey && !r.vesselId)
     if (dip) return dip.value
+    const there = liesL(s, moves)
+    if (there !== undefined) return there
   }
   return written > 0 ? written : workedOutL
 }
+
+/** What is left of some moves where they went; of a vessel that took several, the part of these. Absent once it moved on. */
+function liesL(s: Setting, moves: readonly Transfer[]): number | undefined {
+  const into = [...new Set(moves.flatMap((t) => t.toVesselId ?? []))]
+  const held = into.flatMap((id) => s.stock.find((x) => x.vesselId === id) ?? [])
+  if (held.length === 0) return undefined
+  return held.reduce((sum, x) => {
+    const all = s.transfers.filter((t) => t.toVesselId === x.vesselId && stepIn(t) === stepIn(moves[0]))
+    const ofAll = all.reduce((litres, t) => litres + t.volumeL, 0)
+    const own = moves.filter((t) => t.toVesselId === x.vesselId).reduce((litres, t) => litres + t.volumeL, 0)
+    return sum + (ofAll > 0 ? (x.volumeL * own) / ofAll : x.volumeL)
+  }, 0)
+}
+
+const stepIn = (t: Transfer | undefined): string | undefined => t?.taskKey?.split('/')[1]
 
 /** What the formulas of a step are fed: the cellar's rates, the lot's sizes. */
 export function sizesOf(s: Setting, own: Partial<StepSizes> = {}): StepSizes {

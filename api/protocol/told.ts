@@ -134,6 +134,7 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     fromVessels: w.at ?? vessels(w.from),
     toVessels: vessels(w.to),
     machines: [...new Set([...press, ...seat.units])],
+    ...(w.volumeL > 0 ? { volumeL: Math.round(w.volumeL) } : {}),
     state: stateOf(w, side, seat),
     earliestAt: at(Math.min(seat.earliestMin, seat.startMin)),
     latestAt: at(Math.max(seat.latestMin, seat.startMin)),

@@ -207,6 +207,8 @@ export interface TaskPlan {
   readonly fromVessels: readonly string[]
   readonly toVessels: readonly string[]
   readonly machines: readonly string[]
+  /** Litres it moves or treats, as planned; absent where it does neither. */
+  readonly volumeL?: number
   readonly state: TaskState
   readonly earliestAt: Temporal.Instant
   readonly latestAt: Temporal.Instant

@@ -1,6 +1,7 @@
 import type { Cellar, Facts, Lot } from '../../api/protocol/facts.ts'
 import type { Db } from '../types.ts'
 import { findCellar } from './cellars.ts'
+import { listStock } from './contents.ts'
 import { listTroubles } from './floor.ts'
 import { listLots } from './lots.ts'
 import { listPeople } from './people.ts'
@@ -14,6 +15,14 @@ import { listMachines, listVessels } from './vessels.ts'
 export async function loadFacts(db: Db, cellarId: string): Promise<Facts | undefined> {
   const cellar = await findCellar(db, cellarId)
   return cellar && load(db, cellar, (lot) => lot.endedAt === undefined || lot.vintage >= cellar.vintage)
+}
+
+/** The same with what the ledger says is in the vessels now: a plan goes on from true litres. */
+export async function loadPlanFacts(db: Db, cellarId: string): Promise<Facts | undefined> {
+  const facts = await loadFacts(db, cellarId)
+  if (!facts) return undefined
+  const stock = await listStock(db, cellarId)
+  return { ...facts, stock: stock.map(({ volumeMl, ...s }) => ({ ...s, volumeL: volumeMl / 1000 })) }
 }
 
 /** Every fact of every year. */

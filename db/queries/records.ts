@@ -1,8 +1,9 @@
-import { and, asc, eq, inArray } from 'drizzle-orm'
+import { and, asc, eq, inArray, isNull, notExists, or, sql } from 'drizzle-orm'
 import type { AnyPgColumn } from 'drizzle-orm/pg-core'
+import { alias } from 'drizzle-orm/pg-core'
 import type { Addition, Reading, TaskFact, Transfer } from '../../api/protocol/facts.ts'
 import type { Temporal } from '../../api/time.ts'
-import { addition, reading, taskFact, transfer } from '../schema.ts'
+import { addition, movement, reading, taskFact } from '../schema.ts'
 import type { Db } from '../types.ts'
 import { appendEntries } from './record.ts'
 
@@ -26,9 +27,13 @@ const ofLots = (column: AnyPgColumn, lots: Lots | undefined) =>
   lots === undefined ? undefined : inArray(column, typeof lots === 'string' ? [lots] : [...lots])
 
 const readingFrom = ({ cellarId: _c, writtenAt: _w, ...rest }: typeof reading.$inferSelect): Reading => present(rest)
-const additionFrom = ({ cellarId: _c, writtenAt: _w, ...rest }: typeof addition.$inferSelect): Addition => present(rest)
-const transferFrom = ({ cellarId: _c, writtenAt: _w, ...rest }: typeof transfer.$inferSelect): Transfer => present(rest)
-
+const additionFrom = ({
+  cellarId: _c,
+  writtenAt: _w,
+  reversesId: _r,
+  reason: _why,
+  ...rest
+}: typeof addition.$inferSelect): Addition => present(rest)
 export type StoredTaskFact = TaskFact & { readonly writtenAt: Temporal.Instant; readonly opId?: string }
 const factFrom = ({ cellarId: _c, ...rest }: typeof taskFact.$inferSelect): StoredTaskFact => present(rest)
 
@@ -41,23 +46,93 @@ export async function listReadings(db: Db, cellarId: string, lotId?: Lots): Prom
   return rows.map(readingFrom)
 }
 
+/** Without those that were taken back, and the entries that did so. */
 export async function listAdditions(db: Db, cellarId: string, lotId?: Lots): Promise<Addition[]> {
+  const back = alias(addition, 'back')
   const rows = await db
     .select()
     .from(addition)
-    .where(and(eq(addition.cellarId, cellarId), ofLots(addition.lotId, lotId)))
+    .where(
+      and(
+        eq(addition.cellarId, cellarId),
+        ofLots(addition.lotId, lotId),
+        isNull(addition.reversesId),
+        notExists(
+          db
+            .select({ id: back.id })
+            .from(back)
+            .where(and(eq(back.cellarId, addition.cellarId), eq(back.reversesId, addition.id))),
+        ),
+      ),
+    )
     .orderBy(asc(addition.addedAt), asc(addition.id))
   return rows.map(additionFrom)
 }
 
+/**
+ * Moves of wine into vessels, as the planner reads them: told movements of the ledger with what was lost at them.
+ * What was taken back by a correction is not among them; what was taken back with its tick is, once, since the tick
+ * decides.
+ */
 export async function listTransfers(db: Db, cellarId: string, lotId?: Lots): Promise<Transfer[]> {
+  const back = alias(movement, 'back')
   const rows = await db
-    .select()
-    .from(transfer)
-    .where(and(eq(transfer.cellarId, cellarId), ofLots(transfer.lotId, lotId)))
-    .orderBy(asc(transfer.movedAt), asc(transfer.id))
-  return rows.map(transferFrom)
+    .select({ m: movement, undone: sql<boolean>`${back.id} is not null` })
+    .from(movement)
+    .leftJoin(back, and(eq(back.cellarId, movement.cellarId), eq(back.reversesId, movement.id)))
+    .where(
+      and(
+        eq(movement.cellarId, cellarId),
+        isNull(movement.reversesId),
+        or(isNull(back.id), sql`starts_with(${back.opId}, ${UNDO_OP})`),
+        lotId === undefined ? undefined : or(ofLots(movement.toLotId, lotId), ofLots(movement.fromLotId, lotId)),
+      ),
+    )
+    .orderBy(asc(movement.at), asc(movement.entry))
+  const wanted = lotId === undefined ? undefined : new Set(typeof lotId === 'string' ? [lotId] : lotId)
+  const lossMl = new Map<string, number>()
+  for (const { m } of rows)
+    if (m.toKind === 'loss' || m.toKind === 'lees') lossMl.set(m.opId, (lossMl.get(m.opId) ?? 0) + m.volumeMl)
+  const moves = rows.filter(
+    ({ m }) =>
+      m.toVesselId !== null &&
+      m.toVesselId !== m.fromVesselId &&
+      m.toLotId !== null &&
+      (wanted === undefined || wanted.has(m.toLotId)) &&
+      m.fromKind !== 'gain' &&
+      m.cause !== 'received',
+  )
+  const sign = (m: typeof movement.$inferSelect) =>
+    [m.taskKey, m.at.epochMilliseconds, m.fromVesselId, m.toVesselId, m.volumeMl].join(' ')
+  const stands = new Set(moves.filter((r) => !r.undone).map((r) => sign(r.m)))
+  const seen = new Set<string>()
+  return moves
+    .filter((r) => {
+      // Told, taken back and told again: one move.
+      if (!r.undone) return true
+      if (stands.has(sign(r.m)) || seen.has(sign(r.m))) return false
+      seen.add(sign(r.m))
+      return true
+    })
+    .map(({ m }) => {
+      const lost = lossMl.get(m.opId) ?? 0
+      lossMl.delete(m.opId)
+      return present({
+        id: m.id,
+        lotId: m.toLotId ?? '',
+        fromVesselId: m.fromVesselId,
+        toVesselId: m.toVesselId,
+        volumeL: m.volumeMl / 1000,
+        lossL: lost / 1000,
+        movedAt: m.at,
+        personId: m.people[0] ?? null,
+        taskKey: m.taskKey,
+      })
+    })
 }
+
+/** Leads the operation that takes back the movements of a tick. */
+export const UNDO_OP = 'undo:'
 
 /** In the order they were written, which decides which of a kind counts. */
 export async function listTaskFacts(db: Db, cellarId: string, taskKey?: string): Promise<StoredTaskFact[]> {
@@ -105,31 +180,6 @@ export async function recordAdditions(
 }
 
 /** @param opId of the operation that told it, where one did */
-export async function recordTransfers(
-  db: Db,
-  cellarId: string,
-  transfers: readonly Transfer[],
-  writtenAt: Temporal.Instant,
-  opId?: string,
-): Promise<void> {
-  for (const rows of chunks(transfers))
-    await db.insert(transfer).values(rows.map((t) => ({ cellarId, writtenAt, ...t })))
-  await appendEntries(
-    db,
-    cellarId,
-    transfers.map((t) => ({
-      ...t,
-      kind: 'transfer',
-      subjectId: t.id,
-      vesselId: t.toVesselId ?? t.fromVesselId,
-      at: t.movedAt,
-      writtenAt,
-      opId,
-      fact: { ...t },
-    })),
-  )
-}
-
 /**
  * Stores what people did. An entry with an operation id that is stored already is left alone.
  *

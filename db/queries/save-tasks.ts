@@ -257,6 +257,7 @@ const rest = (t: TaskPlan): TaskRestJson => ({
   fromVessels: t.fromVessels,
   toVessels: t.toVessels,
   machines: t.machines,
+  ...(t.volumeL === undefined ? {} : { volumeL: t.volumeL }),
   earliestAt: t.earliestAt.toString(),
   latestAt: t.latestAt.toString(),
   slackMin: t.slackMin,

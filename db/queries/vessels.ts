@@ -1,5 +1,5 @@
-import { and, asc, eq } from 'drizzle-orm'
-import type { Booking, Machine, Vessel } from '../../api/protocol/facts.ts'
+import { and, asc, eq, sql } from 'drizzle-orm'
+import type { Booking, Machine, Vessel, VesselState } from '../../api/protocol/facts.ts'
 import type { Result } from '../../api/result.ts'
 import { Temporal } from '../../api/time.ts'
 import type { BookingJson } from '../json.ts'
@@ -93,6 +93,19 @@ export async function saveVessel(
       .returning({ version: vessel.version }),
     () => db.select({ id: vessel.id }).from(vessel).where(key),
   )
+}
+
+/** What follows from wine that moved and work that was done; a form that holds the older version is told. */
+export async function saveVesselStates(
+  db: Db,
+  cellarId: string,
+  states: ReadonlyMap<string, VesselState>,
+): Promise<void> {
+  for (const [id, state] of states)
+    await db
+      .update(vessel)
+      .set({ state, version: sql`${vessel.version} + 1` })
+      .where(and(eq(vessel.cellarId, cellarId), eq(vessel.id, id)))
 }
 
 export async function listMachines(db: Db, cellarId: string): Promise<StoredMachine[]> {

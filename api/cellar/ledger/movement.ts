@@ -38,6 +38,8 @@ export interface Movement {
   readonly to: Place
   /** The lot the wine belongs to where it arrives (in a vessel) or leaves from. */
   readonly lotId: string
+  /** The lot it belongs to where it comes from, where that is known. */
+  readonly fromLotId?: string
   readonly volumeMl: number
   /** From `fruit` or `bought` only. */
   readonly receipt?: Receipt

@@ -64,12 +64,15 @@ function form(m: Movement): LedgerFault | null {
   if (!Number.isInteger(m.volumeMl)) return 'not-whole-millilitres'
   if (m.volumeMl <= 0) return 'nothing-moved'
   if (from === undefined && to === undefined) return 'no-vessel'
-  if (from !== undefined && from === to) return 'same-place'
+  if (from !== undefined && from === to && !isRenaming(m)) return 'same-place'
   if (m.reverses !== undefined && !m.reason) return 'no-reason'
   const source = outsideOf(m.from)
   if ((source === 'fruit' || source === 'bought') && m.reverses === undefined && !m.receipt) return 'no-receipt'
   return null
 }
+
+/** Wine that becomes another lot where it lies: nothing is moved. */
+export const isRenaming = (m: Movement): boolean => m.fromLotId !== undefined && m.fromLotId !== m.lotId
 
 /**
  * What a movement brings. Taking back an exit brings back what left: the wine is what the vessel still holds, or,
@@ -105,6 +108,18 @@ function move(bench: Bench, m: Movement, limitMl: LimitMl, gone: Map<string, Par
       hadMl: there?.parcel.volumeMl ?? 0,
       askedMl: m.volumeMl,
     }
+  if (from !== undefined && from === to && there) {
+    if (there.parcel.volumeMl !== m.volumeMl)
+      return {
+        entryId: m.id,
+        why: 'another-lot-there',
+        vesselId: from,
+        hadMl: there.parcel.volumeMl,
+        askedMl: m.volumeMl,
+      }
+    bench.contents.set(from, { ...there, lotId: m.lotId })
+    return null
+  }
   const limit = to === undefined ? undefined : limitMl(to)
   const atTarget = to === undefined ? 0 : (bench.contents.get(to)?.parcel.volumeMl ?? 0)
   if (to !== undefined && limit !== undefined && atTarget + m.volumeMl > limit)

@@ -1,0 +1,123 @@
+import { and, asc, eq, gte, inArray, isNull, lte, type SQL, sql } from 'drizzle-orm'
+import { Temporal } from '../../api/time.ts'
+import { addition } from '../schema.ts'
+import type { Db } from '../types.ts'
+import { ask } from './levels.ts'
+
+export type AdditionRow = Omit<typeof addition.$inferSelect, 'cellarId'>
+
+/**
+ * Additions that count: neither taken back, nor told with a tick that was. A tick told again at the same moment stands
+ * again.
+ */
+const counts = sql`not exists (
+    select 1 from ${addition} back where back.cellar_id = ${addition.cellarId} and back.reverses_id = ${addition.id}
+  ) and (${addition.taskKey} is null or not exists (
+    select 1 from task_fact d join task_fact u on u.cellar_id = d.cellar_id and u.undoes_id = d.id
+    where d.cellar_id = ${addition.cellarId} and d.task_key = ${addition.taskKey} and d.kind = 'done'
+      and d.at = ${addition.addedAt}
+  ) or exists (
+    select 1 from task_fact d where d.cellar_id = ${addition.cellarId} and d.task_key = ${addition.taskKey}
+      and d.kind = 'done' and d.at = ${addition.addedAt} and not exists (
+        select 1 from task_fact u where u.cellar_id = d.cellar_id and u.undoes_id = d.id)
+  ))`
+
+export async function listCounting(
+  db: Db,
+  cellarId: string,
+  wish: {
+    readonly lotIds?: readonly string[]
+    readonly fromAt?: Temporal.Instant
+    readonly untilAt?: Temporal.Instant
+  } = {},
+): Promise<AdditionRow[]> {
+  if (wish.lotIds?.length === 0) return []
+  const rows = await db
+    .select()
+    .from(addition)
+    .where(
+      and(
+        eq(addition.cellarId, cellarId),
+        isNull(addition.reversesId),
+        wish.lotIds && inArray(addition.lotId, [...wish.lotIds]),
+        wish.fromAt && gte(addition.addedAt, wish.fromAt),
+        wish.untilAt && lte(addition.addedAt, wish.untilAt),
+        counts as SQL,
+      ),
+    )
+    .orderBy(asc(addition.addedAt), asc(addition.id))
+  return rows.map(({ cellarId: _, ...r }) => r)
+}
+
+/** Every addition told in [fromAt, toAt), those taken back and those that do so among them. */
+export async function listAllAdditions(
+  db: Db,
+  cellarId: string,
+  wish: {
+    readonly fromAt?: Temporal.Instant
+    readonly toAt?: Temporal.Instant
+    readonly lotIds?: readonly string[]
+  } = {},
+): Promise<(AdditionRow & { readonly stands: boolean })[]> {
+  if (wish.lotIds?.length === 0) return []
+  const rows = await db
+    .select({ row: addition, stands: sql<boolean>`${addition.reversesId} is null and ${counts}` })
+    .from(addition)
+    .where(
+      and(
+        eq(addition.cellarId, cellarId),
+        wish.lotIds && inArray(addition.lotId, [...wish.lotIds]),
+        wish.fromAt && gte(addition.addedAt, wish.fromAt),
+        wish.toAt && sql`${addition.addedAt} < ${wish.toAt.toString()}::timestamptz`,
+      ),
+    )
+    .orderBy(asc(addition.addedAt), asc(addition.id))
+  return rows.map(({ row: { cellarId: _, ...r }, stands }) => ({ ...r, stands }))
+}
+
+export interface LevelThen {
+  readonly vesselId: string
+  readonly atMs: number
+  /** After all movements of that moment, and before them. */
+  readonly afterMl: number
+  readonly afterLotId: string | null
+  readonly beforeMl: number
+  readonly beforeLotId: string | null
+}
+
+/** What vessels held at several moments. */
+export async function listLevelsThen(
+  db: Db,
+  cellarId: string,
+  moments: readonly { readonly vesselId: string; readonly atMs: number }[],
+): Promise<LevelThen[]> {
+  if (moments.length === 0) return []
+  const wanted = JSON.stringify(
+    moments.map((m) => ({ v: m.vesselId, t: Temporal.Instant.fromEpochMilliseconds(m.atMs).toString() })),
+  )
+  const rows = await ask<{
+    v: string
+    at_ms: number
+    after_ml: number | null
+    after_lot: string | null
+    before_ml: number | null
+    before_lot: string | null
+  }>(
+    db,
+    sql`select w.v, (extract(epoch from w.t) * 1000)::float8 as at_ms, a.after_ml::float8 as after_ml,
+               a.after_lot_id as after_lot, b.after_ml::float8 as before_ml, b.after_lot_id as before_lot
+        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz)
+        left join lateral (select l.after_ml, l.after_lot_id from level l where l.cellar_id = ${cellarId}
+          and l.vessel_id = w.v and l.at <= w.t order by l.at desc, l.entry desc limit 1) a on true
+        left join lateral (select l.after_ml, l.after_lot_id from level l where l.cellar_id = ${cellarId}
+          and l.vessel_id = w.v and l.at < w.t order by l.at desc, l.entry desc limit 1) b on true`,
+  )
+  return rows.map((r) => ({
+    vesselId: r.v,
+    atMs: r.at_ms,
+    afterMl: r.after_ml ?? 0,
+    afterLotId: r.after_lot,
+    beforeMl: r.before_ml ?? 0,
+    beforeLotId: r.before_lot,
+  }))
+}

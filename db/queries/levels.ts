@@ -1,0 +1,248 @@
+import { and, asc, eq, gte, inArray, lt, type SQL, sql } from 'drizzle-orm'
+import type { Inflow } from '../../api/cellar/ledger/flow.ts'
+import type { Outside } from '../../api/cellar/ledger/movement.ts'
+import type { Level } from '../../api/cellar/ledger/page.ts'
+import { Temporal } from '../../api/time.ts'
+import { level } from '../schema.ts'
+import type { Db } from '../types.ts'
+import { chunked } from './movements.ts'
+
+const levelOf = (r: typeof level.$inferSelect): Level => ({
+  vesselId: r.vesselId,
+  movementId: r.movementId,
+  atMs: r.at.epochMilliseconds,
+  entry: r.entry,
+  beforeMl: r.beforeMl,
+  afterMl: r.afterMl,
+  ...(r.beforeLotId === null ? {} : { beforeLotId: r.beforeLotId }),
+  ...(r.afterLotId === null ? {} : { afterLotId: r.afterLotId }),
+  sinceMs: r.sinceAt.epochMilliseconds,
+  sinceEntry: r.sinceEntry,
+})
+
+const rowOf = (l: Level) => ({
+  vesselId: l.vesselId,
+  at: Temporal.Instant.fromEpochMilliseconds(l.atMs),
+  entry: l.entry,
+  movementId: l.movementId,
+  beforeMl: l.beforeMl,
+  afterMl: l.afterMl,
+  beforeLotId: l.beforeLotId ?? null,
+  afterLotId: l.afterLotId ?? null,
+  sinceAt: Temporal.Instant.fromEpochMilliseconds(l.sinceMs),
+  sinceEntry: l.sinceEntry,
+})
+
+export async function addLevels(db: Db, cellarId: string, levels: readonly Level[]): Promise<void> {
+  for (const some of chunked(levels)) await db.insert(level).values(some.map((l) => ({ cellarId, ...rowOf(l) })))
+}
+
+/** Takes pages away from a moment on, to be written anew. Absent: whole pages of every vessel. */
+export async function removeLevels(
+  db: Db,
+  cellarId: string,
+  from?: { readonly at: Temporal.Instant; readonly vesselIds: readonly string[] },
+): Promise<void> {
+  await db
+    .delete(level)
+    .where(
+      and(
+        eq(level.cellarId, cellarId),
+        from && inArray(level.vesselId, [...from.vesselIds]),
+        from && gte(level.at, from.at),
+      ),
+    )
+}
+
+/** Pages of these vessels in [fromAt, toAt), in order of time. */
+export async function listLevels(
+  db: Db,
+  cellarId: string,
+  wish: {
+    readonly vesselIds?: readonly string[]
+    readonly fromAt?: Temporal.Instant
+    readonly toAt?: Temporal.Instant
+    readonly movementIds?: readonly string[]
+  } = {},
+): Promise<Level[]> {
+  if (wish.vesselIds?.length === 0 || wish.movementIds?.length === 0) return []
+  const rows = await db
+    .select()
+    .from(level)
+    .where(
+      and(
+        eq(level.cellarId, cellarId),
+        wish.vesselIds && inArray(level.vesselId, [...wish.vesselIds]),
+        wish.fromAt && gte(level.at, wish.fromAt),
+        wish.toAt && lt(level.at, wish.toAt),
+        wish.movementIds && inArray(level.movementId, [...wish.movementIds]),
+      ),
+    )
+    .orderBy(asc(level.vesselId), asc(level.at), asc(level.entry))
+  return rows.map(levelOf)
+}
+
+/** Raw rows, the same from both drivers. */
+export async function ask<T extends object>(db: Db, query: SQL): Promise<T[]> {
+  const answer: unknown = await db.execute(query)
+  return (Array.isArray(answer) ? [...answer] : (answer as { rows: T[] }).rows) as T[]
+}
+
+interface LevelRaw {
+  vessel_id: string
+  movement_id: string
+  at_ms: number
+  entry: number
+  before_ml: number
+  after_ml: number
+  before_lot_id: string | null
+  after_lot_id: string | null
+  since_ms: number
+  since_entry: number
+}
+
+const levelColumns = sql`l.vessel_id, l.movement_id, (extract(epoch from l.at) * 1000)::float8 as at_ms,
+  l.entry::float8 as entry, l.before_ml::float8 as before_ml, l.after_ml::float8 as after_ml, l.before_lot_id,
+  l.after_lot_id, (extract(epoch from l.since_at) * 1000)::float8 as since_ms, l.since_entry::float8 as since_entry`
+
+const fromRaw = (r: LevelRaw): Level => ({
+  vesselId: r.vessel_id,
+  movementId: r.movement_id,
+  atMs: r.at_ms,
+  entry: r.entry,
+  beforeMl: r.before_ml,
+  afterMl: r.after_ml,
+  ...(r.before_lot_id === null ? {} : { beforeLotId: r.before_lot_id }),
+  ...(r.after_lot_id === null ? {} : { afterLotId: r.after_lot_id }),
+  sinceMs: r.since_ms,
+  sinceEntry: r.since_entry,
+})
+
+/**
+ * The last level of each vessel at a moment: one look-up a vessel. A vessel never filled has none.
+ *
+ * @param vesselIds absent: every vessel of the cellar
+ * @param at        the last moment that counts, or the first that does not with `isBefore`
+ */
+export async function levelsAt(
+  db: Db,
+  cellarId: string,
+  at: Temporal.Instant,
+  { vesselIds, isBefore = false }: { readonly vesselIds?: readonly string[]; readonly isBefore?: boolean } = {},
+): Promise<Map<string, Level>> {
+  if (vesselIds?.length === 0) return new Map()
+  const until = isBefore ? sql`l.at < ${at.toString()}::timestamptz` : sql`l.at <= ${at.toString()}::timestamptz`
+  const wanted = vesselIds
+    ? sql`(select value as id from jsonb_array_elements_text(${JSON.stringify(vesselIds)}::jsonb)) v`
+    : sql`(select id from vessel where cellar_id = ${cellarId}) v`
+  const rows = await ask<LevelRaw>(
+    db,
+    sql`select l.* from ${wanted} cross join lateral (
+          select ${levelColumns} from level l
+          where l.cellar_id = ${cellarId} and l.vessel_id = v.id and ${until}
+          order by l.at desc, l.entry desc limit 1) l`,
+  )
+  return new Map(rows.map((r) => [r.vessel_id, fromRaw(r)]))
+}
+
+/** A place in the order of the ledger: everything up to and with it counts. */
+export interface Position {
+  readonly vesselId: string
+  readonly atMs: number
+  readonly entry: number
+}
+
+interface InflowRaw {
+  id: string
+  at_ms: number
+  entry: number
+  volume_ml: number
+  to_vessel_id: string
+  to_lot_id: string
+  from_kind: 'vessel' | Outside
+  from_vessel_id: string | null
+  from_lot_id: string | null
+  receipt_id: string | null
+  cause: string
+  before_ml: number
+  after_ml: number
+  before_lot_id: string | null
+  since_ms: number
+  since_entry: number
+}
+
+export type FilledBy = Inflow & { readonly sinceMs: number; readonly sinceEntry: number }
+
+/** What flowed into each vessel up to a place in the order, since it was last empty. */
+export async function listInflows(db: Db, cellarId: string, places: readonly Position[]): Promise<FilledBy[]> {
+  if (places.length === 0) return []
+  const wanted = JSON.stringify(
+    places.map((p) => ({
+      v: p.vesselId,
+      t: Temporal.Instant.fromEpochMilliseconds(p.atMs).toString(),
+      e: p.entry,
+    })),
+  )
+  const rows = await ask<InflowRaw>(
+    db,
+    sql`with asked as (
+          select w.v, w.t, w.e from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz, e bigint)
+        ), fill as (
+          select distinct on (w.v, s.since_at, s.since_entry)
+                 w.v, s.since_at, s.since_entry, s.at as until_at, s.entry as until_entry
+          from asked w cross join lateral (
+            select l.at, l.entry, l.since_at, l.since_entry from level l
+            where l.cellar_id = ${cellarId} and l.vessel_id = w.v and (l.at, l.entry) <= (w.t, w.e)
+            order by l.at desc, l.entry desc limit 1) s
+          order by w.v, s.since_at, s.since_entry, s.at desc, s.entry desc
+        )
+        select m.id, (extract(epoch from m.at) * 1000)::float8 as at_ms, m.entry::float8 as entry,
+               m.volume_ml::float8 as volume_ml, m.to_vessel_id, m.to_lot_id, m.from_kind, m.from_vessel_id,
+               m.from_lot_id, m.receipt_id, m.cause, l.before_ml::float8 as before_ml, l.after_ml::float8 as after_ml,
+               l.before_lot_id, (extract(epoch from l.since_at) * 1000)::float8 as since_ms,
+               l.since_entry::float8 as since_entry
+        from fill f
+        join level l on l.cellar_id = ${cellarId} and l.vessel_id = f.v
+          and (l.at, l.entry) >= (f.since_at, f.since_entry) and (l.at, l.entry) <= (f.until_at, f.until_entry)
+        join movement m on m.cellar_id = ${cellarId} and m.id = l.movement_id and m.to_vessel_id = f.v`,
+  )
+  return rows.map((r) => ({
+    movementId: r.id,
+    atMs: r.at_ms,
+    entry: r.entry,
+    volumeMl: r.volume_ml,
+    toVesselId: r.to_vessel_id,
+    toBeforeMl: r.before_ml,
+    toAfterMl: r.after_ml,
+    ...(r.before_lot_id === null ? {} : { toBeforeLotId: r.before_lot_id }),
+    toLotId: r.to_lot_id,
+    ...(r.from_vessel_id === null ? {} : { fromVesselId: r.from_vessel_id }),
+    ...(r.from_lot_id === null ? {} : { fromLotId: r.from_lot_id }),
+    ...(r.from_kind === 'vessel' ? {} : { fromOutside: r.from_kind }),
+    ...(r.receipt_id === null ? {} : { receiptId: r.receipt_id }),
+    cause: r.cause,
+    sinceMs: r.since_ms,
+    sinceEntry: r.since_entry,
+  }))
+}
+
+/** Vessels that got wine of one of these since a moment, and when first. */
+export async function listReached(
+  db: Db,
+  cellarId: string,
+  from: readonly { readonly vesselId: string; readonly atMs: number }[],
+): Promise<readonly { readonly vesselId: string; readonly atMs: number }[]> {
+  if (from.length === 0) return []
+  const wanted = JSON.stringify(
+    from.map((f) => ({ v: f.vesselId, t: Temporal.Instant.fromEpochMilliseconds(f.atMs).toString() })),
+  )
+  const rows = await ask<{ vessel_id: string; at_ms: number }>(
+    db,
+    sql`select m.to_vessel_id as vessel_id, (extract(epoch from min(m.at)) * 1000)::float8 as at_ms
+        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz)
+        join level l on l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at >= w.t and l.after_ml < l.before_ml
+        join movement m on m.cellar_id = ${cellarId} and m.id = l.movement_id and m.to_vessel_id is not null
+        group by m.to_vessel_id`,
+  )
+  return rows.map((r) => ({ vesselId: r.vessel_id, atMs: r.at_ms }))
+}
