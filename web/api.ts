@@ -47,11 +47,59 @@ export async function call<T>(method: Method, path: string, sent: Sent = {}): Pr
     if (error instanceof DOMException && error.name === 'AbortError') throw error
     throw refusal(noConnection(method))
   })
-  if (response.ok) return (response.status === 204 ? undefined : await response.json()) as T
+  if (response.status === 204) return undefined as T
+  // A page that a network puts in between answers 200 too, but not in JSON.
+  if (response.ok && isJson(response)) return (await response.json()) as T
   throw refusal(await problemFrom(response))
 }
 
-export const get = <T>(path: string, signal?: AbortSignal) => call<T>('GET', path, { signal })
+const isJson = (response: Response) => /json/.test(response.headers.get('content-type') ?? '')
+
+/** What the phone keeps of earlier answers. */
+interface Answers {
+  readonly remember: (path: string, body: unknown) => Promise<void>
+  readonly answer: (path: string) => Promise<unknown>
+}
+
+let answers: Promise<Answers | undefined> = Promise.resolve(undefined)
+
+/** From here on, questions that the server cannot be asked are answered from what the phone keeps. */
+export const keepAnswers = (kept: Promise<Answers | undefined>): void => {
+  answers = kept
+}
+
+/** Long enough for a slow signal, short enough for somebody who stands before a tank. */
+const PATIENCE_MS = 4_000
+
+export async function get<T>(path: string, signal?: AbortSignal): Promise<T> {
+  const known = async () => (await answers)?.answer(path)
+  const remember = async (body: unknown) => (await answers)?.remember(path, body)
+  // No need to wait for a network that says itself that it is not there.
+  if (!navigator.onLine) {
+    const body = await known()
+    if (body !== undefined) return body as T
+  }
+  const asked = call<T>('GET', path, { signal })
+  const slow = new Promise<undefined>((done) => setTimeout(done, PATIENCE_MS, undefined)).then(known)
+  try {
+    const first = await Promise.race([asked.then((body) => ({ body })), slow.then((body) => ({ kept: body }))])
+    if ('kept' in first && first.kept !== undefined) {
+      asked.then(remember).catch(() => {})
+      return first.kept as T
+    }
+    const body = 'body' in first ? first.body : await asked
+    void remember(body).catch(() => {})
+    return body
+  } catch (error) {
+    if (!isRefusal(error) || !UNREACHED.has(error.problem.status) || !isNotOurs(error.problem)) throw error
+    const body = await known()
+    if (body === undefined) throw error
+    return body as T
+  }
+}
+
+const UNREACHED: ReadonlySet<number> = new Set([0, 200, 302, 307, 502, 503, 504, 511])
+const isNotOurs = (problem: Problem) => problem.type === 'offline' || problem.type === 'not-ours'
 export const post = <T>(path: string, json: unknown = {}) => call<T>('POST', path, { json })
 export const put = <T>(path: string, json: unknown) => call<T>('PUT', path, { json })
 export const remove = (path: string) => call<void>('DELETE', path)

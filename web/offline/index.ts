@@ -1,0 +1,230 @@
+/** The phone's outbox and what it keeps to read, as screens use them. One of each a page; tabs share the storage. */
+import { createSignal } from 'solid-js'
+import type { TaskWire } from '../../api/wire.ts'
+import { get, isRefusal, keepAnswers, taskPath } from '../api.ts'
+import { allTasksPath, createKept } from './kept.ts'
+import type { Choice, Kept } from './operation.ts'
+import { createOutbox, type Outbox, type Told } from './outbox.ts'
+import type { Author, Sent } from './send.ts'
+import { openStore, type Store } from './store.ts'
+
+export type { Choice, Kept } from './operation.ts'
+export { STATE_WORDS, withOperations } from './operation.ts'
+
+const [kept, setKept] = createSignal<readonly Kept[]>([])
+const [others, setOthers] = createSignal(0)
+const [contactMs, setContactMs] = createSignal<number>()
+const [end, setEnd] = createSignal<Sent['end']>()
+const [broken, setBroken] = createSignal<string>()
+const [asOfMs, setAsOfMs] = createSignal<number>()
+
+/** Everything of this person that is not stored yet, what was refused first, then in the order of telling. */
+export const pending = (): readonly Kept[] => kept().filter((k) => k.state !== 'stored')
+
+/** Of one task; what was stored stays for a minute. */
+export const ofTask = (key: string): readonly Kept[] => kept().filter((k) => k.taskKey === key)
+
+export const counts = () => {
+  const of = (...states: readonly Kept['state'][]) => kept().filter((k) => states.includes(k.state)).length
+  return { waiting: of('phone', 'sending'), refused: of('refused'), check: of('check'), others: others() }
+}
+
+/** Whether the server answered last time, and when it last did. */
+export const contact = () => ({
+  online: end() === undefined || end() === 'empty' || end() === 'waiting',
+  signedOut: end() === 'signed-out',
+  /** A page in between answered: a network that wants its own sign-in first. */
+  between: end() === 'not-ours',
+  ...(contactMs() === undefined ? {} : { lastAt: new Date(contactMs() ?? 0).toISOString() }),
+})
+
+/** Words where this phone cannot keep anything: then only what the server took counts. */
+/** When what is on screen was read, while it comes from the phone. */
+export { asOfMs, broken }
+
+let author: Author | undefined
+let opened: Promise<{ readonly store: Store; readonly outbox: Outbox }> | undefined
+
+const alone = <T>(work: () => Promise<T>): Promise<T> =>
+  'locks' in navigator ? (navigator.locks.request('leesway-outbox', work) as Promise<T>) : work()
+
+const tabs = 'BroadcastChannel' in window ? new BroadcastChannel('leesway-floor') : undefined
+
+function open() {
+  opened ??= openStore().then((store) => {
+    const outbox = createOutbox({
+      store,
+      fetch: (path, init) => fetch(path, init),
+      nowMs: () => Date.now(),
+      newId: () => uuid(),
+      alone,
+      author: () => author,
+      changed: () => {
+        void show()
+        tabs?.postMessage('changed')
+      },
+      taskNow: (key) => get<TaskWire>(taskPath(key)).catch(() => undefined),
+    })
+    return { store, outbox }
+  })
+  keepAnswers(
+    opened.then(
+      ({ store }) => answersOf(store),
+      () => undefined,
+    ),
+  )
+  opened.catch((error: unknown) => {
+    opened = undefined
+    setBroken(`This browser keeps nothing on this phone (${String(error)}). Only what the server takes at once counts.`)
+  })
+  return opened
+}
+
+/** `randomUUID` is there only over https; a cellar may be reached over plain http in its own network. */
+function uuid(): string {
+  if (typeof crypto.randomUUID === 'function') return crypto.randomUUID()
+  const bytes = crypto.getRandomValues(new Uint8Array(16))
+  bytes[6] = ((bytes[6] ?? 0) & 0x0f) | 0x40
+  bytes[8] = ((bytes[8] ?? 0) & 0x3f) | 0x80
+  const hex = [...bytes].map((b) => b.toString(16).padStart(2, '0')).join('')
+  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join('-')
+}
+
+function answersOf(store: Store) {
+  const view = createKept(store, () => Date.now())
+  return {
+    remember: (path: string, body: unknown) => {
+      setAsOfMs(undefined)
+      return view.remember(path, body)
+    },
+    answer: async (path: string) => {
+      const known = await view.answer(path)
+      if (known) setAsOfMs(known.asOfMs)
+      return known?.body
+    },
+  }
+}
+
+async function show(): Promise<void> {
+  const { outbox } = await open()
+  const shown = await outbox.shown()
+  setKept(shown.kept)
+  setOthers(shown.others)
+  setContactMs(shown.contactMs)
+}
+
+/** Reads what the phone keeps; before the first question to the server, so that a cold start without signal has answers. */
+export const ready: Promise<void> = open().then(show, () => {})
+
+/** @throws where the phone cannot keep it: then it is not noted */
+export async function record(told: Told): Promise<{ readonly opId: string }> {
+  const { outbox } = await open()
+  const noted = await outbox.record(told)
+  void retry()
+  return noted
+}
+
+export async function resolve(opId: string, choice: Choice): Promise<void> {
+  await (await open()).outbox.resolve(opId, choice)
+  void retry()
+}
+
+export const handOver = async (): Promise<string> => (await open()).outbox.handOver()
+export const takeIn = async (text: string): Promise<number> => (await open()).outbox.takeIn(text)
+
+/** At sign-out, once nothing of the person waits: what was kept to read goes. */
+export const wipe = async (): Promise<void> => (await open()).store.clearView()
+
+const FIRST_MS = 1_000
+const LONGEST_MS = 5 * 60_000
+let waitMs = FIRST_MS
+let timer: ReturnType<typeof setTimeout> | undefined
+let sending: Promise<void> | undefined
+let more = false
+
+/** Tries to send now. Called again while it sends, it goes round once more. */
+export function retry(): Promise<void> {
+  if (sending) {
+    more = true
+    return sending
+  }
+  sending = round().finally(() => {
+    sending = undefined
+    if (more) {
+      more = false
+      void retry()
+    }
+  })
+  return sending
+}
+
+const sent = new EventTarget()
+/** Called after the server took something. */
+export const onSent = (run: () => void): (() => void) => {
+  sent.addEventListener('sent', run)
+  return () => sent.removeEventListener('sent', run)
+}
+
+async function round(): Promise<void> {
+  clearTimeout(timer)
+  const { outbox } = await open()
+  if (!author) return
+  const had = counts().waiting
+  const how = await outbox.send()
+  setEnd(how.end)
+  await show()
+  if (counts().waiting < had) sent.dispatchEvent(new Event('sent'))
+  if (how.end === 'empty') {
+    waitMs = FIRST_MS
+    await outbox.forget()
+    return
+  }
+  // Somewhere between half and the whole of it, so that a cellar's phones do not all come at once.
+  const pauseMs = how.end === 'later' && how.afterMs ? how.afterMs : waitMs * (0.5 + Math.random() / 2)
+  waitMs = Math.min(LONGEST_MS, waitMs * 2)
+  timer = setTimeout(() => void retry(), pauseMs)
+}
+
+const LOOK_MS = 30_000
+
+/** While somebody is signed in: sends at every occasion and keeps the coming days. @returns how to stop */
+export function startOffline(who: Author): () => void {
+  author = who
+  const occasion = () => {
+    if (document.visibilityState !== 'visible') return
+    waitMs = FIRST_MS
+    void retry()
+  }
+  const look = setInterval(() => {
+    if (document.visibilityState === 'visible' && counts().waiting > 0) void retry()
+  }, LOOK_MS)
+  const told = () => void show()
+  window.addEventListener('online', occasion)
+  document.addEventListener('visibilitychange', occasion)
+  tabs?.addEventListener('message', told)
+  void open().then(show).then(retry)
+  void navigator.storage?.persist?.()
+  return () => {
+    clearInterval(look)
+    clearTimeout(timer)
+    window.removeEventListener('online', occasion)
+    document.removeEventListener('visibilitychange', occasion)
+    tabs?.removeEventListener('message', told)
+    author = undefined
+  }
+}
+
+let keptAtMs = 0
+const AGAIN_MS = 20_000
+
+/** Reads the coming days for later, at most now and then. */
+export async function keepDays(nowMs: number): Promise<void> {
+  if (performance.now() - keptAtMs < AGAIN_MS && keptAtMs > 0) return
+  keptAtMs = performance.now()
+  const paths = [allTasksPath(nowMs), '/api/people', '/api/vessels', '/api/lots', '/api/handovers']
+  for (const path of paths) {
+    await get(path).catch((error: unknown) => {
+      if (!isRefusal(error)) throw error
+    })
+  }
+}

@@ -1,0 +1,224 @@
+/** What was told on this phone: kept strictly, sent in order, never lost, never doubled, never thrown away. */
+import type { TaskWire } from '../../api/wire.ts'
+import {
+  baseOf,
+  type Choice,
+  isShown,
+  type Kept,
+  type Kind,
+  mayForget,
+  type NewRow,
+  type Operation,
+  type Row,
+  SCHEMA,
+  undone,
+} from './operation.ts'
+import { type Author, isMine, type Sent, sendWaiting } from './send.ts'
+import type { Store } from './store.ts'
+
+export interface Told {
+  readonly kind: Kind
+  readonly task?: TaskWire
+  readonly body?: Readonly<Record<string, unknown>>
+  readonly label: string
+}
+
+export interface Around {
+  readonly store: Store
+  readonly fetch: (path: string, init: RequestInit) => Promise<Response>
+  readonly nowMs: () => number
+  readonly newId: () => string
+  /** One sender at a time over all tabs. */
+  readonly alone: <T>(work: () => Promise<T>) => Promise<T>
+  readonly author: () => Author | undefined
+  /** Called after whatever changed what is shown. */
+  readonly changed: () => void
+  /** What the plan says of a task now, for doing a refused thing anew. */
+  readonly taskNow?: (key: string) => Promise<TaskWire | undefined>
+}
+
+export interface Outbox {
+  /** @throws where the phone cannot keep it: then nothing may be shown as noted */
+  readonly record: (told: Told) => Promise<{ readonly opId: string }>
+  readonly send: () => Promise<Sent>
+  readonly shown: () => Promise<Shown>
+  readonly resolve: (opId: string, choice: Choice) => Promise<void>
+  /** Everything that waits, as a file to be taken in elsewhere. */
+  readonly handOver: () => Promise<string>
+  /** @returns how many were new here */
+  readonly takeIn: (text: string) => Promise<number>
+  readonly forget: () => Promise<void>
+}
+
+export interface Shown {
+  readonly kept: readonly Kept[]
+  /** Waiting of other people, who may not be read here. */
+  readonly others: number
+  readonly contactMs?: number
+}
+
+export function createOutbox(around: Around): Outbox {
+  const { store } = around
+  let under: ReadonlySet<string> = new Set()
+
+  const rowOf = async (told: Told, rows: readonly Row[]): Promise<NewRow> => {
+    const author = around.author()
+    if (!author) throw new Error('Nobody is signed in on this phone')
+    const base = told.task && (told.kind === 'undo' ? backTo(undone(told.task, rows)) : baseOf(told.task, rows))
+    const op: Operation = {
+      opId: around.newId(),
+      schema: SCHEMA,
+      author: author.personId,
+      cellar: author.cellarId,
+      kind: told.kind,
+      ...(told.task ? { taskKey: told.task.key } : {}),
+      value: plain(told.body ?? {}),
+      ...(base ? { base } : {}),
+      occurredAt: new Date(around.nowMs()).toISOString(),
+      clockOffsetMs: (await store.meta<number>('clockOffsetMs')) ?? 0,
+    }
+    return { opId: op.opId, op, label: told.label, state: 'phone' }
+  }
+
+  const settleRow = (of: Row, choice: Choice, by: NewRow | undefined, like: NewRow): NewRow => ({
+    opId: like.opId,
+    label: of.label,
+    state: 'phone',
+    op: { ...like.op, value: { of: of.opId, how: choice, ...(by ? { by: by.opId } : {}) } },
+  })
+
+  return {
+    record: async (told) => {
+      const row = await rowOf(told, await store.list())
+      await store.add([row])
+      around.changed()
+      return { opId: row.opId }
+    },
+
+    send: () =>
+      around.alone(async () => {
+        const author = around.author()
+        if (!author) return { end: 'signed-out' }
+        return sendWaiting({
+          store,
+          fetch: around.fetch,
+          nowMs: around.nowMs,
+          deviceId: await deviceOf(around),
+          author,
+          under: (opIds) => {
+            under = new Set(opIds)
+            around.changed()
+          },
+        })
+      }),
+
+    shown: async () => {
+      const author = around.author()
+      const rows = await store.list()
+      const mine = author ? rows.filter((r) => isMine(r, author)) : []
+      const contactMs = await store.meta<number>('contactMs')
+      return {
+        kept: mine
+          .filter((r) => isShown(r, around.nowMs()))
+          .map((r) => keptOf(r, under))
+          .toSorted((a, b) => RANK[a.state] - RANK[b.state]),
+        others: rows.filter((r) => r.state === 'phone' && !mine.includes(r)).length,
+        ...(contactMs === undefined ? {} : { contactMs }),
+      }
+    },
+
+    resolve: async (opId, choice) => {
+      const rows = await store.list()
+      const row = rows.find((r) => r.opId === opId)
+      if (row?.state !== 'refused' || row.choice !== undefined) return
+      const next = await insteadOf(row, choice, (told) => rowOf(told, rows), around)
+      const like = await rowOf({ kind: 'settle', label: row.label }, rows)
+      // All of it or nothing: what was refused never leaves the list without what came of it.
+      await store.add([...(next ? [next] : []), settleRow(row, choice, next, like)], [{ ...row, choice }])
+      around.changed()
+    },
+
+    handOver: async () => {
+      const rows = await store.list()
+      return JSON.stringify({ from: 'leesway-phone', rows: rows.filter((r) => r.state === 'phone') }, null, 1)
+    },
+
+    takeIn: async (text) => {
+      const file: unknown = JSON.parse(text)
+      const rows = isHandedOver(file) ? file.rows : undefined
+      if (!rows) throw new Error('This file was not handed over by a phone')
+      const known = new Set((await store.list()).map((r) => r.opId))
+      const fresh = rows.filter((r) => !known.has(r.opId)).map(({ seq: _s, ...row }) => row)
+      await store.add(fresh)
+      around.changed()
+      return fresh.length
+    },
+
+    forget: async () => {
+      const old = (await store.list()).filter((r) => mayForget(r, around.nowMs()))
+      if (old.length > 0)
+        await store.put(
+          [],
+          old.map((r) => r.seq),
+        )
+    },
+  }
+}
+
+const RANK: Readonly<Record<Kept['state'], number>> = { refused: 0, check: 1, phone: 2, sending: 2, stored: 3 }
+
+const backTo = (told: string | undefined) => (told === undefined ? {} : { told })
+
+/** What a store can hold and JSON can carry; nothing reactive, nothing undefined. */
+const plain = (body: Readonly<Record<string, unknown>>): Record<string, unknown> => JSON.parse(JSON.stringify(body))
+
+function keptOf(row: Row, under: ReadonlySet<string>): Kept {
+  const { op, answer } = row
+  return {
+    opId: row.opId,
+    kind: op.kind,
+    ...(op.taskKey ? { taskKey: op.taskKey } : {}),
+    label: row.label,
+    occurredAt: new Date(Date.parse(op.occurredAt) - op.clockOffsetMs).toISOString(),
+    state: row.state === 'phone' && under.has(row.opId) ? 'sending' : row.state,
+    ...(answer?.words ? { words: answer.words } : {}),
+    ...(answer?.reason ? { reason: answer.reason } : {}),
+    ...(answer?.theirs ? { theirs: answer.theirs } : {}),
+    value: op.value,
+  }
+}
+
+/** What takes the place of a refused operation: the same on the plan as it is now, a note in words, or nothing but the showing. */
+async function insteadOf(
+  row: Row,
+  choice: Choice,
+  rowOf: (told: Told) => Promise<NewRow>,
+  around: Around,
+): Promise<NewRow | undefined> {
+  if (choice === 'show') return undefined
+  const task = row.op.taskKey ? await around.taskNow?.(row.op.taskKey) : undefined
+  if (choice === 'redo') {
+    return rowOf({ kind: row.op.kind, body: row.op.value, label: row.label, ...(task ? { task } : {}) })
+  }
+  const { base64: _picture, ...value } = row.op.value
+  const words = `Not accepted from the floor: ${row.label}. ${row.answer?.words ?? ''} ${wordsOf(value)}`
+    .trim()
+    .slice(0, 1900)
+  return task
+    ? rowOf({ kind: 'note', task, body: { note: words }, label: `Note: ${row.label}` })
+    : rowOf({ kind: 'handover', body: { words }, label: `Note: ${row.label}` })
+}
+
+const wordsOf = (value: Readonly<Record<string, unknown>>): string =>
+  Object.keys(value).length === 0 ? '' : `Told: ${JSON.stringify(value)}`
+
+const isHandedOver = (file: unknown): file is { readonly rows: readonly Row[] } =>
+  typeof file === 'object' && file !== null && 'from' in file && file.from === 'leesway-phone' && 'rows' in file
+
+async function deviceOf(around: Around): Promise<string> {
+  const known = await around.store.meta<string>('deviceId')
+  if (known) return known
+  const made = around.newId()
+  await around.store.setMeta('deviceId', made)
+  return made
+}
