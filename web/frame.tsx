@@ -1,9 +1,11 @@
 import { A, useLocation, useNavigate } from '@solidjs/router'
 import { useQueryClient } from '@tanstack/solid-query'
-import { createEffect, For, type JSX, on, Show } from 'solid-js'
+import { createEffect, For, type JSX, on, onCleanup, Show } from 'solid-js'
 import { remove } from './api.ts'
 import { ground, switchGround } from './ground.ts'
 import { createLive, offline } from './live.ts'
+import { askSignOut, counts, keepDays, onSent, retry, startOffline, wipe } from './offline/index.ts'
+import { NotSent } from './offline/not-sent.tsx'
 import { Button } from './parts/button.tsx'
 import { Menu } from './parts/menu.tsx'
 import { toastError } from './parts/toast.tsx'
@@ -40,9 +42,13 @@ const ON_PHONE: readonly Place[] = [
 
 /** The ledger's margin with its double rule, and the page. On a phone: a strip above and four words below. */
 export function Frame(props: { readonly children: JSX.Element }) {
-  createLive()
   const location = useLocation()
   const session = useSession()
+  const client = useQueryClient()
+  const out = useSignOut(true)
+  createLive(() => void keepDays(session.nowMs()))
+  createEffect(() => onCleanup(startOffline({ personId: session.person().id, cellarId: session.cellar().id })))
+  onCleanup(onSent(() => void client.invalidateQueries()))
   let page: HTMLElement | undefined
   const wide = () => ['/', '/season', '/calendar'].includes(location.pathname)
 
@@ -75,9 +81,11 @@ export function Frame(props: { readonly children: JSX.Element }) {
         <main class="page" classList={{ wide: wide() }} id="page" tabIndex={-1} ref={page}>
           <Show when={offline()}>
             <p class="banner" role="status">
-              No connection. What you see was read before; nothing can be sent until it is back.
+              No connection. What you see was read before; what you tell of the work stays on this phone until it is
+              back.
             </p>
           </Show>
+          <NotSent signOut={out} />
           {props.children}
         </main>
         <nav class="foot-nav" aria-label="Most used">
@@ -170,12 +178,22 @@ function Strip() {
   )
 }
 
-function useSignOut(): () => Promise<void> {
+/** @param sure what waits here has been seen: it stays and is sent when its person signs in again */
+function useSignOut(sure = false): () => Promise<void> {
   const client = useQueryClient()
   const navigate = useNavigate()
   return async () => {
+    if (!sure && counts().waiting > 0) {
+      await retry()
+      if (counts().waiting > 0) {
+        askSignOut(true)
+        return
+      }
+    }
     try {
       await remove('/api/session')
+      askSignOut(false)
+      await wipe().catch(() => {})
       client.clear()
       navigate('/')
       await client.invalidateQueries({ queryKey: ['me'] })

@@ -9,12 +9,20 @@ export { offline }
 /** Long enough that a server restart does not flash a banner. */
 const PATIENCE_MS = 2_500
 
-/** Listens for new plan revisions and asks again for what is on screen. Call once, while somebody is signed in. */
-export function createLive(): void {
+/** A page that a network puts in between ends the stream for good: it is opened anew. */
+const REOPEN_MS = 5_000
+
+/**
+ * Listens for new plan revisions and asks again for what is on screen. Call once, while somebody is signed in.
+ *
+ * @param fresh called when the server is heard, and when something changed
+ */
+export function createLive(fresh: () => void = () => {}): void {
   const client = useQueryClient()
   let lost = false
   let timer: ReturnType<typeof setTimeout> | undefined
-  const source = new EventSource('/api/changes')
+  let reopen: ReturnType<typeof setTimeout> | undefined
+  let source: EventSource
 
   const heard = () => {
     clearTimeout(timer)
@@ -22,23 +30,34 @@ export function createLive(): void {
     setOffline(false)
     if (lost) void client.invalidateQueries()
     lost = false
+    fresh()
   }
   const missed = () => {
     lost = true
     timer ??= setTimeout(() => setOffline(true), PATIENCE_MS)
+    if (source.readyState !== EventSource.CLOSED) return
+    clearTimeout(reopen)
+    reopen = setTimeout(listen, REOPEN_MS)
   }
   // The stream opens by telling the revision as it is; only later ones are news.
   const changed = (event: MessageEvent<string>) => {
-    if (event.lastEventId !== 'now') void client.invalidateQueries()
+    if (event.lastEventId === 'now') return
+    void client.invalidateQueries()
+    fresh()
+  }
+  const listen = () => {
+    source = new EventSource('/api/changes')
+    source.addEventListener('open', heard)
+    source.addEventListener('error', missed)
+    source.addEventListener('change', changed)
   }
 
-  source.addEventListener('open', heard)
-  source.addEventListener('error', missed)
-  source.addEventListener('change', changed)
+  listen()
   window.addEventListener('offline', missed)
   window.addEventListener('online', heard)
   onCleanup(() => {
     clearTimeout(timer)
+    clearTimeout(reopen)
     source.close()
     window.removeEventListener('offline', missed)
     window.removeEventListener('online', heard)

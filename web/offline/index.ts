@@ -17,6 +17,7 @@ const [contactMs, setContactMs] = createSignal<number>()
 const [end, setEnd] = createSignal<Sent['end']>()
 const [broken, setBroken] = createSignal<string>()
 const [asOfMs, setAsOfMs] = createSignal<number>()
+const [asked, setAsked] = createSignal(false)
 
 /** Everything of this person that is not stored yet, what was refused first, then in the order of telling. */
 export const pending = (): readonly Kept[] => kept().filter((k) => k.state !== 'stored')
@@ -40,7 +41,8 @@ export const contact = () => ({
 
 /** Words where this phone cannot keep anything: then only what the server took counts. */
 /** When what is on screen was read, while it comes from the phone. */
-export { asOfMs, broken }
+/** Somebody wants to sign out while records wait here. */
+export { asked as signOutAsked, asOfMs, broken, setAsked as askSignOut }
 
 let author: Author | undefined
 let opened: Promise<{ readonly store: Store; readonly outbox: Outbox }> | undefined
