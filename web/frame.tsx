@@ -5,6 +5,7 @@ import { remove } from './api.ts'
 import { ground, switchGround } from './ground.ts'
 import { createLive, offline } from './live.ts'
 import { askSignOut, counts, keepDays, onSent, retry, startOffline, wipe } from './offline/index.ts'
+import { Newer } from './offline/newer.tsx'
 import { NotSent } from './offline/not-sent.tsx'
 import { Button } from './parts/button.tsx'
 import { Menu } from './parts/menu.tsx'
@@ -86,6 +87,7 @@ export function Frame(props: { readonly children: JSX.Element }) {
             </p>
           </Show>
           <NotSent signOut={out} />
+          <Newer />
           {props.children}
         </main>
         <nav class="foot-nav" aria-label="Most used">

@@ -10,9 +10,12 @@ import './styles/overlays.css'
 import './styles/today.css'
 import './styles/cellar.css'
 import './styles/lab.css'
+import './styles/book.css'
+import './styles/floor.css'
 import './styles/media.css'
 import { render } from 'solid-js/web'
 import { App } from './app.tsx'
+import { installWorker } from './offline/install.ts'
 
 // A page whose files went away with an update of the server: load the new one, but not in a circle.
 window.addEventListener('vite:preloadError', () => {
@@ -25,3 +28,4 @@ window.addEventListener('vite:preloadError', () => {
 const root = document.getElementById('root')
 if (!root) throw new Error('index.html must hold an element with id root')
 render(() => <App />, root)
+void installWorker()

@@ -2,6 +2,7 @@
 import { createSignal } from 'solid-js'
 import type { TaskWire } from '../../api/wire.ts'
 import { get, isRefusal, keepAnswers, taskPath } from '../api.ts'
+import { askSync } from './install.ts'
 import { allTasksPath, createKept } from './kept.ts'
 import type { Choice, Kept } from './operation.ts'
 import { createOutbox, type Outbox, type Told } from './outbox.ts'
@@ -122,6 +123,7 @@ export const ready: Promise<void> = open().then(show, () => {})
 export async function record(told: Told): Promise<{ readonly opId: string }> {
   const { outbox } = await open()
   const noted = await outbox.record(told)
+  void askSync()
   void retry()
   return noted
 }
@@ -135,7 +137,11 @@ export const handOver = async (): Promise<string> => (await open()).outbox.handO
 export const takeIn = async (text: string): Promise<number> => (await open()).outbox.takeIn(text)
 
 /** At sign-out, once nothing of the person waits: what was kept to read goes. */
-export const wipe = async (): Promise<void> => (await open()).store.clearView()
+export async function wipe(): Promise<void> {
+  const { store } = await open()
+  await store.setMeta('author', undefined)
+  await store.clearView()
+}
 
 const FIRST_MS = 1_000
 const LONGEST_MS = 5 * 60_000
@@ -204,6 +210,8 @@ export function startOffline(who: Author): () => void {
   window.addEventListener('online', occasion)
   document.addEventListener('visibilitychange', occasion)
   tabs?.addEventListener('message', told)
+  // For sending while no page is open.
+  void open().then(({ store }) => store.setMeta('author', who))
   void open().then(show).then(retry)
   void navigator.storage?.persist?.()
   return () => {
