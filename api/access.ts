@@ -93,6 +93,8 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'POST /api/tasks/{lot}/{step}/{count}/assign': LEAD,
   'POST /api/tasks/{lot}/{step}/{count}/preview': LEAD,
 
+  'GET /api/answers': 'anyone',
+  'GET /api/answers/{question}': 'anyone',
   'GET /api/proposals': 'anyone',
   'POST /api/proposals/{id}/decide': LEAD,
   'GET /api/trials': 'anyone',

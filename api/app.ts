@@ -9,6 +9,7 @@ import { type Log, quiet } from './log.ts'
 import type { Metrics } from './ops/metrics.ts'
 import { answerProblem, problem } from './problem.ts'
 import { acts } from './routes/acts.ts'
+import { answers } from './routes/answers.ts'
 import { calc } from './routes/calc.ts'
 import { cellar } from './routes/cellar.ts'
 import { changed } from './routes/changes.ts'
@@ -133,6 +134,7 @@ export function createApp(deps: Deps) {
     .route('/', preview)
     .route('/', trials)
     .route('/', proposals)
+    .route('/', answers)
     .route('/', readings)
     .route('/', operations)
     .route('/', photos)

@@ -31,7 +31,7 @@ export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant, becaus
     const facts = await loadPlanFacts(tx, cellarId)
     if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
     const stored = await listTasks(tx, cellarId)
-    const planOf = (of: Facts) => planCellar(withoutUndone(of), { nowAt, ...known(stored) })
+    const planOf = (of: Facts) => planCellar(withoutUndone(of), { nowAt, ...knownPlanOf(stored) })
     const free = planOf(facts)
     const before = await knownPlan(tx, cellarId, stored)
     const { plan, moves } = guarded({ facts, stored, free, nowAt, because }, planOf)
@@ -57,11 +57,11 @@ export async function tryPlan(
 ): Promise<CellarPlan> {
   const facts = await loadPlanFacts(db, cellarId)
   if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
-  return planCellar(withoutUndone(change(facts)), { nowAt, ...known(await listTasks(db, cellarId)) })
+  return planCellar(withoutUndone(change(facts)), { nowAt, ...knownPlanOf(await listTasks(db, cellarId)) })
 }
 
 /** The plan people know. None yet: the planner makes a first one for itself. */
-function known(stored: readonly StoredTask[]): Pick<PlanOptions, 'previous'> {
+export function knownPlanOf(stored: readonly StoredTask[]): Pick<PlanOptions, 'previous'> {
   const open = stored.filter((t) => t.state !== 'cancelled')
   return open.length === 0
     ? {}

@@ -1,0 +1,87 @@
+import type { Temporal } from '../../time.ts'
+import { dayOf, minutesFrom } from '../../time.ts'
+import type { TaskChange } from '../beside.ts'
+import type { Facts } from '../facts.ts'
+import type { TrialChange } from '../trial/change.ts'
+import type { ComparedPlan, ComparedTask } from '../trial/compare.ts'
+import { dayWords, momentWords } from '../trial/words.ts'
+import type { Phase } from '../types.ts'
+
+/** What an answer is made of: sentences with numbers, and a table whose lines lead to tasks. */
+export interface Answer {
+  readonly verdict?: 'yes' | 'no' | 'with-changes'
+  readonly sentences: readonly string[]
+  readonly table?: {
+    readonly head: readonly string[]
+    readonly rows: readonly { readonly cells: readonly string[]; readonly taskKey?: string }[]
+  }
+  /** Changes that were tried to find it: they may be kept as a trial. */
+  readonly tried?: readonly TrialChange[]
+}
+
+export interface AskTask extends ComparedTask {
+  readonly name: string
+  readonly detail: string
+  readonly crew: number
+  readonly fromVessels: readonly string[]
+  readonly toVessels: readonly string[]
+  readonly latestAt: Temporal.Instant
+  readonly slackMin: number
+  readonly prev: readonly string[]
+  readonly next: readonly string[]
+  readonly why: string
+  readonly change?: TaskChange
+}
+
+export interface AskPlan extends ComparedPlan {
+  readonly tasks: readonly AskTask[]
+  readonly phases: readonly Phase[]
+}
+
+/** The cellar as it stands, and how to see it otherwise. */
+export interface AskGround {
+  readonly facts: Facts
+  readonly plan: AskPlan
+  readonly nowAt: Temporal.Instant
+  /** The plan of other facts, with least disturbance; `alone`: of these facts by themselves, as if nobody knew a plan. */
+  readonly planOf: (facts: Facts, how?: 'alone') => AskPlan
+}
+
+export const isOpen = (t: Pick<AskTask, 'state'>): boolean =>
+  t.state === 'planned' || t.state === 'due' || t.state === 'blocked' || t.state === 'underway'
+
+export const saying = (g: AskGround) => {
+  const { zone } = g.facts.cellar
+  const codes = new Map([
+    ...g.facts.people.map((p) => [p.id, p.name] as const),
+    ...g.facts.vessels.map((v) => [v.id, v.code] as const),
+    ...g.facts.machines.map((m) => [m.id, m.code] as const),
+  ])
+  const nameOf = (id: string) => codes.get(id) ?? id
+  return {
+    zone,
+    nameOf,
+    names: (ids: readonly string[]) => (ids.length > 0 ? ids.map(nameOf).join(' and ') : 'nobody'),
+    at: (moment: Temporal.Instant) => momentWords(moment, zone),
+    day: (on: Temporal.PlainDate | string) => dayWords(on.toString()),
+    task: (t: Pick<AskTask, 'lotCode' | 'name'>) =>
+      `${t.lotCode === 'house' ? '' : `${t.lotCode} `}${t.name.toLowerCase()}`,
+    dayOf: (moment: Temporal.Instant) => dayOf(moment, zone).toString(),
+  }
+}
+
+export const number = (value: number, places = 0): string =>
+  value.toLocaleString('en-GB', { maximumFractionDigits: places, minimumFractionDigits: 0 })
+
+/** `5 min`, `3.5 h`, `12 days`. */
+export function length(min: number): string {
+  const whole = Math.max(0, Math.round(min))
+  if (whole < 60) return `${whole} min`
+  if (whole < 48 * 60) return `${number(whole / 60, 1)} h`
+  return `${number(whole / 1440, 1)} days`
+}
+
+export const byStart = (a: Pick<AskTask, 'startAt' | 'key'>, b: Pick<AskTask, 'startAt' | 'key'>): number =>
+  minutesFrom(b.startAt, a.startAt) || (a.key < b.key ? -1 : 1)
+
+export const count = (n: number, one: string, many = `${one}s`): string => `${n} ${n === 1 ? one : many}`
