@@ -128,7 +128,7 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     detail: w.detail,
     startAt: at(seat.startMin),
     endAt: at(seat.endMin),
-    crewMin: leader ? seat.endMin - seat.startMin : w.task.crewMin,
+    crewMin: leader ? Math.min(seat.endMin - seat.startMin, w.streamMin ?? Infinity) : w.task.crewMin,
     people: leader ? leader.people : seat.people,
     crew: leader ? leader.people.length : w.task.crew,
     fromVessels: w.at ?? vessels(w.from),

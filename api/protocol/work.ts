@@ -22,6 +22,8 @@ export interface Work {
   readonly forecast: boolean
   /** Done by the crew of this task, as one stream. */
   readonly crewOf?: string
+  /** Of such a stream: how long it takes them; what runs by itself after that takes nobody. */
+  readonly streamMin?: number
 }
 
 /** A piece of a network. Pieces are joined; none is changed. */
@@ -102,6 +104,7 @@ export function work(s: Setting, stepId: string, o: WorkOptions = {}): Part {
         volumeL: o.volumeL ?? 0,
         forecast: o.forecast ?? false,
         crewOf: o.crewOf,
+        ...(o.crewOf === undefined ? {} : { streamMin: fives((step.labourH(sizes) * HOUR) / Math.max(1, step.crew)) }),
       },
     ],
     links: (o.after ?? []).flatMap((wait) => (wait ? linksTo(key, wait) : [])),

@@ -169,14 +169,7 @@ export function freshHard(g: AskGround, after: AskGround['plan']): readonly stri
 export function load(g: AskGround, asked: { readonly from: Temporal.PlainDate; readonly days: number }): Answer {
   const say = saying(g)
   const days = Array.from({ length: asked.days }, (_, i) => asked.from.add({ days: i }))
-  const minutes = new Map<string, number>()
-  for (const t of g.plan.tasks) {
-    if (t.state === 'cancelled' || t.state === 'skipped') continue
-    for (const id of t.people) {
-      const key = `${id} ${say.dayOf(t.startAt)}`
-      minutes.set(key, (minutes.get(key) ?? 0) + t.crewMin)
-    }
-  }
+  const minutes = busyMin(g)
   const people = g.facts.people.filter((p) => p.role !== 'viewer')
   const cells = people.map((p) => {
     const of = shiftsOf(p)
@@ -212,6 +205,31 @@ export function load(g: AskGround, asked: { readonly from: Temporal.PlainDate; r
       })),
     },
   }
+}
+
+/** Minutes at work by person and day. Two things done as one stream are counted once. */
+function busyMin(g: AskGround): ReadonlyMap<string, number> {
+  const say = saying(g)
+  const spans = new Map<string, [from: number, to: number][]>()
+  for (const t of g.plan.tasks) {
+    if (t.state === 'cancelled' || t.state === 'skipped' || t.crewMin === 0) continue
+    const from = minutesFrom(g.nowAt, t.startAt)
+    for (const id of t.people) {
+      const key = `${id} ${say.dayOf(t.startAt)}`
+      spans.set(key, [...(spans.get(key) ?? []), [from, from + t.crewMin]])
+    }
+  }
+  return new Map([...spans].map(([key, list]) => [key, covered(list)]))
+}
+
+function covered(spans: readonly (readonly [from: number, to: number])[]): number {
+  let sum = 0
+  let end = -Infinity
+  for (const [from, to] of [...spans].sort((a, b) => a[0] - b[0])) {
+    sum += Math.max(0, to - Math.max(from, end))
+    end = Math.max(end, to)
+  }
+  return sum
 }
 
 function overlap(
