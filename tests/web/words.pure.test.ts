@@ -1,0 +1,139 @@
+import * as fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { demoFacts } from '../../api/demo/facts.ts'
+import { planCellar } from '../../api/plan.ts'
+import { type Facts, TROUBLE_KINDS } from '../../api/protocol/facts.ts'
+import { STEPS } from '../../api/protocol/steps.ts'
+import { Temporal } from '../../api/time.ts'
+import { DE } from '../../web/words/de.ts'
+import { EN } from '../../web/words/en.ts'
+import { ES } from '../../web/words/es.ts'
+import { FR } from '../../web/words/fr.ts'
+import { IT } from '../../web/words/it.ts'
+import { CAUTION_LEADS, STEP_WORDS } from '../../web/words/keys.ts'
+import { PT } from '../../web/words/pt.ts'
+import { cautionIn, cautionParts, detailIn, filled, stepIn } from '../../web/words/speech.ts'
+
+const LANGUAGES = [ES, FR, PT, IT, DE] as const
+const names = (text: string) => [...text.matchAll(/\{(\w+)\}/g)].map((found) => found[1]).sort()
+const figures = (text: string) => text.split('#').length - 1
+
+/** Planning takes its time, and every language looks at the same plan. */
+function once<T>(make: () => T): () => T {
+  let made: { readonly value: T } | undefined
+  return () => {
+    made ??= { value: make() }
+    return made.value
+  }
+}
+
+/** The invented cellar mid-vintage, with one report of every kind on a fermenting and on a dry lot. */
+const planned = once(() => {
+  const nowAt = Temporal.Instant.from('2027-03-24T18:00:00Z')
+  const facts = demoFacts()
+  const troubles: Facts['troubles'] = ['L01', 'L05'].flatMap((lotId) =>
+    TROUBLE_KINDS.map((kind) => ({ id: `${lotId} ${kind}`, kind, lotId, words: '', personId: 'kim', at: nowAt })),
+  )
+  return planCellar({ ...facts, troubles }, { nowAt }).tasks
+})
+
+describe.each(LANGUAGES)('the words in $language', (catalogue) => {
+  it('are all there, with every value that English fills in', () => {
+    expect(Object.keys(catalogue.ui).sort()).toEqual(Object.keys(EN).sort())
+    for (const [key, english] of Object.entries(EN)) {
+      const own = catalogue.ui[key as keyof typeof EN]
+      expect(own.trim(), key).not.toBe('')
+      expect(names(own), key).toEqual(names(english))
+    }
+  })
+
+  it('name every kind of work and every caution', () => {
+    expect(Object.keys(catalogue.steps).sort()).toEqual(STEPS.map((step) => step.id).sort())
+    expect(Object.keys(catalogue.cautions).sort()).toEqual([...CAUTION_LEADS].sort())
+    for (const step of STEPS) {
+      expect(stepIn(catalogue, step.id, step.names.en), step.id).not.toBe('')
+      const caution = cautionIn(catalogue, step.caution)
+      for (const lead of CAUTION_LEADS) expect(caution, step.id).not.toContain(lead)
+    }
+  })
+
+  it('say every limit in a caution with the figures of the English one', () => {
+    const digits = (text: string) =>
+      text
+        .replace(/(?<=\d)[.,   ](?=\d{3})/g, '')
+        .replaceAll(',', '.')
+        .match(/\d+(\.\d+)?/g)
+    for (const step of STEPS) {
+      for (const { lead, text } of cautionParts(step.caution, CAUTION_LEADS)) {
+        const own = catalogue.cautions[lead as (typeof CAUTION_LEADS)[number]]
+        expect(digits(own), `${lead} ${own}`).toEqual(digits(text))
+      }
+    }
+  })
+
+  it('hold a figure for each figure of the English, in every detail', () => {
+    for (const [english, own] of Object.entries(catalogue.details)) expect(figures(own), english).toBe(figures(english))
+  })
+
+  it('leave no detail, product or thing to bring of a whole vintage in English', () => {
+    const unknown = new Set<string>()
+    for (const task of planned()) {
+      for (const part of task.detail.split('; ')) {
+        if (detailIn(catalogue, part) !== part || catalogue.details[bare(part)] !== undefined) continue
+        for (const piece of part.split(', ')) {
+          // A vessel, a figure and a unit are the same in every language.
+          if (catalogue.details[bare(piece)] === undefined && /[a-z]{3}/.test(piece.replace(/\bbin\b/, '')))
+            unknown.add(piece)
+        }
+      }
+      for (const thing of [...task.materials, ...task.doses.map((dose) => dose.product)]) {
+        if (catalogue.things[thing] === undefined) unknown.add(thing)
+      }
+    }
+    expect([...unknown]).toEqual([])
+  })
+
+  it('are marked as unread until a native speaker has read them', () => {
+    expect(catalogue.readByNative).toBe(false)
+  })
+})
+
+const bare = (text: string) => text.replace(/(?<![A-Za-z\d])-?\d(?:[\d,.]*\d)?/g, '#')
+
+describe('keys', () => {
+  it('are those of the catalogue of steps, and no caution begins with words that nobody knows', () => {
+    expect([...STEP_WORDS].sort()).toEqual(STEPS.map((step) => step.id).sort())
+    for (const step of STEPS) {
+      const parts = cautionParts(step.caution, CAUTION_LEADS)
+      expect(
+        parts.filter((part) => part.lead === ''),
+        step.id,
+      ).toEqual([])
+      expect(parts.map((part) => part.text).join(' ')).toBe(step.caution)
+    }
+  })
+})
+
+describe('speech', () => {
+  it('puts figures back in their order, written as the reader writes them', () => {
+    const comma = (figure: string) => figure.replace('.', ',')
+    expect(detailIn(DE, 'to 80.5 NTU at 10 C; look every 12 h', comma)).toBe(
+      'auf 80,5 NTU bei 10 C; alle 12 h nachsehen',
+    )
+    expect(detailIn(undefined, 'to 80 NTU at 10 C')).toBe('to 80 NTU at 10 C')
+  })
+
+  it('keeps what it does not know', () => {
+    expect(detailIn(FR, 'words of nobody; full wash')).toBe('words of nobody; lavage complet')
+    expect(stepIn(FR, 'no-such-step', 'Named')).toBe('Named')
+    expect(cautionIn(FR, 'Unheard of.')).toBe('Unheard of.')
+  })
+
+  it('for any values, fills each name and nothing else', () => {
+    fc.assert(
+      fc.property(fc.string(), fc.integer(), (name, n) => {
+        expect(filled('{name}: {n} of {other}', { name, n })).toBe(`${name}: ${n} of {other}`)
+      }),
+    )
+  })
+})

@@ -1,0 +1,65 @@
+/** The floor's words in the language of whoever is signed in. English is here; another language is fetched when it is spoken. */
+import { createSignal } from 'solid-js'
+import { EN } from './en.ts'
+import { cautionIn, detailIn, filled, stepIn, thingIn } from './speech.ts'
+import type { Catalogue, Word } from './types.ts'
+
+export const TONGUES = [
+  { value: 'en', label: 'English' },
+  { value: 'es', label: 'Español' },
+  { value: 'fr', label: 'Français' },
+  { value: 'pt', label: 'Português' },
+  { value: 'it', label: 'Italiano' },
+  { value: 'de', label: 'Deutsch' },
+] as const
+export type Tongue = (typeof TONGUES)[number]['value']
+
+const LOAD: Readonly<Record<Catalogue['language'], () => Promise<Catalogue>>> = {
+  es: async () => (await import('./es.ts')).ES,
+  fr: async () => (await import('./fr.ts')).FR,
+  pt: async () => (await import('./pt.ts')).PT,
+  it: async () => (await import('./it.ts')).IT,
+  de: async () => (await import('./de.ts')).DE,
+}
+
+const [catalogue, setCatalogue] = createSignal<Catalogue>()
+
+/** What is spoken now; `en` until another catalogue is here. */
+export const tongue = (): Tongue => catalogue()?.language ?? 'en'
+
+/** No native speaker has read these words yet. */
+export const isUnread = (): boolean => catalogue()?.readByNative === false
+
+const isCatalogued = (language: string): language is Catalogue['language'] => language in LOAD
+
+/** Speaks a language from now on. Without a connection, and without the words on this phone, English stays. */
+export async function speak(language: string): Promise<void> {
+  if (!isCatalogued(language)) {
+    setCatalogue(undefined)
+    return
+  }
+  if (catalogue()?.language === language) return
+  try {
+    const loaded = await LOAD[language]()
+    setCatalogue(loaded)
+  } catch {
+    setCatalogue(undefined)
+  }
+}
+
+export const say = (word: Word, values?: Readonly<Record<string, string | number>>): string =>
+  filled((catalogue()?.ui ?? EN)[word], values)
+
+export const sayStep = (task: { readonly step: string; readonly name: string }): string =>
+  stepIn(catalogue(), task.step, task.name)
+export const sayCaution = (caution: string): string => cautionIn(catalogue(), caution)
+export const sayDetail = (detail: string, number: (value: number, places?: number) => string): string =>
+  detailIn(catalogue(), detail, (figure) => figureIn(figure, number))
+export const sayThing = (thing: string): string => thingIn(catalogue(), thing)
+
+/** `4,180.5` as this language writes it, with as many places as it came with. */
+function figureIn(figure: string, number: (value: number, places?: number) => string): string {
+  const plain = figure.replaceAll(',', '')
+  const value = Number(plain)
+  return Number.isFinite(value) ? number(value, plain.split('.')[1]?.length ?? 0) : figure
+}
