@@ -14,6 +14,12 @@ const page = (load: () => Promise<Record<string, unknown>>, name: string) =>
 const Season = page(() => import('./pages/timeline.tsx'), 'SeasonPage')
 const Calendar = page(() => import('./pages/calendar.tsx'), 'CalendarPage')
 const Today = page(() => import('./pages/today.tsx'), 'Today')
+const TaskScreen = page(() => import('./floor/task-screen.tsx'), 'TaskScreen')
+const TroublePage = page(() => import('./floor/trouble-page.tsx'), 'TroublePage')
+const SheetPage = page(() => import('./floor/sheet-page.tsx'), 'SheetPage')
+const ScanPage = page(() => import('./floor/scan-page.tsx'), 'ScanPage')
+const VesselPage = page(() => import('./floor/vessel-page.tsx'), 'VesselPage')
+const TagsPage = page(() => import('./floor/tags-page.tsx'), 'TagsPage')
 const Lots = page(() => import('./pages/lots.tsx'), 'Lots')
 const NewLot = page(() => import('./pages/new-lot.tsx'), 'NewLot')
 const Lot = page(() => import('./pages/lot.tsx'), 'Lot')
@@ -44,6 +50,12 @@ export function App() {
         <Route path="/season" component={Season} />
         <Route path="/calendar" component={Calendar} />
         <Route path="/today" component={Today} />
+        <Route path="/today/problem" component={TroublePage} />
+        <Route path="/today/sheet" component={SheetPage} />
+        <Route path="/today/:lot/:step/:count" component={TaskScreen} />
+        <Route path="/scan" component={ScanPage} />
+        <Route path="/v/:code" component={VesselPage} />
+        <Route path="/tags" component={TagsPage} />
         <Route path="/lots" component={Lots} />
         <Route path="/lots/new" component={NewLot} />
         <Route path="/lots/:id" component={Lot} />

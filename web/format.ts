@@ -188,3 +188,6 @@ export function duration(min: number): string {
 
 const noonOf = (on: string, zone: string): number =>
   Temporal.PlainDate.from(on).toZonedDateTime({ timeZone: zone, plainTime: '12:00' }).epochMilliseconds
+
+/** The screen of one task on the floor. Its key is made of lot, step and count; so is its address. */
+export const taskHref = (key: string): string => `/today/${key.split('/').map(encodeURIComponent).join('/')}`

@@ -1,8 +1,9 @@
-import { createContext, createMemo, createSignal, type JSX, onCleanup, useContext } from 'solid-js'
+import { createContext, createEffect, createMemo, createSignal, type JSX, onCleanup, useContext } from 'solid-js'
 import type { Role } from '../api/protocol/facts.ts'
 import type { CellarWire } from '../api/wire.ts'
 import { addDays, createFormat, dayOf, type Format, msOf } from './format.ts'
 import type { Me } from './queries.ts'
+import { speak } from './words/words.ts'
 
 export type Person = NonNullable<Me['person']>
 
@@ -40,6 +41,8 @@ export function SessionProvider(props: {
   const nowMs = createMemo(() => Math.max(tick(), Date.now()) + offsetMs())
   const today = createMemo(() => dayOf(nowMs(), props.cellar.zone))
   const format = createMemo(() => createFormat(props.cellar, props.person.language || props.cellar.language))
+  // The person's language, whoever's phone it is.
+  createEffect(() => void speak(props.person.language || props.cellar.language))
   const session: Session = {
     person: () => props.person,
     cellar: () => props.cellar,

@@ -1,4 +1,5 @@
 import type { TaskWire } from '../../api/wire.ts'
+import { inWalkingOrder } from '../floor/walk.ts'
 import { addDays, msOf, startOfDay } from '../format.ts'
 
 const isOpen = (task: TaskWire) => !['done', 'skipped', 'cancelled'].includes(task.state)
@@ -11,7 +12,7 @@ export interface DayParts {
   readonly done: readonly TaskWire[]
 }
 
-/** Late first; then what is being done; then what may not wait until the next morning; then the rest in order of time. */
+/** Late first; then what is being done; then what may not wait until the next morning; then the rest by window and walking order. */
 export function partsOfDay(tasks: readonly TaskWire[], on: string, zone: string, nowMs: number): DayParts {
   const startMs = msOf(startOfDay(on, zone))
   const endMs = msOf(startOfDay(addDays(on, 1), zone))
@@ -28,7 +29,7 @@ export function partsOfDay(tasks: readonly TaskWire[], on: string, zone: string,
     late,
     underway,
     before: [...before].sort((a, b) => a.latestAt.localeCompare(b.latestAt)),
-    rest: today.filter((task) => !before.includes(task)),
+    rest: inWalkingOrder(today.filter((task) => !before.includes(task))),
     done: inOrder.filter(
       (task) =>
         (task.state === 'done' || task.state === 'skipped') &&

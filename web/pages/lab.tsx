@@ -2,6 +2,7 @@ import { createMemo, createSignal, For, Show } from 'solid-js'
 import { Temporal } from '../../api/time.ts'
 import type { LotWire, ReadingWire, TaskWire } from '../../api/wire.ts'
 import { post, problemOf } from '../api.ts'
+import { LabSamples } from '../floor/lab-samples.tsx'
 import { momentOfWall, msOf, wallOfMoment } from '../format.ts'
 import { Button } from '../parts/button.tsx'
 import { Select, TextField } from '../parts/field.tsx'
@@ -34,6 +35,7 @@ export function Lab() {
         title="Lab"
         lede="Results of many lots at once. Enter goes down, Tab across, Ctrl+Enter writes all of them or none."
       />
+      <LabSamples />
       <Ask query={lots} what="the lots">
         {(answer) => (
           <Show

@@ -1,104 +1,131 @@
-import { useSearchParams } from '@solidjs/router'
-import { createMemo, For, Show } from 'solid-js'
-import type { PersonWire, TaskWire } from '../../api/wire.ts'
-import { addDays, duration, msOf, startOfDay } from '../format.ts'
-import { Badge } from '../parts/badge.tsx'
+import { A, useNavigate, useSearchParams } from '@solidjs/router'
+import { createMemo, For, lazy, Show, Suspense } from 'solid-js'
+import type { PersonWire, TaskWire, VesselWire } from '../../api/wire.ts'
+import { FloorOptions } from '../floor/floor-options.tsx'
+import { countOf, placeWord } from '../floor/floor-words.ts'
+import { Handover } from '../floor/handover.tsx'
+import { TodayLine } from '../floor/today-line.tsx'
+import { TroubleList } from '../floor/trouble-list.tsx'
+import { byCode, placeOf, tasksOf, whoseOf } from '../floor/walk.ts'
+import { addDays, msOf, startOfDay, taskHref } from '../format.ts'
+import { pending, withOperations } from '../offline/index.ts'
 import { Button } from '../parts/button.tsx'
-import { DoseLines } from '../parts/dose-lines.tsx'
 import { Select } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
-import { FAMILY_WORDS, PegMark, pegState } from '../parts/peg-mark.tsx'
 import { Ask, Empty } from '../parts/states.tsx'
-import { VesselTags } from '../parts/tag.tsx'
-import { TaskPanel } from '../parts/task-panel.tsx'
-import { isOpen, TaskActs } from '../parts/task-work.tsx'
-import { usePeople, useTasks } from '../queries.ts'
+import { usePeople, useTasks, useVessels } from '../queries.ts'
 import { useSession } from '../session.tsx'
+import { say, tongue } from '../words/words.ts'
 import { partsOfDay } from './day-parts.ts'
 import { DaySheet } from './day-sheet.tsx'
+
+// A task opened from elsewhere comes with much that the list does not need.
+const TaskPanel = lazy(async () => ({ default: (await import('../parts/task-panel.tsx')).TaskPanel }))
 
 /** How far back an open task still counts as today's. */
 const LATE_DAYS = 30
 
-/** The day's work, for one person or all: what is late, what cannot wait, what comes, what is done. */
+/** The day's work of a person, a team or a place: what is late, what cannot wait, what comes, what is done. */
 export function Today() {
   const session = useSession()
+  const navigate = useNavigate()
   const [params, setParams] = useSearchParams<{ person?: string; day?: string; open?: string }>()
   const on = () => params.day ?? session.today()
   const who = () => params.person ?? (session.person().role === 'hand' ? session.person().id : '')
   const zone = () => session.cellar().zone
+  // The whole day is asked for: another list is one tap away, also without a signal.
   const tasks = useTasks(() => ({
     from: startOfDay(addDays(on(), -LATE_DAYS), zone()),
     to: startOfDay(addDays(on(), 1), zone()),
-    person: who() || undefined,
   }))
   const people = usePeople()
+  const vessels = useVessels()
   const crew = (): readonly PersonWire[] => (people.dataUpdatedAt > 0 && people.data?.people) || []
-  const nameOf = createMemo(() => new Map(crew().map((person) => [person.id, person.name])))
-  const title = () => (on() === session.today() ? 'Today' : session.format().day(on()))
+  const tanks = (): readonly VesselWire[] => (vessels.dataUpdatedAt > 0 && vessels.data?.vessels) || []
+  const byId = createMemo(() => new Map(crew().map((person) => [person.id, person])))
+  const title = () => (on() === session.today() ? say('today') : session.format().day(on()))
+  const options = createMemo(() => [
+    { value: '', label: say('everybody') },
+    ...crew().map((person) => ({ value: person.id, label: person.name })),
+    ...[...new Set(crew().flatMap((person) => (person.post ? [person.post] : [])))].map((post) => ({
+      value: `team:${post}`,
+      label: say('team', { name: post }),
+    })),
+    ...[...new Set(tanks().map(placeOf))].sort(byCode).map((place) => ({
+      value: `place:${place}`,
+      label: say('place', { name: placeWord(place) }),
+    })),
+  ])
+  const whoWords = () => options().find((option) => option.value === who())?.label ?? ''
+  // What waits on this phone shows at once, as it will stand.
+  const mine = (all: readonly TaskWire[]) =>
+    tasksOf(
+      all.map((task) => withOperations(task, pending())),
+      whoseOf(who()),
+      { people: crew(), vessels: tanks() },
+    )
 
   return (
-    <>
+    <div class="floor" lang={tongue()}>
       <PageHead
         title={title()}
-        lede={`${session.format().dayLong(msOf(startOfDay(on(), zone())) + 43_200_000)}${who() ? `, ${nameOf().get(who()) ?? ''}` : ', everybody'}`}
+        lede={`${session.format().dayLong(msOf(startOfDay(on(), zone())) + 43_200_000)}, ${whoWords()}`}
       >
-        <Button aria-label="The day before" onClick={() => setParams({ day: addDays(on(), -1) })}>
+        <Button aria-label={say('dayBefore')} onClick={() => setParams({ day: addDays(on(), -1) })}>
           ‹
         </Button>
-        <Button onClick={() => setParams({ day: undefined })}>Today</Button>
-        <Button aria-label="The day after" onClick={() => setParams({ day: addDays(on(), 1) })}>
+        <Button onClick={() => setParams({ day: undefined })}>{say('today')}</Button>
+        <Button aria-label={say('dayAfter')} onClick={() => setParams({ day: addDays(on(), 1) })}>
           ›
         </Button>
-        <Select
-          label="For"
-          value={who()}
-          options={[
-            { value: '', label: 'Everybody' },
-            ...crew().map((person) => ({ value: person.id, label: person.name })),
-          ]}
-          onInput={(person) => setParams({ person })}
-        />
-        <Button class="desk-only" onClick={() => window.print()}>
-          Print the sheet
-        </Button>
+        <Select label={say('listOf')} value={who()} options={options()} onInput={(person) => setParams({ person })} />
       </PageHead>
-      <Ask query={tasks} what="the day’s work">
+      <FloorOptions on={on()} who={who()} />
+      <TroubleList people={byId()} />
+      <Handover people={byId()} />
+      <Ask query={tasks} what={say('daysWork')}>
         {(answer) => (
           <>
-            <DayList tasks={answer().tasks} on={on()} nameOf={nameOf()} open={(key) => setParams({ open: key })} />
-            <DaySheet tasks={answer().tasks} on={on()} title={nameOf().get(who()) ?? 'Everybody'} nameOf={nameOf()} />
+            <DayList
+              tasks={mine(answer().tasks)}
+              on={on()}
+              people={byId()}
+              done={(task) => navigate(`${taskHref(task.key)}?do=done`)}
+            />
+            <DaySheet tasks={mine(answer().tasks)} on={on()} title={whoWords()} people={byId()} />
           </>
         )}
       </Ask>
       <Show when={params.open}>
         {(key) => (
-          <TaskPanel
-            taskKey={key()}
-            onClose={() => setParams({ open: undefined })}
-            onOpen={(next) => setParams({ open: next })}
-          />
+          <Suspense>
+            <TaskPanel
+              taskKey={key()}
+              onClose={() => setParams({ open: undefined })}
+              onOpen={(next) => setParams({ open: next })}
+            />
+          </Suspense>
         )}
       </Show>
-    </>
+    </div>
   )
 }
 
 function DayList(props: {
   readonly tasks: readonly TaskWire[]
   readonly on: string
-  readonly nameOf: ReadonlyMap<string, string>
-  readonly open: (key: string) => void
+  readonly people: ReadonlyMap<string, PersonWire>
+  readonly done: (task: TaskWire) => void
 }) {
   const session = useSession()
   const parts = createMemo(() => partsOfDay(props.tasks, props.on, session.cellar().zone, session.nowMs()))
   const nothing = () => Object.values(parts()).every((list) => list.length === 0)
-  const List = (list: { readonly title: string; readonly note: string; readonly tasks: readonly TaskWire[] }) => (
+  const List = (list: { readonly title: string; readonly note?: string; readonly tasks: readonly TaskWire[] }) => (
     <Show when={list.tasks.length > 0}>
-      <Folio title={list.title} note={list.note}>
+      <Folio title={list.title} note={[countOf(list.tasks.length), list.note].filter(Boolean).join(': ')}>
         <ol class="works">
           <For each={list.tasks}>
-            {(task) => <Work task={task} on={props.on} nameOf={props.nameOf} open={props.open} />}
+            {(task) => <TodayLine task={task} on={props.on} people={props.people} onDone={props.done} />}
           </For>
         </ol>
       </Folio>
@@ -107,125 +134,17 @@ function DayList(props: {
   return (
     <div class="no-print">
       <Show when={nothing()}>
-        <Empty title="Nothing to do on this day">
-          <p>No task falls here. The next ones stand in the season and the calendar.</p>
+        <Empty title={say('nothingToday')}>
+          <p>
+            {say('nothingHint')} <A href="/season">{say('season')}</A>
+          </p>
         </Empty>
       </Show>
-      <List title="Late" note={count(parts().late)} tasks={parts().late} />
-      <List title="Under way" note={count(parts().underway)} tasks={parts().underway} />
-      <List
-        title="Before you go home"
-        note={`${count(parts().before)}: cannot wait until tomorrow`}
-        tasks={parts().before}
-      />
-      <List title="In the day" note={count(parts().rest)} tasks={parts().rest} />
-      <List title="Done" note={count(parts().done)} tasks={parts().done} />
-    </div>
-  )
-}
-
-const count = (tasks: readonly TaskWire[]) => `${tasks.length} ${tasks.length === 1 ? 'task' : 'tasks'}`
-
-function Work(props: {
-  readonly task: TaskWire
-  readonly on: string
-  readonly nameOf: ReadonlyMap<string, string>
-  readonly open: (key: string) => void
-}) {
-  const session = useSession()
-  const task = () => props.task
-  const format = session.format
-  const crew = () => (task().donePeople ?? task().people).map((id) => props.nameOf.get(id) ?? id).join(', ')
-  const leftMin = () => (msOf(task().latestAt) - session.nowMs()) / 60_000
-  return (
-    <li
-      class="work"
-      classList={{ 'is-late': task().late && isOpen(task()), 'is-done': !isOpen(task()) }}
-      data-task={task().key}
-    >
-      <Where task={task()} />
-      <div class="stack tight">
-        <div class="row">
-          <PegMark family={task().family} state={pegState(task())} name={FAMILY_WORDS[task().family]} />
-          <button type="button" class="link name" onClick={() => props.open(task().key)}>
-            {task().name}
-          </button>
-          <span class="quiet">
-            {task().lotCode} {task().lotName}
-          </span>
-        </div>
-        <div class="row">
-          <span>
-            <b>
-              {format().dayOf(task().startAt) === props.on ? '' : `${format().dayMonth(task().startAt)} `}
-              {format().span(task().startAt, task().endAt)}
-            </b>
-          </span>
-          <Show when={task().state === 'underway'}>
-            <Badge kind="strong">Under way</Badge>
-          </Show>
-          <Show when={isOpen(task()) && task().late}>
-            <Badge kind="late">Late, planned {format().dayMonth(task().startAt)}</Badge>
-          </Show>
-          <Show when={isOpen(task()) && !task().late && leftMin() > 0 && leftMin() < 24 * 60}>
-            <span class="quiet">
-              latest start {format().time(task().latestAt)}, in {duration(leftMin())}
-            </span>
-          </Show>
-          <span class="quiet">{crew() || 'nobody yet'}</span>
-          <Show when={task().skipReason}>
-            <span class="quiet">left out: {task().skipReason}</span>
-          </Show>
-        </div>
-        <Show when={isOpen(task())}>
-          <Show when={task().detail}>
-            <p>{task().detail}</p>
-          </Show>
-          <DoseLines task={task()} />
-          <Show when={task().caution}>
-            <p class="small caution-line">
-              <b>Caution</b> {task().caution}
-            </p>
-          </Show>
-        </Show>
-      </div>
-      <div class="acts">
-        <TaskActs task={task()} />
-      </div>
-    </li>
-  )
-}
-
-/** Vessels first; work on fruit that is in none yet says the lot. What is done shrinks. */
-function Where(props: { readonly task: TaskWire }) {
-  const from = () => (props.task.fromVessels.length ? props.task.fromVessels : props.task.toVessels)
-  const moves = () =>
-    props.task.fromVessels.length > 0 &&
-    props.task.toVessels.length > 0 &&
-    props.task.toVessels.join() !== props.task.fromVessels.join()
-  const plain = () => (props.task.lotId ? [props.task.lotCode] : [])
-  const huge = () => isOpen(props.task)
-  return (
-    <div class="where">
-      <Show
-        when={from().length > 0}
-        fallback={
-          <For each={plain()}>
-            {(code) => (
-              <span class="tag plain" classList={{ huge: huge() }}>
-                {code}
-              </span>
-            )}
-          </For>
-        }
-      >
-        <VesselTags codes={from()} huge={huge()} most={3} />
-      </Show>
-      <Show when={moves()}>
-        <span aria-hidden="true">→</span>
-        <span class="visually-hidden">to</span>
-        <VesselTags codes={props.task.toVessels} huge={huge()} most={3} />
-      </Show>
+      <List title={say('late')} tasks={parts().late} />
+      <List title={say('beforeHome')} note={say('beforeHomeNote')} tasks={parts().before} />
+      <List title={say('underway')} tasks={parts().underway} />
+      <List title={say('inTheDay')} tasks={parts().rest} />
+      <List title={say('done')} tasks={parts().done} />
     </div>
   )
 }

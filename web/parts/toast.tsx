@@ -1,5 +1,6 @@
 import { createSignal, For, onCleanup, Show } from 'solid-js'
 import { problemOf } from '../api.ts'
+import { say } from '../words/words.ts'
 import { Button } from './button.tsx'
 
 interface Toast {
@@ -57,7 +58,7 @@ export function Toasts() {
                   entry.undo?.()
                 }}
               >
-                Undo
+                {say('undo')}
               </Button>
             </Show>
             <Button kind="plain" aria-label="Dismiss" onClick={() => dropToast(entry.id)}>

@@ -195,7 +195,9 @@ export const EN = {
   writeRows: 'Write {n} rows',
   enterNext: 'Enter: next blank. Ctrl+Enter: write all.',
   stored: 'stored',
-  keptHere: '(on this phone)',
+  opPhone: 'on this phone',
+  opSending: 'sending',
+  opCheck: 'stored, look at it',
   writeAgainStands: 'Measure again, or write once more: then it stands.',
   // lab
   samples: 'Samples that wait',

@@ -1,0 +1,39 @@
+import { Show } from 'solid-js'
+import type { Word } from '../words/types.ts'
+import { say } from '../words/words.ts'
+import { problemWords } from './floor-words.ts'
+import { type Fate, fateOf } from './send.ts'
+
+/** A sign of its own for each, beside the words: read without colour. */
+const SHOWN: Readonly<Record<Fate, readonly [sign: string, word: Word]>> = {
+  phone: ['◷', 'opPhone'],
+  sending: ['↑', 'opSending'],
+  stored: ['✓', 'stored'],
+  check: ['!', 'opCheck'],
+  refused: ['✕', 'refused'],
+}
+
+/** Where something noted is now: on this phone, with the server, or not accepted and why. */
+export function FateLine(props: { readonly opId: string | undefined; readonly taskKey?: string }) {
+  return (
+    <Show when={props.opId}>
+      {(opId) => {
+        const fate = () => fateOf(opId(), props.taskKey)
+        return (
+          <span
+            class="op-state"
+            data-state={fate().state}
+            role="status"
+            classList={{ 'late-text': fate().state === 'refused' }}
+          >
+            <span aria-hidden="true">{SHOWN[fate().state][0]}</span> {say(SHOWN[fate().state][1])}
+            <Show when={fate().words && (fate().state === 'refused' || fate().state === 'check')}>
+              {' '}
+              {problemWords({ type: fate().reason, title: fate().words })}
+            </Show>
+          </span>
+        )
+      }}
+    </Show>
+  )
+}
