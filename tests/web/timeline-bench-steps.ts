@@ -8,6 +8,7 @@ export interface Frames {
   readonly median: number
   readonly p95: number
   readonly dropped: number
+  readonly gaps: readonly number[]
 }
 
 const nextFrame = () => new Promise<number>((done) => requestAnimationFrame(done))
@@ -33,12 +34,12 @@ function windowOf(days: number): [number, number] {
   return [from, from + days * DAY]
 }
 
-async function animate(ms: number, step: (share: number) => void): Promise<Frames> {
+/** Sixty steps to the second, whether or not the machine keeps up: the same work is asked of every renderer. */
+async function animate(frames: number, third: number, step: (share: number) => void): Promise<Frames> {
   const gaps: number[] = []
-  const begun = await nextFrame()
-  let last = begun
-  while (last - begun < ms) {
-    step(Math.min(1, (last - begun) / ms))
+  let last = await nextFrame()
+  for (let i = 1; i <= frames; i++) {
+    step((third + i / frames) / 3)
     const at = await nextFrame()
     gaps.push(at - last)
     last = at
@@ -48,12 +49,13 @@ async function animate(ms: number, step: (share: number) => void): Promise<Frame
     Number((sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? 0).toFixed(1))
   // A gap of k screen frames (16.67 ms) has dropped k - 1 of them.
   const dropped = gaps.reduce((sum, gap) => sum + Math.max(0, Math.round(gap / (1000 / 60)) - 1), 0)
-  return { frames: gaps.length, median: at(0.5), p95: at(0.95), dropped }
+  return { frames: gaps.length, median: at(0.5), p95: at(0.95), dropped, gaps }
 }
 
 export const steps = {
   make(bars: number, rows: number) {
-    vintage = vintageOf(bars, rows, 20_261_125)
+    // Where other renderers are measured beside ours, all draw the vintage that came with them.
+    vintage = window.makeVintage?.({ n: bars, rows, links: true }) ?? vintageOf(bars, rows, 20_261_125)
     renderer = window.ADAPTER ?? window.OURS?.()
     renderer?.prepare?.(vintage)
     return { bars: vintage.bars.length, links: vintage.links.length }
@@ -78,26 +80,29 @@ export const steps = {
     await new Promise((done) => setTimeout(done, 60))
     return ms
   },
-  async pan(days: number, ms: number) {
+  async toPan(days: number) {
+    await steps.zoom(days)
+    renderer?.panTo(vintage?.t0 ?? 0, days * DAY)
+    await painted()
+  },
+  pan(days: number, frames: number, third: number) {
     const span = days * DAY
     const room = (vintage?.t1 ?? 0) - (vintage?.t0 ?? 0) - span
-    await steps.zoom(days)
-    return animate(ms, (share) => renderer?.panTo((vintage?.t0 ?? 0) + room * share, span))
+    return animate(frames, third, (share) => renderer?.panTo((vintage?.t0 ?? 0) + room * share, span))
   },
-  async scroll(days: number, ms: number, px: number) {
-    await steps.zoom(days)
+  scroll(frames: number, third: number, px: number) {
     const most = Math.min(px, renderer?.maxScrollY() ?? 0)
-    const frames = await animate(ms, (share) => renderer?.scrollY(Math.round(most * share)))
+    return animate(frames, third, (share) => renderer?.scrollY(Math.round(most * share)))
+  },
+  async top() {
     renderer?.scrollY(0)
     await painted()
-    return frames
   },
   async bar() {
     await steps.zoom(30)
     await new Promise((done) => setTimeout(done, 200))
     return renderer?.barRect?.() ?? null
   },
-  y: (px: number) => renderer?.scrollY(px),
   drag: () => renderer?.dragInfo?.() ?? null,
   elements: () => document.getElementsByTagName('*').length,
   /** Mounts and unmounts once, for the count of what is left behind. */
@@ -120,6 +125,7 @@ export const steps = {
 declare global {
   interface Window {
     STEPS: typeof steps
+    makeVintage?: (wish: { n: number; rows: number; links: boolean }) => Vintage
   }
 }
 window.STEPS = steps
