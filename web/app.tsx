@@ -26,6 +26,10 @@ const Lot = page(() => import('./pages/lot.tsx'), 'Lot')
 const TaskDoor = page(() => import('./pages/task-door.tsx'), 'TaskDoor')
 const Vessels = page(() => import('./pages/vessels.tsx'), 'Vessels')
 const Crew = page(() => import('./pages/crew.tsx'), 'Crew')
+const WhatIf = page(() => import('./pages/what-if.tsx'), 'WhatIf')
+const Trial = page(() => import('./pages/trial.tsx'), 'TrialPage')
+const Changes = page(() => import('./pages/proposal.tsx'), 'ProposalPage')
+const AskPage = page(() => import('./pages/ask.tsx'), 'AskPage')
 const Protocols = page(() => import('./pages/protocols.tsx'), 'Protocols')
 const Bench = page(() => import('./pages/bench.tsx'), 'Bench')
 const Lab = page(() => import('./pages/lab.tsx'), 'Lab')
@@ -62,6 +66,10 @@ export function App() {
         <Route path="/tasks/:lot/:step/:count" component={TaskDoor} />
         <Route path="/vessels" component={Vessels} />
         <Route path="/crew" component={Crew} />
+        <Route path="/what-if" component={WhatIf} />
+        <Route path="/what-if/:id" component={Trial} />
+        <Route path="/changes" component={Changes} />
+        <Route path="/ask" component={AskPage} />
         <Route path="/protocols" component={Protocols} />
         <Route path="/bench" component={Bench} />
         <Route path="/bench/:name" component={Bench} />

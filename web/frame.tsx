@@ -7,6 +7,7 @@ import { createLive, offline } from './live.ts'
 import { askSignOut, counts, keepDays, onSent, retry, startOffline, wipe } from './offline/index.ts'
 import { Newer } from './offline/newer.tsx'
 import { NotSent } from './offline/not-sent.tsx'
+import { ProposalBanner } from './pages/proposal-banner.tsx'
 import { Button } from './parts/button.tsx'
 import { Menu } from './parts/menu.tsx'
 import { toastError } from './parts/toast.tsx'
@@ -24,11 +25,14 @@ const PLACES: readonly Place[] = [
   { href: '/lots', word: 'Lots' },
   { href: '/vessels', word: 'Vessels' },
   { href: '/crew', word: 'Crew' },
+  { href: '/what-if', word: 'What if' },
+  { href: '/ask', word: 'Ask' },
   { href: '/protocols', word: 'Protocols' },
   { href: '/lab', word: 'Lab' },
   { href: '/bench', word: 'Bench' },
 ]
 const MORE: readonly Place[] = [
+  { href: '/changes', word: 'Changes' },
   { href: '/heat-air', word: 'Heat and air' },
   { href: '/feeds', word: 'Feeds' },
   { href: '/exchange', word: 'Import, export' },
@@ -88,6 +92,7 @@ export function Frame(props: { readonly children: JSX.Element }) {
           </Show>
           <NotSent signOut={out} />
           <Newer />
+          <ProposalBanner />
           {props.children}
         </main>
         <nav class="foot-nav" aria-label="Most used">

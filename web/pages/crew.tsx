@@ -31,6 +31,7 @@ export function Crew() {
     <>
       <PageHead title="Crew" lede="Who works, when, what they can do, and how full the next seven days are.">
         <Show when={session.leads()}>
+          <ButtonLink href="/what-if?ask=away">Somebody is away</ButtonLink>
           <Button kind="main" onClick={() => setOpen('new')}>
             New person
           </Button>

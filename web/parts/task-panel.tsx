@@ -151,7 +151,8 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
           <div>
             <h3>Why it moved</h3>
             <p>
-              {sentence(change().words)} <span class="quiet nowrap">({format().moment(change().at)})</span>
+              {sentence(change().words)} <span class="quiet nowrap">({format().moment(change().at)})</span>{' '}
+              <a href={`/ask?q=why-moved&task=${encodeURIComponent(task().key)}`}>The whole chain</a>
             </p>
           </div>
         )}
@@ -179,6 +180,13 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
       <Show
         when={session.leads() && (task().state === 'planned' || task().state === 'due' || task().state === 'blocked')}
       >
+        <Show when={task().lotId}>
+          {(lotId) => (
+            <p>
+              <a href={`/what-if?lot=${encodeURIComponent(lotId())}`}>What if it were otherwise?</a>
+            </p>
+          )}
+        </Show>
         <PinForm task={task()} />
         <CrewForm task={task()} names={names()} />
       </Show>

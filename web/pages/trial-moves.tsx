@@ -1,0 +1,82 @@
+import { For, Show } from 'solid-js'
+import { Folio } from '../parts/page-head.tsx'
+import { useSession } from '../session.tsx'
+import type { MovedWire } from '../trial-queries.ts'
+
+const MOST = 60
+
+/** Each task that would move; what is unticked stays where it is. */
+export function Moves(props: {
+  readonly changed: readonly MovedWire[]
+  readonly kept: ReadonlySet<string>
+  readonly keep: (key: string, stays: boolean) => void
+  readonly nameOf: (id: string) => string
+  readonly mayDecide: boolean
+  readonly open: (key: string) => void
+}) {
+  const session = useSession()
+  const names = (ids: readonly string[]) => ids.map(props.nameOf).join(', ') || 'nobody'
+  const shown = () => [...props.changed].sort((a, b) => (a.startAt < b.startAt ? -1 : 1)).slice(0, MOST)
+  const mayStay = (task: MovedWire) => props.mayDecide && !task.gone && task.fromStartAt !== null
+  return (
+    <Folio
+      title="What would change"
+      note={
+        props.changed.length === 0
+          ? 'Nothing'
+          : `${props.changed.length} tasks. Untick one to leave it where it is, as a pin`
+      }
+    >
+      <Show when={props.changed.length > 0} fallback={<p>No task would move.</p>}>
+        <table class="ledger folds">
+          <thead>
+            <tr>
+              <th>Moves</th>
+              <th>Work</th>
+              <th>From</th>
+              <th>To</th>
+              <th>By</th>
+              <th>Why</th>
+            </tr>
+          </thead>
+          <tbody>
+            <For each={shown()}>
+              {(task) => (
+                <tr>
+                  <td>
+                    <Show when={mayStay(task)} fallback={<span class="quiet">{task.gone ? 'gone' : 'new'}</span>}>
+                      <input
+                        type="checkbox"
+                        aria-label={`${task.lotCode} ${task.name} moves`}
+                        checked={!props.kept.has(task.key)}
+                        onChange={(event) => props.keep(task.key, !event.currentTarget.checked)}
+                      />
+                    </Show>
+                  </td>
+                  <th scope="row">
+                    <Show when={task.fromStartAt !== null} fallback={`${task.lotCode} ${task.name}`}>
+                      <button type="button" class="link" onClick={() => props.open(task.key)}>
+                        {task.lotCode} {task.name}
+                      </button>
+                    </Show>
+                  </th>
+                  <td data-label="From">{task.fromStartAt ? session.format().moment(task.fromStartAt) : 'new'}</td>
+                  <td data-label="To">{task.gone ? 'not needed' : session.format().moment(task.startAt)}</td>
+                  <td data-label="By">
+                    {task.gone || task.fromPeople.join() === task.people.join() || task.fromStartAt === null
+                      ? names(task.gone ? task.fromPeople : task.people)
+                      : `${names(task.fromPeople)} → ${names(task.people)}`}
+                  </td>
+                  <td class="small">{task.gone ? '' : task.why}</td>
+                </tr>
+              )}
+            </For>
+          </tbody>
+        </table>
+        <Show when={props.changed.length > MOST}>
+          <p class="quiet">and {props.changed.length - MOST} more, later in the season</p>
+        </Show>
+      </Show>
+    </Folio>
+  )
+}
