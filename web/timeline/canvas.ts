@@ -35,6 +35,8 @@ export function stampShelf(): StampShelf {
 type Context = CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D
 
 const MOST_STAMPS = 2000
+/** Length of the strip of dots that tails are copied from. */
+const DOTS_PX = 512
 
 /** @param opaque nothing shows through: cheaper to put together with the page */
 export function canvasDrawing(
@@ -129,6 +131,17 @@ export function canvasDrawing(
       to.stroke()
       to.setLineDash([])
     },
+    dotted: (lines, colour) => {
+      // A dash for every four pixels is stroked one by one: a strip of dots made once is copied far cheaper.
+      for (let i = 0; i < lines.length; i += 3) {
+        const x = Math.round((lines[i] as number) * ratio) / ratio
+        const y = Math.round((lines[i + 2] as number) * ratio) / ratio
+        for (let at = x; at < (lines[i + 1] as number); at += DOTS_PX) {
+          const w = Math.floor(Math.min(DOTS_PX, (lines[i + 1] as number) - at) * ratio)
+          if (w > 0) to.drawImage(dotsOf(colour), 0, 0, w, 1, at, y, w / ratio, 1 / ratio)
+        }
+      }
+    },
     text: (words, x, y, style) => {
       setText(to, style, font)
       to.fillText(words, x, y)
@@ -168,6 +181,20 @@ export function canvasDrawing(
       to.drawImage(cell.picture, left, top, cell.sidePx, cell.sidePx)
     },
   })
+
+  const dotsOf = (colour: string): ImageBitmap => {
+    const name = `dots ${colour}`
+    const known = stamps.get(name)
+    if (known) return known.picture
+    const board = new OffscreenCanvas(Math.ceil(DOTS_PX * ratio), 1)
+    const pen = board.getContext('2d')
+    if (!pen) throw new Error('this browser gave no offscreen canvas')
+    pen.fillStyle = colour
+    for (let x = 0; x < DOTS_PX; x += 4) pen.fillRect(Math.round(x * ratio), 0, Math.max(1, Math.round(ratio)), 1)
+    const stamp: Stamp = { picture: board.transferToImageBitmap(), sidePx: DOTS_PX }
+    stamps.set(name, stamp)
+    return stamp.picture
+  }
 
   /** Each stamp is a bitmap of its own: copying from a canvas that may still change costs a snapshot every time. */
   const cut = (name: number | string, halfPx: number, draw: (to: Surface) => void): Stamp => {

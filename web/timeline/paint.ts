@@ -80,15 +80,7 @@ function paintRow(
   const { place } = placed
   for (const s of marks.shut) to.rect(s.x, place.y + 2, Math.max(1, s.w), place.h - 4, palette.hair)
   for (const band of marks.bands) paintBand(to, band, palette, textPx)
-  const tails: number[] = []
-  for (let i = 0; i < marks.tails.length; i += 3)
-    tails.push(
-      marks.tails[i] as number,
-      marks.tails[i + 2] as number,
-      marks.tails[i + 1] as number,
-      marks.tails[i + 2] as number,
-    )
-  to.segments(tails, palette.quiet, 1, [1, 3])
+  to.dotted(marks.tails, palette.quiet)
   if (place.level !== 'ticks') paintStems(to, marks.pegs, palette)
   for (const peg of marks.pegs) paintPeg(to, peg, palette, textPx)
   for (const bar of marks.bars) paintBar(to, bar, palette, textPx)

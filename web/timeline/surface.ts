@@ -30,6 +30,8 @@ export interface Surface {
   elbows(links: readonly number[], stroke: string, width: number, dash?: readonly number[]): void
   /** Centres x, y ... */
   dots(centres: readonly number[], radius: number, colour: string, open?: boolean): void
+  /** Level dotted lines x1, x2, y ... */
+  dotted(lines: readonly number[], colour: string): void
   text(words: string, x: number, y: number, style: TextStyle): void
   clipRect(x: number, y: number, w: number, h: number, inside: () => void): void
   clipPath(d: string, at: Place, inside: () => void): void

@@ -76,6 +76,14 @@ export function svgDrawing(prefix = 's'): SvgDrawing {
       for (let i = 0; i < centres.length; i += 2) d += `M${n(centres[i] as number)} ${n(centres[i + 1] as number)}h.01`
       out.push(`<path d="${d}" fill="none" stroke="${colour}" stroke-width="${n(radius * 2)}" stroke-linecap="round"/>`)
     },
+    dotted: (lines, colour) => {
+      const points: number[] = []
+      for (let i = 0; i < lines.length; i += 3) {
+        const [x1, x2, y] = lines.slice(i, i + 3) as [number, number, number]
+        points.push(x1, y, x2, y)
+      }
+      surface.segments(points, colour, 1, [1, 3])
+    },
     text: (words, x, y, look: TextStyle) => {
       if (words === '') return
       const anchor = look.align && look.align !== 'start' ? ` text-anchor="${look.align}"` : ''
