@@ -63,9 +63,14 @@ export interface Deps {
   readonly metrics?: Pick<Metrics, 'answered'>
   /** A copy of the database that may be a moment behind: what is read in bulk comes from it. */
   readonly readDb?: Db
+  /** How long a plan waits for more to come from phones, ms. */
+  readonly planAfterMs?: number
   /** The address people type, without a slash at the end. Absent: what the request says. */
   readonly baseUrl?: string
 }
+
+/** Phones that come back to a signal come together, each with several batches. */
+const PLAN_AFTER_MS = 300
 
 const KIB = 1024
 const BODY_MAX = 256 * KIB
@@ -89,6 +94,7 @@ export function createApp(deps: Deps) {
     c.set('changes', deps.changes)
     c.set('log', deps.log ?? quiet)
     c.set('demo', deps.demo ?? false)
+    c.set('planAfterMs', deps.planAfterMs ?? PLAN_AFTER_MS)
     c.set('tries', tries)
     c.set('requestId', newSecret().slice(0, 16))
     c.set('baseUrl', baseUrl)

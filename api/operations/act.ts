@@ -11,7 +11,7 @@ import { fieldErrors, problem } from '../problem.ts'
 import { groundOf, refuseSkip, storeTold, taskFor } from '../routes/acts.ts'
 import type { Scene } from '../routes/route.ts'
 import { so2LockOf } from '../routes/so2-lock.ts'
-import { standing } from '../shapes/task.ts'
+import { closedBy, standing } from '../shapes/task.ts'
 import type { Applied } from './applied.ts'
 import type { OperationBody } from './body.ts'
 import type { Told as When } from './when.ts'
@@ -20,13 +20,6 @@ export const isAct = (kind: string): kind is Act => (ACTS as readonly string[]).
 
 /** What is a fact: it happened, nobody can turn it away. */
 const HAPPENED: ReadonlySet<Act> = new Set(['start', 'done', 'skip', 'note', 'caution', 'acknowledge'])
-
-/** By what was told, not by the row: the plan is made anew only after the whole batch. */
-function closedBy(task: StoredTask, facts: readonly StoredTaskFact[]): 'done' | 'skipped' | 'cancelled' | undefined {
-  const last = facts.findLast((f) => f.kind === 'done' || f.kind === 'skip')
-  if (last) return last.kind === 'done' ? 'done' : 'skipped'
-  return task.state === 'cancelled' ? 'cancelled' : undefined
-}
 
 export async function applyAct(c: Scene, op: OperationBody, when: When): Promise<Applied> {
   const name = op.kind as Act

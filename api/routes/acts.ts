@@ -24,7 +24,7 @@ import { fieldProblem, problem } from '../problem.ts'
 import type { Reading } from '../protocol/facts.ts'
 import type { Because } from '../protocol/moved.ts'
 import { stepOf } from '../protocol/steps.ts'
-import { standing } from '../shapes/task.ts'
+import { closedBy, standing } from '../shapes/task.ts'
 import type { Temporal } from '../time.ts'
 import { type TaskWire, taskWire } from '../wire.ts'
 import { type Anew, anewShape, planAnew } from './anew.ts'
@@ -233,8 +233,6 @@ function resent(facts: readonly StoredTaskFact[], kind: string, op: string | und
   })
 }
 
-const CLOSED = new Set(['done', 'skipped', 'cancelled'])
-
 async function refuseWrongState(
   c: Context<AppEnv>,
   name: Act,
@@ -243,11 +241,12 @@ async function refuseWrongState(
   body: ActBody,
 ): Promise<void> {
   if (name === 'note') return
-  if (CLOSED.has(task.state)) {
+  const closed = closedBy(task, standing(facts))
+  if (closed) {
     const [current] = await tasksToWire(c.var.db, c.var.who.cellarId, [task], c.var.now())
-    throw problem(409, `already-${task.state}`, `This task is ${task.state} already`, {
+    throw problem(409, `already-${closed}`, `This task is ${closed} already`, {
       current,
-      detail: task.state === 'cancelled' ? (task.cancelReason ?? '') : 'Undo it first.',
+      detail: closed === 'cancelled' ? (task.cancelReason ?? '') : 'Undo it first.',
     })
   }
   if (name === 'unpin' && !task.rest.pinned && !standing(facts).some((f) => f.kind === 'pin')) {

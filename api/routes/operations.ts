@@ -4,8 +4,8 @@ import { takeOperation } from '../operations/apply.ts'
 import { answersWire, answerWire, operationsBody } from '../operations/body.ts'
 import type { Because } from '../protocol/moved.ts'
 import { moment } from '../wire.ts'
-import { planAnew } from './anew.ts'
 import { answers, describe, routes, takes } from './route.ts'
+import { planSoon } from './soon.ts'
 
 const unsettledWire = z
   .object({
@@ -57,7 +57,7 @@ export const operations = routes()
           break
         }
       }
-      if (causes.length > 0) await planAnew(c, who.cellarId, because(causes))
+      planSoon(c, causes)
       const held = await countOperations(db, who.cellarId, deviceId, who.personId)
       return c.json({ from: 'leesway' as const, nowAt: c.var.now().toString(), held, answers: told }, 200)
     },
@@ -92,10 +92,3 @@ export const operations = routes()
       )
     },
   )
-
-/** One cause is told as it is; several as how many. What happened asks before it moves the work of others. */
-function because(causes: readonly Because[]): Because {
-  const [only] = causes
-  if (only && causes.length === 1) return { ...only, asks: true }
-  return { words: `${causes.length} records came in from a phone`, asks: true }
-}

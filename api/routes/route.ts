@@ -21,6 +21,8 @@ export interface Vars {
   readonly who: SignedIn
   readonly address: string
   readonly demo: boolean
+  /** How long a plan waits for more to come from phones, ms. */
+  readonly planAfterMs: number
   /** Absolute address of this server, without a slash at the end. */
   readonly baseUrl: string
   readonly secure: boolean

@@ -12,6 +12,20 @@ export function standing(facts: readonly StoredTaskFact[]): readonly StoredTaskF
   return facts.filter((f) => f.kind !== 'undo' && !undone.has(f.id))
 }
 
+/**
+ * How a task ended, by what was told of it; its row follows only with the next plan.
+ *
+ * @param facts those that stand
+ */
+export function closedBy(
+  task: Pick<StoredTask, 'state'>,
+  facts: readonly StoredTaskFact[],
+): 'done' | 'skipped' | 'cancelled' | undefined {
+  const last = facts.findLast((f) => f.kind === 'done' || f.kind === 'skip')
+  if (last) return last.kind === 'done' ? 'done' : 'skipped'
+  return task.state === 'cancelled' ? 'cancelled' : undefined
+}
+
 const OPEN: readonly TaskState[] = ['planned', 'due', 'blocked']
 
 /** Open and past its end: nobody has ticked it. */

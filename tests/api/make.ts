@@ -63,13 +63,19 @@ export function smallFacts(cellarId: string, lotCodes: readonly string[] = ['L01
 }
 
 export async function makeApp(
-  options: { readonly lots?: readonly string[]; readonly db?: Db; readonly now?: string } = {},
+  options: {
+    readonly lots?: readonly string[]
+    readonly db?: Db
+    readonly now?: string
+    readonly planAfterMs?: number
+  } = {},
 ): Promise<Made> {
   const db = options.db ?? (await sharedDb())
   const cellarId = freshId('yard')
   let nowAt = Temporal.Instant.from(options.now ?? NOW)
   const changes = createChanges()
-  const app = createApp({ db, now: () => nowAt, changes, baseUrl: ORIGIN })
+  const { planAfterMs } = options
+  const app = createApp({ db, now: () => nowAt, changes, baseUrl: ORIGIN, ...(planAfterMs ? { planAfterMs } : {}) })
   await db.transaction((tx) => storeFacts(tx, smallFacts(cellarId, options.lots), { demo: false, at: nowAt }))
   await replan(db, cellarId, nowAt)
   const cookies = new Map<Role, string>()

@@ -1,0 +1,109 @@
+/**
+ * Two phones, a desk, the real routes, and a network that loses, doubles, delays and reorders. After each history
+ * everything told is held exactly once and nobody's word was overwritten unseen. The same test must catch a server that
+ * forgets ids, one where the last writer wins, one that turns an old dose away and one that does not flag it.
+ */
+import { randomUUID } from 'node:crypto'
+import { beforeAll, describe, expect, it } from 'vitest'
+import type { AnswersWire } from '../../api/operations/body.ts'
+import { standing } from '../../api/shapes/task.ts'
+import type { TaskWire } from '../../api/wire.ts'
+import { listTaskFacts } from '../../db/queries/records.ts'
+import { KIND } from '../helpers/db.ts'
+import { type Made, makeApp } from './make.ts'
+import { type Fault, history } from './outbox-history.ts'
+import { type Server, SOUND } from './outbox-steps.ts'
+
+let made: Made
+let keys: readonly string[]
+
+beforeAll(async () => {
+  // No plan in between: what is told is what counts here, and planning is slow.
+  made = await makeApp({ planAfterMs: 3_600_000 })
+  const { tasks } = (await made.as('owner')<{ tasks: TaskWire[] }>('GET', '/api/tasks?lot=L01')).body
+  keys = tasks.slice(0, 2).map((t) => t.key)
+})
+
+/** The embedded database takes the whole number; the server database shows that it is the same there. */
+const HISTORIES = KIND === 'pglite' ? 500 : 60
+
+interface Sent {
+  readonly deviceId: string
+  readonly operations: readonly {
+    readonly opId: string
+    readonly kind: string
+    readonly taskKey?: string
+    readonly value: { readonly additions?: readonly unknown[] }
+    readonly base?: { readonly told?: string; readonly doses?: readonly { readonly product: string }[] }
+  }[]
+}
+
+const isOldDose = (op: Sent['operations'][number]) =>
+  op.value.additions !== undefined && op.base?.doses?.[0]?.product === 'an older dose'
+
+const answer = (body: AnswersWire) =>
+  new Response(JSON.stringify(body), { headers: { 'content-type': 'application/json' } })
+
+/** Every copy that comes is a new one to it. */
+const FORGETS_IDS: Server = async (body, send) => {
+  const sent = JSON.parse(body) as Sent
+  const ids = new Map(sent.operations.map((op) => [randomUUID() as string, op.opId]))
+  const given = [...ids.keys()]
+  const reply = await send(
+    JSON.stringify({ ...sent, operations: sent.operations.map((op, i) => ({ ...op, opId: given[i] })) }),
+  )
+  const said = (await reply.json()) as AnswersWire
+  return answer({ ...said, answers: said.answers.map((a) => ({ ...a, opId: ids.get(a.opId) ?? a.opId })) })
+}
+
+/** Whatever stands is what was meant. */
+const LAST_WRITER_WINS: Server = async (body, send) => {
+  const sent = JSON.parse(body) as Sent
+  const operations = []
+  for (const op of sent.operations) {
+    const facts = op.taskKey ? standing(await listTaskFacts(made.db, made.cellarId, op.taskKey)) : []
+    const last = facts.findLast((f) => f.kind !== 'note')
+    operations.push(op.kind === 'undo' && last ? { ...op, base: { told: last.id } } : op)
+  }
+  return send(JSON.stringify({ ...sent, operations }))
+}
+
+const REFUSES_OLD_DOSE: Server = async (body, send) => {
+  const sent = JSON.parse(body) as Sent
+  const reply = await send(JSON.stringify({ ...sent, operations: sent.operations.filter((op) => !isOldDose(op)) }))
+  const said = (await reply.json()) as AnswersWire
+  const no = sent.operations
+    .filter(isOldDose)
+    .map((op) => ({ opId: op.opId, state: 'refused' as const, words: 'The plan has another dose by now' }))
+  return answer({ ...said, held: said.held + no.length, answers: [...said.answers, ...no] })
+}
+
+const FLAGS_NOTHING: Server = async (body, send) => {
+  const said = (await (await send(body)).json()) as AnswersWire
+  return answer({ ...said, answers: said.answers.map((a) => (a.state === 'check' ? { ...a, state: 'stored' } : a)) })
+}
+
+/** Runs histories until one shows a fault. */
+async function firstFaults(server: Server, most: number): Promise<readonly Fault[]> {
+  for (let seed = 1; seed <= most; seed += 1) {
+    const faults = await history(made, keys, seed, server)
+    if (faults.length > 0) return faults
+  }
+  return []
+}
+
+describe('what is told on a phone', () => {
+  it(`in ${HISTORIES} histories is held once each, and overwrites nothing unseen`, async () => {
+    expect(await firstFaults(SOUND, HISTORIES)).toEqual([])
+  }, 400_000)
+
+  it.each([
+    ['forgets ids', FORGETS_IDS, 'doubled'],
+    ['lets the last writer win', LAST_WRITER_WINS, 'overwritten'],
+    ['turns an old dose away', REFUSES_OLD_DOSE, 'dose-refused'],
+    ['does not flag an old dose', FLAGS_NOTHING, 'unflagged'],
+  ] as const)('a server that %s is caught', async (_name, server, rule) => {
+    const faults = await firstFaults(server, 60)
+    expect(faults.map((f) => f.rule)).toContain(rule)
+  })
+})
