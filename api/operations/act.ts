@@ -8,12 +8,13 @@ import type { StoredTask } from '../../db/queries/tasks.ts'
 import { ACTS, type Act, type ActBody, actBody, type Ground, type Told, told } from '../acts.ts'
 import { newId } from '../ids.ts'
 import { fieldErrors, problem } from '../problem.ts'
-import { groundOf, refuseSkip, storeTold, taskFor } from '../routes/acts.ts'
+import { refuseSkip, storeTold, taskFor } from '../routes/acts.ts'
 import type { Scene } from '../routes/route.ts'
 import { so2LockOf } from '../routes/so2-lock.ts'
 import { closedBy, standing } from '../shapes/task.ts'
 import type { Applied } from './applied.ts'
 import type { OperationBody } from './body.ts'
+import { type BatchScene, groundOf } from './ground.ts'
 import type { Told as When } from './when.ts'
 
 export const isAct = (kind: string): kind is Act => (ACTS as readonly string[]).includes(kind)
@@ -21,19 +22,20 @@ export const isAct = (kind: string): kind is Act => (ACTS as readonly string[]).
 /** What is a fact: it happened, nobody can turn it away. */
 const HAPPENED: ReadonlySet<Act> = new Set(['start', 'done', 'skip', 'note', 'caution', 'acknowledge'])
 
-export async function applyAct(c: Scene, op: OperationBody, when: When): Promise<Applied> {
+export async function applyAct(c: BatchScene, op: OperationBody, when: When): Promise<Applied> {
   const name = op.kind as Act
   const task = await taskFor(c, op.taskKey ?? '')
   const facts = standing(await listTaskFacts(c.var.db, c.var.who.cellarId, task.key))
   const body = bodyOf(op, when)
-  const ground = await groundOf(c, task)
+  const measures = (body.readings?.length ?? 0) > 0 || (body.additions?.length ?? 0) > 0
+  const ground = await groundOf(c, task, measures)
   if (!HAPPENED.has(name)) return decide(c, op, name, task, facts, body, ground)
   const meanwhile = name === 'note' || name === 'caution' ? undefined : meanwhileOf(name, task, facts, ground)
   if (meanwhile?.refused) throw meanwhile.refused
   if (name === 'skip' && !meanwhile) refuseSkip(task, body)
   const entry = meanwhile ? beside(body, meanwhile.words, ground) : told(name, body, ground)
   const flags = [...(meanwhile?.look ? [meanwhile.words] : []), ...entry.warnings]
-  const locked = await lockedWords(c, name, task, ground, entry)
+  const locked = await lockedWords(c, task, ground, entry)
   if (locked) flags.push(locked)
   const dosed = entry.additions.length > 0
   const stale = dosed ? staleDose(op, task) : undefined
@@ -141,8 +143,8 @@ function beside(body: ActBody, words: string, ground: Ground): Told {
 }
 
 /** SO2 that went in while malolactic is awaited went in: it is kept, and said. */
-async function lockedWords(c: Scene, name: Act, task: StoredTask, ground: Ground, entry: Told) {
-  if (name !== 'start' && name !== 'done' && name !== 'note') return undefined
+async function lockedWords(c: Scene, task: StoredTask, ground: Ground, entry: Told) {
+  if (entry.additions.length === 0) return undefined
   return so2LockOf(c, 'note', task, ground, entry)
 }
 
@@ -190,12 +192,12 @@ const stoodOn = (op: OperationBody, newest: StoredTaskFact | undefined): boolean
   return seen !== undefined && (seen === newest.id || seen === newest.opId)
 }
 
-export async function applyUndo(c: Scene, op: OperationBody): Promise<Applied> {
+export async function applyUndo(c: BatchScene, op: OperationBody): Promise<Applied> {
   const { db, who } = c.var
   const task = await taskFor(c, op.taskKey ?? '')
   const all = await listTaskFacts(db, who.cellarId, task.key)
   const facts = standing(all)
-  const ground = await groundOf(c, task)
+  const ground = await groundOf(c, task, false)
   const last = facts.findLast((f) => f.kind !== 'note' && f.kind !== 'acknowledge' && f.kind !== 'caution')
   const named = all.find((f) => f.id === op.base?.told || (f.opId !== undefined && f.opId === op.base?.told))
   const gone = named !== undefined && !facts.includes(named)

@@ -4,12 +4,12 @@ import { answerOperation, claimOperation, lockTask } from '../../db/queries/oper
 import { appendEntry, canonical } from '../../db/queries/record.ts'
 import { mayCall, ruleOf } from '../access.ts'
 import { type Problem, problem, problemOf } from '../problem.ts'
-import type { Scene } from '../routes/route.ts'
 import { Temporal } from '../time.ts'
 import { applyAct, applyUndo, isAct } from './act.ts'
 import type { Applied } from './applied.ts'
 import { type AnswerWire, OPERATION_KINDS, OPERATION_SCHEMA, type OperationBody, type OperationKind } from './body.ts'
 import { applyHandover, applyPhoto, applyReadings, applySettle, applyTrouble } from './effects.ts'
+import type { BatchScene } from './ground.ts'
 import { whenOf } from './when.ts'
 
 export interface Outcome {
@@ -18,7 +18,7 @@ export interface Outcome {
 }
 
 /** @throws only for what is broken here: the phone keeps it and sends it again */
-export async function takeOperation(c: Scene, deviceId: string, op: OperationBody): Promise<Outcome> {
+export async function takeOperation(c: BatchScene, deviceId: string, op: OperationBody): Promise<Outcome> {
   const { db, who } = c.var
   const later = notYet(c, op)
   if (later) return { answer: { opId: op.opId, ...later } }
@@ -39,7 +39,7 @@ export async function takeOperation(c: Scene, deviceId: string, op: OperationBod
       writtenAt: nowAt,
     })
     if (known) return known.digest === digest && known.personId === who.personId ? known.answer : USED
-    const done = await attempt({ var: { db: tx, who, now: c.var.now } }, op)
+    const done = await attempt({ known: c.known, var: { db: tx, who, now: c.var.now } }, op)
     const { because: _b, ...answer } = done
     await answerOperation(tx, who.cellarId, op.opId, answer)
     return done
@@ -62,7 +62,7 @@ const digestOf = (op: OperationBody) =>
 const whenSaid = (op: OperationBody) => Temporal.Instant.from(op.occurredAt)
 
 /** Kept on the phone until it can be taken: another person is signed in, or this server is older than the phone's page. */
-function notYet(c: Scene, op: OperationBody): Omit<AnswerWire, 'opId'> | undefined {
+function notYet(c: BatchScene, op: OperationBody): Omit<AnswerWire, 'opId'> | undefined {
   const { who } = c.var
   if (op.author !== who.personId || op.cellar !== who.cellarId) {
     return { state: 'later', reason: 'other-person', words: 'Somebody else is signed in: it waits for whoever told it' }
@@ -78,9 +78,9 @@ function notYet(c: Scene, op: OperationBody): Omit<AnswerWire, 'opId'> | undefin
 }
 
 /** What is refused leaves no trace but itself: kept as offered, with who, when and why. */
-async function attempt(c: Scene, op: OperationBody): Promise<Applied> {
+async function attempt(c: BatchScene, op: OperationBody): Promise<Applied> {
   try {
-    return await c.var.db.transaction((tx) => effect({ var: { ...c.var, db: tx } }, op))
+    return await c.var.db.transaction((tx) => effect({ known: c.known, var: { ...c.var, db: tx } }, op))
   } catch (error) {
     const no = problemOf(error)
     if (no.status >= 500) throw error
@@ -101,7 +101,7 @@ function refusedBy(no: Problem): Applied {
   }
 }
 
-function keepOffered(c: Scene, op: OperationBody, answer: Applied): Promise<void> {
+function keepOffered(c: BatchScene, op: OperationBody, answer: Applied): Promise<void> {
   const { base64: _picture, ...value } = op.value
   return appendEntry(c.var.db, c.var.who.cellarId, {
     kind: 'offered',
@@ -124,7 +124,7 @@ const RULES: Readonly<Partial<Record<OperationKind, string>>> = {
   settle: '/api/operations',
 }
 
-async function effect(c: Scene, op: OperationBody): Promise<Applied> {
+async function effect(c: BatchScene, op: OperationBody): Promise<Applied> {
   const kind = op.kind as OperationKind
   const rule = ruleOf('POST', RULES[kind] ?? `${TASK}/${kind}`)
   if (mayCall(rule, c.var.who.role) !== 'yes') throw problem(403, 'not-allowed', 'Your role may not do this')

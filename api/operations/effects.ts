@@ -1,12 +1,9 @@
 /** What operations other than acts on a task do: readings, reports, photos, notes to the next shift. */
 import { createHash } from 'node:crypto'
 import { z } from '@hono/zod-openapi'
-import { findCellar } from '../../db/queries/cellars.ts'
 import { recordHandover, recordPhoto, recordTrouble } from '../../db/queries/floor.ts'
-import { listLots } from '../../db/queries/lots.ts'
 import { appendEntry } from '../../db/queries/record.ts'
 import { listReadings, recordReadings } from '../../db/queries/records.ts'
-import { listVessels } from '../../db/queries/vessels.ts'
 import { notValid } from '../acts.ts'
 import { moment, prose } from '../fields.ts'
 import { newId } from '../ids.ts'
@@ -14,11 +11,11 @@ import { refuseFuture } from '../moments.ts'
 import { photoBody, photoFrom } from '../photos.ts'
 import { fieldErrors, problem } from '../problem.ts'
 import { becauseOfReadings, measured, readingsBody } from '../readings.ts'
-import type { Scene } from '../routes/route.ts'
 import { Temporal } from '../time.ts'
 import { becauseOfTrouble, troubleBody, troubleFrom } from '../troubles.ts'
 import type { Applied } from './applied.ts'
 import type { OperationBody } from './body.ts'
+import { type BatchScene, lotsOf, vesselsOf, zoneOf } from './ground.ts'
 import type { Told } from './when.ts'
 
 const handoverBody = z.strictObject({
@@ -26,22 +23,26 @@ const handoverBody = z.strictObject({
   at: moment,
 })
 
-export async function applyReadings(c: Scene, op: OperationBody, when: Told): Promise<Applied> {
+export async function applyReadings(c: BatchScene, op: OperationBody, when: Told): Promise<Applied> {
   const { db, who } = c.var
   const body = parsed(readingsBody, op.value)
   const ids = readingIds(op.opId, body.readings.length)
-  const lots = await listLots(db, who.cellarId)
-  const zone = (await findCellar(db, who.cellarId))?.zone ?? 'UTC'
+  const lots = await lotsOf(c)
+  const zone = await zoneOf(c)
   const around = {
     lots,
-    vessels: await listVessels(db, who.cellarId),
+    vessels: await vesselsOf(c),
     zone,
     nowAt: c.var.now(),
     personId: who.personId,
     ...(op.taskKey ? { taskKey: op.taskKey } : {}),
     defaultAt: when.at,
     id: () => newId(c.var.now().epochMilliseconds),
-    earlier: await listReadings(db, who.cellarId),
+    earlier: await listReadings(
+      db,
+      who.cellarId,
+      lots.filter((l) => body.readings.some((r) => r.lot === l.id || r.lot === l.code)).map((l) => l.id),
+    ),
   }
   // Measured hours ago and hard to believe: kept and flagged, since nobody can measure it again now.
   const results = body.readings.map(({ confirmed, ...r }, i) =>
@@ -60,29 +61,29 @@ export async function applyReadings(c: Scene, op: OperationBody, when: Told): Pr
   }
 }
 
-export async function applyTrouble(c: Scene, op: OperationBody, when: Told): Promise<Applied> {
+export async function applyTrouble(c: BatchScene, op: OperationBody, when: Told): Promise<Applied> {
   const body = parsed(troubleBody, { at: when.at.toString(), ...op.value, id: op.opId })
-  const lots = await listLots(c.var.db, c.var.who.cellarId)
+  const lots = await lotsOf(c)
   const told = troubleFrom(body, { ...(await groundFor(c)), lots })
   await recordTrouble(c.var.db, c.var.who.cellarId, told, c.var.now())
   const lotCode = lots.find((l) => l.id === told.lotId)?.code
   return { state: 'stored', words: '', because: becauseOfTrouble(told, lotCode) }
 }
 
-export async function applyPhoto(c: Scene, op: OperationBody, when: Told): Promise<Applied> {
+export async function applyPhoto(c: BatchScene, op: OperationBody, when: Told): Promise<Applied> {
   const value = {
     takenAt: when.at.toString(),
     ...(op.taskKey ? { taskKey: op.taskKey } : {}),
     ...op.value,
     id: op.opId,
   }
-  const lots = await listLots(c.var.db, c.var.who.cellarId)
+  const lots = await lotsOf(c)
   const row = photoFrom(parsed(photoBody, value), { ...(await groundFor(c)), cellarId: c.var.who.cellarId, lots })
   await recordPhoto(c.var.db, row)
   return { state: 'stored', words: '' }
 }
 
-export async function applyHandover(c: Scene, op: OperationBody, when: Told): Promise<Applied> {
+export async function applyHandover(c: BatchScene, op: OperationBody, when: Told): Promise<Applied> {
   const body = parsed(handoverBody, { at: when.at.toString(), ...op.value })
   const at = Temporal.Instant.from(body.at)
   refuseFuture(at, c.var.now(), '#/value/at')
@@ -92,7 +93,7 @@ export async function applyHandover(c: Scene, op: OperationBody, when: Told): Pr
 }
 
 /** Somebody chose what is to become of a refused operation: done anew, kept as a note, shown. */
-export async function applySettle(c: Scene, op: OperationBody, when: Told): Promise<Applied> {
+export async function applySettle(c: BatchScene, op: OperationBody, when: Told): Promise<Applied> {
   await appendEntry(c.var.db, c.var.who.cellarId, {
     kind: 'settle',
     subjectId: op.opId,
@@ -106,9 +107,9 @@ export async function applySettle(c: Scene, op: OperationBody, when: Told): Prom
   return { state: 'stored', words: '' }
 }
 
-async function groundFor(c: Scene) {
+async function groundFor(c: BatchScene) {
   return {
-    vessels: await listVessels(c.var.db, c.var.who.cellarId),
+    vessels: await vesselsOf(c),
     nowAt: c.var.now(),
     personId: c.var.who.personId,
   }

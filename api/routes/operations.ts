@@ -2,6 +2,7 @@ import { z } from '@hono/zod-openapi'
 import { countOperations, listUnsettled } from '../../db/queries/operations.ts'
 import { takeOperation } from '../operations/apply.ts'
 import { answersWire, answerWire, operationsBody } from '../operations/body.ts'
+import { startBatch } from '../operations/ground.ts'
 import type { Because } from '../protocol/moved.ts'
 import { moment } from '../wire.ts'
 import { answers, describe, routes, takes } from './route.ts'
@@ -40,9 +41,10 @@ export const operations = routes()
       const { deviceId, operations: sent } = c.req.valid('json')
       const told = []
       const causes: Because[] = []
+      const batch = startBatch(c)
       for (const op of sent) {
         try {
-          const { answer, because } = await takeOperation(c, deviceId, op)
+          const { answer, because } = await takeOperation(batch, deviceId, op)
           told.push(answer)
           if (because) causes.push(because)
         } catch (error) {

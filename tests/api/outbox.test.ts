@@ -95,7 +95,7 @@ async function firstFaults(server: Server, most: number): Promise<readonly Fault
 describe('what is told on a phone', () => {
   it(`in ${HISTORIES} histories is held once each, and overwrites nothing unseen`, async () => {
     expect(await firstFaults(SOUND, HISTORIES)).toEqual([])
-  }, 400_000)
+  }, 1_200_000)
 
   it.each([
     ['forgets ids', FORGETS_IDS, 'doubled'],
