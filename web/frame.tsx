@@ -12,6 +12,7 @@ import { Button } from './parts/button.tsx'
 import { Menu } from './parts/menu.tsx'
 import { toastError } from './parts/toast.tsx'
 import { useSession } from './session.tsx'
+import { say } from './words/words.ts'
 
 interface Place {
   readonly href: string
@@ -38,11 +39,18 @@ const MORE: readonly Place[] = [
   { href: '/exchange', word: 'Import, export' },
   { href: '/cellar', word: 'Cellar' },
 ]
-const ON_PHONE: readonly Place[] = [
-  { href: '/today', word: 'Today' },
-  { href: '/lots', word: 'Lots' },
-  { href: '/vessels', word: 'Vessels' },
-  { href: '/season', word: 'Season' },
+/** Pages of the floor that no menu names. */
+const BEHIND_TAGS: readonly Place[] = [
+  { href: '/v/', word: 'Vessel' },
+  { href: '/scan', word: 'Scan a tag' },
+  { href: '/tags', word: 'Vessel tags' },
+]
+/** In the person's language: these stand under every page of the floor. */
+const ON_PHONE = (): readonly Place[] => [
+  { href: '/today', word: say('today') },
+  { href: '/lots', word: say('lots') },
+  { href: '/vessels', word: say('vessels') },
+  { href: '/season', word: say('season') },
 ]
 
 /** The ledger's margin with its double rule, and the page. On a phone: a strip above and four words below. */
@@ -69,7 +77,7 @@ export function Frame(props: { readonly children: JSX.Element }) {
     ),
   )
   createEffect(() => {
-    const here = [...PLACES, ...MORE].find((place) => location.pathname.startsWith(place.href))
+    const here = [...PLACES, ...MORE, ...BEHIND_TAGS].find((place) => location.pathname.startsWith(place.href))
     document.title = `${here?.word ?? 'Season'} – ${session.cellar().name}`
     document.documentElement.lang = 'en'
   })
@@ -96,7 +104,7 @@ export function Frame(props: { readonly children: JSX.Element }) {
           {props.children}
         </main>
         <nav class="foot-nav" aria-label="Most used">
-          <For each={ON_PHONE}>{(place) => <Word place={place} />}</For>
+          <For each={ON_PHONE()}>{(place) => <Word place={place} />}</For>
         </nav>
       </div>
     </>

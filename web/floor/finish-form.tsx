@@ -7,7 +7,9 @@ import { numberOf, TextArea, TextField } from '../parts/field.tsx'
 import { doubt, kindsFor, lastReading, readingInput } from '../readings.ts'
 import { useSession } from '../session.tsx'
 import { say, sayThing } from '../words/words.ts'
-import { doubtWords } from './floor-words.ts'
+import { doubtWords, inWords } from './floor-words.ts'
+import { isTopping, litresBody, movesLitres } from './litres.ts'
+import { LitresFields } from './litres-fields.tsx'
 import { StepperField } from './stepper-field.tsx'
 
 /** What was measured, put in and moved; and where it was otherwise: the real time, people, vessel and amount. */
@@ -25,7 +27,8 @@ export function FinishForm(props: {
   const [values, setValues] = createSignal<Readonly<Record<string, number | undefined>>>({})
   const [amounts, setAmounts] = createSignal<readonly (number | undefined)[]>(props.task.doses.map((d) => d.amount))
   const [batches, setBatches] = createSignal<readonly string[]>(props.task.doses.map(() => ''))
-  const [movedL, setMovedL] = createSignal<number>()
+  const [arrivedL, setArrivedL] = createSignal<Readonly<Record<string, number | undefined>>>({})
+  const [source, setSource] = createSignal('')
   const [note, setNote] = createSignal('')
   const [otherwise, setOtherwise] = createSignal(false)
   const [wall, setWall] = createSignal('')
@@ -36,8 +39,8 @@ export function FinishForm(props: {
   const [isAsked, setAsked] = createSignal(false)
   const zone = () => session.cellar().zone
   const kinds = createMemo(() => kindsFor(props.task.records, format()))
-  const movesL = () => props.task.lotId !== null && props.task.toVessels.length > 0
-  const measures = () => kinds().filter((kind) => !(kind === 'volume' && movesL()))
+  const asksLitres = () => movesLitres(props.task) || isTopping(props.task)
+  const measures = () => kinds().filter((kind) => !(kind === 'volume' && asksLitres()))
   const scaleOf = (dose: TaskWire['doses'][number]) => format().doseScale(dose.amount, dose.unit)
   const shownAmount = (at: number) => {
     const dose = props.task.doses[at]
@@ -56,10 +59,13 @@ export function FinishForm(props: {
     })
 
   const bodyOf = () => {
-    const readings = measures().flatMap((kind) => {
+    const measured = measures().flatMap((kind) => {
       const shown = values()[kind]
       return shown === undefined ? [] : [{ kind, value: readingInput(kind, format()).stored(shown), confirmed: true }]
     })
+    // Work of the house belongs to no lot: what is measured there is part of the words.
+    const readings = props.task.lotId === null ? [] : measured
+    const words = [note().trim(), ...(props.task.lotId === null ? measured.map((one) => inWords(one, format())) : [])]
     const additions = props.task.doses.flatMap((dose, at) => {
       const amount = amounts()[at]
       const batchNo = batches()[at]?.trim()
@@ -68,19 +74,19 @@ export function FinishForm(props: {
         { product: dose.product, amount, unit: dose.unit, treatedL: dose.volumeL, ...(batchNo ? { batchNo } : {}) },
       ]
     })
-    const typed = vessels()
-      .split(/[\s,;]+/)
-      .filter(Boolean)
-    const real = otherwise() && typed.length > 0 ? typed : movedL() === undefined ? undefined : props.task.toVessels
+    const otherCodes = otherwise()
+      ? vessels()
+          .split(/[\s,;]+/)
+          .filter(Boolean)
+      : []
     return {
       ...(otherwise() && wall() ? { atLocal: wall() } : {}),
       ...(otherwise() && began() ? { startAtLocal: began() } : {}),
       ...(otherwise() && who().length > 0 ? { people: who() } : {}),
-      ...(real && real.length > 0 ? { vessels: real } : {}),
       ...(readings.length > 0 ? { readings } : {}),
       ...(additions.length > 0 ? { additions } : {}),
-      ...(movedL() === undefined ? {} : { volumeL: format().volumeL(movedL() ?? 0) }),
-      ...(note().trim() ? { note: note().trim() } : {}),
+      ...litresBody(props.task, { arrivedL: arrivedL(), sourceCode: source().trim(), otherCodes }),
+      ...(words.some(Boolean) ? { note: words.filter(Boolean).join('; ') } : {}),
     }
   }
 
@@ -123,20 +129,14 @@ export function FinishForm(props: {
           </div>
         )}
       </For>
-      <Show when={movesL()}>
-        <label class="field short">
-          <span class="label">
-            {say('litresArrived')} <span class="quiet">{format().volumeUnit}</span>
-          </span>
-          <input
-            class="input"
-            inputmode="decimal"
-            autocomplete="off"
-            data-moved
-            value={movedL() ?? ''}
-            onChange={(event) => setMovedL(numberOf(event.currentTarget.value))}
-          />
-        </label>
+      <Show when={asksLitres()}>
+        <LitresFields
+          task={props.task}
+          arrivedL={arrivedL()}
+          source={source()}
+          onArrived={(code, volumeL) => setArrivedL((now) => ({ ...now, [code]: volumeL }))}
+          onSource={setSource}
+        />
       </Show>
       <For each={measures()}>
         {(kind) => (
@@ -227,4 +227,4 @@ export function FinishForm(props: {
 
 /** Whether anything is to be written down: else one tap is enough. */
 export const needsForm = (task: TaskWire): boolean =>
-  task.records.length > 0 || task.doses.length > 0 || (task.lotId !== null && task.toVessels.length > 0)
+  task.records.length > 0 || task.doses.length > 0 || movesLitres(task)

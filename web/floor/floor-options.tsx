@@ -28,20 +28,25 @@ export function FloorOptions(props: { readonly on: string; readonly who: string 
           {say('problem')}
         </A>
       </Show>
-      <Button onClick={() => window.print()}>{say('printSheet')}</Button>
-      <Show when={session.works()}>
-        <A class="button" href={sheet()}>
-          {say('typeSheet')}
-        </A>
-      </Show>
-      <A class="button" href="/tags">
-        {say('tags')}
-      </A>
-      <Button onClick={switchGround}>{ground() === 'day' ? say('nightGround') : say('dayGround')}</Button>
-      <Select label={say('language')} value={tongue()} options={TONGUES} onInput={(next) => void choose(next)} />
-      <Show when={isUnread()}>
-        <p class="small quiet unread-words">{say('unreadWords')}</p>
-      </Show>
+      <details>
+        <summary>{say('moreOfToday')}</summary>
+        <div class="floor-options">
+          <Button onClick={() => window.print()}>{say('printSheet')}</Button>
+          <Show when={session.works()}>
+            <A class="button" href={sheet()}>
+              {say('typeSheet')}
+            </A>
+          </Show>
+          <A class="button" href="/tags">
+            {say('tags')}
+          </A>
+          <Button onClick={switchGround}>{ground() === 'day' ? say('nightGround') : say('dayGround')}</Button>
+          <Select label={say('language')} value={tongue()} options={TONGUES} onInput={(next) => void choose(next)} />
+          <Show when={isUnread()}>
+            <p class="small quiet unread-words">{say('unreadWords')}</p>
+          </Show>
+        </div>
+      </details>
     </section>
   )
 }

@@ -1,8 +1,9 @@
 /** Figures, spans and kinds as the floor says them, in the person's language and the cellar's units. */
 import type { ReadingKind, TroubleKind } from '../../api/protocol/facts.ts'
-import type { PersonWire, TaskWire, VesselWire } from '../../api/wire.ts'
+import type { PersonWire, ReadingWire, TaskWire, VesselWire } from '../../api/wire.ts'
 import type { Problem } from '../api.ts'
 import type { Format } from '../format.ts'
+import { sayReading } from '../readings.ts'
 import type { Word } from '../words/types.ts'
 import { say } from '../words/words.ts'
 
@@ -73,6 +74,10 @@ export const readingWord = (kind: ReadingKind, format: Format): string =>
   kind === 'density' && (format.sugarUnit === 'oechsle' || format.sugarUnit === 'baume')
     ? say('readSugar')
     : say(READING[kind])
+
+/** `CO2 in the air 600 ppm`. */
+export const inWords = (reading: Pick<ReadingWire, 'kind' | 'value'>, format: Format): string =>
+  `${readingWord(reading.kind, format)} ${sayReading(reading, format)}`
 
 const TROUBLE: Readonly<Record<TroubleKind, Word>> = {
   smell: 'troubleSmell',

@@ -16,11 +16,23 @@ import { useSession } from '../session.tsx'
 import { say, sayCaution, sayStep, sayThing, tongue } from '../words/words.ts'
 import { FateLine } from './fate-line.tsx'
 import { readingWord } from './floor-words.ts'
+import { isTopping, movesLitres } from './litres.ts'
 import { fateOf, tellTask } from './send.ts'
 import { doubtsOf, type SheetRow, sheetBody, timeOf } from './sheet-row.ts'
 import { placesOf, tasksOf, whoseOf } from './walk.ts'
 
-const EMPTY: SheetRow = { time: '', caution: false, values: {}, amounts: {}, batches: {}, litres: '', note: '' }
+const EMPTY: SheetRow = {
+  time: '',
+  caution: false,
+  values: {},
+  amounts: {},
+  batches: {},
+  litres: '',
+  source: '',
+  note: '',
+}
+
+const asksLitres = (task: TaskWire): boolean => isTopping(task) || movesLitres(task)
 
 /** The paper typed back in: one form, the rows as printed, Enter to the next blank, Ctrl+Enter writes the whole sheet. */
 export function SheetPage() {
@@ -165,7 +177,7 @@ function Sheet(props: {
                   <tr data-row={task.key} classList={{ bad: isRefused(task.key) }}>
                     <td>{at() + 1}</td>
                     <td class="sheet-vessel">
-                      {placesOf(task).slice(0, 3).join(' ')}
+                      {placesOf(task).slice(0, 3).join(' ') || (task.lotId ? task.lotCode : '–')}
                       {task.fromVessels.length > 0 && task.toVessels.length > 0
                         ? ` → ${task.toVessels.slice(0, 3).join(' ')}`
                         : ''}
@@ -209,7 +221,11 @@ function Sheet(props: {
                     </td>
                     <td>
                       <div class="sheet-blanks">
-                        <For each={kindsFor(task.records, format())}>
+                        <For
+                          each={kindsFor(task.records, format()).filter(
+                            (kind) => kind !== 'volume' || !asksLitres(task),
+                          )}
+                        >
                           {(kind) => (
                             <Blank
                               label={`${readingWord(kind, format())} ${readingInput(kind, format()).unit}`}
@@ -222,9 +238,18 @@ function Sheet(props: {
                             />
                           )}
                         </For>
-                        <Show when={task.lotId && task.toVessels.length > 0 && !task.records.includes('volume')}>
+                        <Show when={isTopping(task)}>
                           <Blank
-                            label={`${say('litresArrived')} ${format().volumeUnit}`}
+                            label={say('toppedFrom')}
+                            name="source"
+                            disabled={isSettled(task.key)}
+                            value={row(task.key).source}
+                            onInput={(source) => change(task.key, { source })}
+                          />
+                        </Show>
+                        <Show when={asksLitres(task)}>
+                          <Blank
+                            label={`${isTopping(task) ? say('toppedWith') : say('litresArrived')} ${format().volumeUnit}`}
                             name="litres"
                             disabled={isSettled(task.key)}
                             value={row(task.key).litres}
@@ -301,7 +326,9 @@ function Blank(props: {
       <input
         class="input"
         autocomplete="off"
-        inputmode={props.name === 'note' || props.name.startsWith('batch') ? 'text' : 'decimal'}
+        inputmode={
+          props.name === 'note' || props.name === 'source' || props.name.startsWith('batch') ? 'text' : 'decimal'
+        }
         data-blank={props.name}
         placeholder={props.hint ?? ''}
         disabled={props.disabled}

@@ -2,7 +2,8 @@
 import type { ReadingWire, TaskWire } from '../../api/wire.ts'
 import type { Format } from '../format.ts'
 import { doubt, kindsFor, lastReading, readingInput } from '../readings.ts'
-import { doubtWords } from './floor-words.ts'
+import { doubtWords, inWords } from './floor-words.ts'
+import { isTopping, litresBody, movesLitres } from './litres.ts'
 
 export interface SheetRow {
   /** `7`, `715`, `07:15`; empty: not done. */
@@ -13,6 +14,8 @@ export interface SheetRow {
   readonly amounts: Readonly<Record<string, string>>
   readonly batches: Readonly<Record<string, string>>
   readonly litres: string
+  /** Topping: the vessel it came from. */
+  readonly source: string
   readonly note: string
 }
 
@@ -43,14 +46,17 @@ export function sheetBody(
   told: { readonly atLocal: string; readonly people: readonly string[] },
   format: Format,
 ): Readonly<Record<string, unknown>> {
-  const moves = task.lotId !== null && task.toVessels.length > 0
+  const moves = movesLitres(task) || isTopping(task)
   const kinds = kindsFor(task.records, format)
-  const litres = numberIn(row.litres) ?? (moves ? numberIn(row.values.volume) : undefined)
-  const readings = kinds.flatMap((kind) => {
+  const litres = moves ? numberIn(row.litres) : undefined
+  const measured = kinds.flatMap((kind) => {
     const shown = numberIn(row.values[kind])
     if (shown === undefined || (kind === 'volume' && moves)) return []
     return [{ kind, value: readingInput(kind, format).stored(shown), confirmed: true }]
   })
+  // Work of the house belongs to no lot: what is measured there is part of the words.
+  const readings = task.lotId === null ? [] : measured
+  const words = [row.note.trim(), ...(task.lotId === null ? measured.map((one) => inWords(one, format)) : [])]
   const additions = task.doses.flatMap((dose) => {
     const typed = numberIn(row.amounts[dose.product])
     const amount = typed === undefined ? dose.amount : typed * format.doseScale(dose.amount, dose.unit).per
@@ -62,8 +68,10 @@ export function sheetBody(
     ...told,
     ...(readings.length > 0 ? { readings } : {}),
     ...(additions.length > 0 ? { additions } : {}),
-    ...(litres === undefined ? {} : { volumeL: format.volumeL(litres), vessels: task.toVessels }),
-    ...(row.note.trim() ? { note: row.note.trim() } : {}),
+    ...(litres === undefined
+      ? {}
+      : litresBody(task, { arrivedL: { '': format.volumeL(litres) }, sourceCode: row.source, otherCodes: [] })),
+    ...(words.some(Boolean) ? { note: words.filter(Boolean).join('; ') } : {}),
   }
 }
 

@@ -251,7 +251,10 @@ function OneTask(props: {
           <Show when={needsCaution() && session.works()}>
             <CautionGate caution={task().caution} seen={seen()} onSeen={setSeen} />
           </Show>
-          <Show when={!needsCaution() || seen()}>
+          <Show when={hasVessel() && task().state !== 'underway' && session.works()}>
+            <VesselCheck codes={placesOf(task())} ok={isVesselOk()} onOk={() => setVesselOk(true)} />
+          </Show>
+          <Show when={mayStart()}>
             <DoseBlock task={task()} />
             <FinishForm
               task={task()}

@@ -1,6 +1,7 @@
 import { For, Show } from 'solid-js'
 import type { PersonWire, TaskWire } from '../../api/wire.ts'
 import { namesOf, readingWord } from '../floor/floor-words.ts'
+import { isTopping, movesLitres } from '../floor/litres.ts'
 import { isOpen, movesWine, placesOf } from '../floor/walk.ts'
 import { VesselTags } from '../parts/tag.tsx'
 
@@ -14,6 +15,8 @@ export function sheetTasks(tasks: readonly TaskWire[], on: string, zone: string,
   const parts = partsOfDay(tasks, on, zone, nowMs)
   return [...parts.late, ...parts.before, ...parts.underway, ...parts.rest].filter(isOpen)
 }
+
+const asks = (task: TaskWire): boolean => isTopping(task) || movesLitres(task)
 
 /** The list on one A4 sheet with blanks: vessels huge, room to write, for when the phone is soaked. */
 export function DaySheet(props: {
@@ -50,7 +53,10 @@ export function DaySheet(props: {
               <tr>
                 <td>{row() + 1}</td>
                 <td>
-                  <VesselTags codes={placesOf(task)} most={3} />
+                  <VesselTags
+                    codes={placesOf(task).length > 0 ? placesOf(task) : task.lotId ? [task.lotCode] : []}
+                    most={3}
+                  />
                   <Show when={movesWine(task)}>
                     {' → '}
                     <VesselTags codes={task.toVessels} most={3} />
@@ -76,16 +82,19 @@ export function DaySheet(props: {
                   <div>{namesOf(task.people, props.people)}</div>
                 </td>
                 <td>
-                  <For each={kindsFor(task.records, format())}>
+                  <For each={kindsFor(task.records, format()).filter((kind) => kind !== 'volume' || !asks(task))}>
                     {(kind) => (
                       <div>
                         {readingWord(kind, format())} ______ {readingInput(kind, format()).unit}
                       </div>
                     )}
                   </For>
-                  <Show when={task.lotId && task.toVessels.length > 0 && !task.records.includes('volume')}>
+                  <Show when={isTopping(task)}>
+                    <div>{say('toppedFrom')} ______</div>
+                  </Show>
+                  <Show when={asks(task)}>
                     <div>
-                      {say('litresArrived')} ______ {format().volumeUnit}
+                      {isTopping(task) ? say('toppedWith') : say('litresArrived')} ______ {format().volumeUnit}
                     </div>
                   </Show>
                 </td>

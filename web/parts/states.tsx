@@ -1,6 +1,7 @@
 import type { UseQueryResult } from '@tanstack/solid-query'
 import { type JSX, Match, Show, Switch } from 'solid-js'
 import { type Problem, problemOf } from '../api.ts'
+import { say } from '../words/words.ts'
 import { Button } from './button.tsx'
 
 /** Nothing here yet, and what to do about it. */
@@ -16,7 +17,7 @@ export function Empty(props: { readonly title: string; readonly children?: JSX.E
 export function Loading(props: { readonly what?: string }) {
   return (
     <p class="loading" role="status">
-      Reading {props.what ?? 'the book'} …
+      {say('readingWhat', { what: props.what ?? 'the book' })}
     </p>
   )
 }

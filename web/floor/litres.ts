@@ -1,0 +1,60 @@
+/** Litres of a finished move: what was asked for, how far from the plan it is, and the entry it becomes. */
+import type { TaskWire } from '../../api/wire.ts'
+
+/** Wine that comes from a keg or a tank of its own into vessels that are full already. */
+const TOPS: ReadonlySet<string> = new Set(['level-barrels', 'top-tank', 'top-barrels'])
+
+export const isTopping = (task: Pick<TaskWire, 'step' | 'lotId'>): boolean => task.lotId !== null && TOPS.has(task.step)
+
+/** Wine that arrives in a vessel when this is done. */
+export const movesLitres = (task: Pick<TaskWire, 'lotId' | 'toVessels' | 'step'>): boolean =>
+  task.lotId !== null && task.toVessels.length > 0 && !isTopping(task)
+
+export interface LitresTold {
+  /** By vessel code, L; one entry under '' where the vessels share one figure. */
+  readonly arrivedL: Readonly<Record<string, number | undefined>>
+  /** Topping: where the wine came from. */
+  readonly sourceCode: string
+  /** Done otherwise: the vessels it really went into. */
+  readonly otherCodes: readonly string[]
+}
+
+/** Fields for up to this many vessels; more share one figure. */
+export const OWN_FIELDS = 4
+
+export function litresBody(task: TaskWire, told: LitresTold): Readonly<Record<string, unknown>> {
+  const all = Object.entries(told.arrivedL).flatMap(([code, volumeL]) =>
+    volumeL === undefined ? [] : [{ code, volumeL }],
+  )
+  const sumL = all.reduce((sum, one) => sum + one.volumeL, 0)
+  if (isTopping(task)) {
+    const into = task.toVessels.length > 0 ? task.toVessels : task.fromVessels
+    if (!told.sourceCode || sumL <= 0) return {}
+    const share = into.filter((code) => code !== told.sourceCode)
+    return {
+      vesselsMoved: share.map((to) => ({ from: told.sourceCode, to, volumeL: litre(sumL / share.length) })),
+    }
+  }
+  if (told.otherCodes.length > 0 && sumL > 0) {
+    const from = task.fromVessels.length === 1 ? { from: task.fromVessels[0] } : {}
+    return {
+      vesselsMoved: told.otherCodes.map((to) => ({ ...from, to, volumeL: litre(sumL / told.otherCodes.length) })),
+    }
+  }
+  if (told.otherCodes.length > 0) return { vessels: told.otherCodes }
+  if (all.length === 0) return {}
+  const byVessel = all.filter((one) => one.code !== '')
+  if (byVessel.length > 0) {
+    const from = task.fromVessels.length === 1 ? { from: task.fromVessels[0] } : {}
+    return { vesselsMoved: byVessel.map((one) => ({ ...from, to: one.code, volumeL: one.volumeL })) }
+  }
+  return { volumeL: sumL, vessels: task.toVessels }
+}
+
+const litre = (volumeL: number): number => Math.round(volumeL * 1000) / 1000
+
+/** What left the plan by more than this wants a word: 1 %, 3 % where barrels are filled. Common practice. */
+export function isFarFromPlan(measuredL: number, plannedL: number, vessels: number): boolean {
+  const share = vessels > OWN_FIELDS ? 0.03 : 0.01
+  return plannedL > 0 && Math.abs(measuredL - plannedL) > plannedL * share
+}
