@@ -25,6 +25,16 @@ const NewLot = page(() => import('./pages/new-lot.tsx'), 'NewLot')
 const Lot = page(() => import('./pages/lot.tsx'), 'Lot')
 const TaskDoor = page(() => import('./pages/task-door.tsx'), 'TaskDoor')
 const Vessels = page(() => import('./pages/vessels.tsx'), 'Vessels')
+const Ledger = page(() => import('./pages/ledger.tsx'), 'Ledger')
+const LedgerEntry = page(() => import('./pages/ledger-entry.tsx'), 'LedgerEntry')
+const LedgerMovements = page(() => import('./pages/ledger-movements.tsx'), 'LedgerMovements')
+const LedgerTrace = page(() => import('./pages/ledger-trace.tsx'), 'LedgerTrace')
+const LedgerRegisters = page(() => import('./pages/ledger-registers.tsx'), 'LedgerRegisters')
+const LedgerCount = page(() => import('./pages/ledger-count.tsx'), 'LedgerCount')
+const LedgerOpening = page(() => import('./pages/ledger-opening.tsx'), 'LedgerOpening')
+const LedgerChecks = page(() => import('./pages/ledger-checks.tsx'), 'LedgerChecks')
+const LedgerVessel = page(() => import('./pages/ledger-vessel.tsx'), 'LedgerVessel')
+const LedgerLot = page(() => import('./pages/ledger-lot.tsx'), 'LedgerLot')
 const Crew = page(() => import('./pages/crew.tsx'), 'Crew')
 const WhatIf = page(() => import('./pages/what-if.tsx'), 'WhatIf')
 const Trial = page(() => import('./pages/trial.tsx'), 'TrialPage')
@@ -65,6 +75,16 @@ export function App() {
         <Route path="/lots/:id" component={Lot} />
         <Route path="/tasks/:lot/:step/:count" component={TaskDoor} />
         <Route path="/vessels" component={Vessels} />
+        <Route path="/ledger" component={Ledger} />
+        <Route path="/ledger/entry" component={LedgerEntry} />
+        <Route path="/ledger/movements" component={LedgerMovements} />
+        <Route path="/ledger/trace" component={LedgerTrace} />
+        <Route path="/ledger/registers" component={LedgerRegisters} />
+        <Route path="/ledger/count" component={LedgerCount} />
+        <Route path="/ledger/opening" component={LedgerOpening} />
+        <Route path="/ledger/checks" component={LedgerChecks} />
+        <Route path="/ledger/vessels/:id" component={LedgerVessel} />
+        <Route path="/ledger/lots/:id" component={LedgerLot} />
         <Route path="/crew" component={Crew} />
         <Route path="/what-if" component={WhatIf} />
         <Route path="/what-if/:id" component={Trial} />

@@ -25,6 +25,7 @@ const PLACES: readonly Place[] = [
   { href: '/today', word: 'Today' },
   { href: '/lots', word: 'Lots' },
   { href: '/vessels', word: 'Vessels' },
+  { href: '/ledger', word: 'Ledger' },
   { href: '/crew', word: 'Crew' },
   { href: '/what-if', word: 'What if' },
   { href: '/ask', word: 'Ask' },
