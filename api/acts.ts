@@ -35,6 +35,10 @@ export const actBody = z
     startAtLocal: wallTime.optional(),
     people: z.array(id).max(20).optional().openapi({ description: 'Person ids' }),
     vessels: z.array(id).max(100).optional().openapi({ description: 'Vessel codes or ids' }),
+    andFollows: z
+      .boolean()
+      .optional()
+      .openapi({ description: 'pin: false keeps the lot’s other tasks where they are. Absent: they follow' }),
     reason: prose(1000).optional(),
     note: prose(2000).optional(),
     readings: z.array(z.strictObject(readingFields)).max(50).optional(),
@@ -113,6 +117,7 @@ export function told(act: Act, body: ActBody, ground: Ground): Told {
 
 function needs(act: Act, body: ActBody, startAt: Temporal.Instant | undefined): void {
   if (act === 'pin' && !startAt) throw fieldProblem('#/startAt', 'is missing: where the task is to stand')
+  if (act !== 'pin' && body.andFollows !== undefined) throw fieldProblem('#/andFollows', 'goes with a pin')
   if (act === 'assign' && !body.people?.length) throw fieldProblem('#/people', 'is missing: who is to do it')
   if (act === 'note' && !body.note?.trim()) throw fieldProblem('#/note', 'is missing: the note')
   if (act === 'caution' && !body.reason?.trim()) throw fieldProblem('#/reason', 'is missing: the words that were read')

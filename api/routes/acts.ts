@@ -31,6 +31,7 @@ import { type Anew, anewShape, planAnew } from './anew.ts'
 import { tasksToWire } from './read.ts'
 import { type AppEnv, answers, describe, routes, type Scene, takes } from './route.ts'
 import { so2LockOf } from './so2-lock.ts'
+import { stayPins, staysOf } from './stays.ts'
 import { keyOf, taskParam } from './tasks.ts'
 
 const acted = z
@@ -107,7 +108,13 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
   const entry = told(name, body, ground)
   const locked = await so2LockOf(c, name, task, ground, entry)
   const nowAt = c.var.now()
-  const booked = await db.transaction((tx) => storeTold(tx, who.cellarId, entry, nowAt))
+  const stays =
+    name === 'pin' && body.andFollows === false ? await stayPins(db, who.cellarId, task, entry.fact, nowAt) : []
+  const booked = await db.transaction(async (tx) => {
+    const warnings = await storeTold(tx, who.cellarId, entry, nowAt)
+    if (stays.length > 0) await recordTaskFacts(tx, who.cellarId, stays, nowAt)
+    return warnings
+  })
   // Words alone move nothing.
   const isWords =
     (name === 'note' || name === 'acknowledge' || name === 'caution') &&
@@ -193,8 +200,16 @@ async function undo(c: Context<AppEnv>, key: string, body: { opId?: string | und
     undoesId: last.id,
     ...(body.reason ? { reason: body.reason } : {}),
   }
+  const along = (await staysOf(db, who.cellarId, last)).map((stay) => ({
+    id: newId(nowAt.epochMilliseconds),
+    taskKey: stay.taskKey,
+    kind: 'undo' as const,
+    at,
+    personId: who.personId,
+    undoesId: stay.id,
+  }))
   await db.transaction(async (tx) => {
-    await recordTaskFacts(tx, who.cellarId, [fact], nowAt)
+    await recordTaskFacts(tx, who.cellarId, [fact, ...along], nowAt)
     const reason = body.reason?.trim() || 'the tick was taken back'
     if (last.kind === 'done') await takeBackTick(tx, who.cellarId, last, { undoId: fact.id, writtenAt: nowAt, reason })
   })
