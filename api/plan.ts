@@ -4,6 +4,7 @@ import { calendarsFor, type FruitDays } from './protocol/calendars.ts'
 import type { Horizon } from './protocol/days.ts'
 import type { Facts, Lot } from './protocol/facts.ts'
 import { fermentOf, finishedOf } from './protocol/forecast.ts'
+import { type Berthed, knownHolds } from './protocol/known.ts'
 import { buildNetwork, type Network } from './protocol/network.ts'
 import { lotOf, outrunLots, type Stood } from './protocol/outrun.ts'
 import { type Ground, minOf, type Setting, type Span, settingOf } from './protocol/setting.ts'
@@ -21,13 +22,18 @@ import { dayOf, minutesFrom, Temporal, wallTimeAt } from './time.ts'
 
 export type { Laid } from './protocol/told.ts'
 
+/** A task of the plan people know. */
+export type Known = Pick<TaskPlan, 'key' | 'startAt' | 'endAt' | 'people' | 'machines'> &
+  Berthed &
+  Stood & { readonly broken?: TaskPlan['broken'] }
+
 export interface PlanOptions {
   readonly nowAt: Temporal.Instant
   readonly seed?: number
   /** Schedules the search may build. */
   readonly moves?: number
   /** The plan people know; kept where it can be. */
-  readonly previous?: readonly (Pick<TaskPlan, 'key' | 'startAt' | 'endAt' | 'people' | 'machines'> & Stood)[]
+  readonly previous?: readonly Known[]
 }
 
 /** Choices and facts become dates: build the networks, place them, say why. Pure; it never fails, it tells what is broken. */
@@ -47,11 +53,58 @@ export function layCellar(facts: Facts, options: PlanOptions): Laid {
   }
   const pace = paceOf(ground)
   const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground, pace)]))
-  // Repeats are counted from where the ferments and racks fall, so a first plan is made to find them.
-  const first = options.previous ? undefined : layOut(ground, lots, forecasts, { ...options, moves: 1 })
-  const laid = layOut(first ? { ...ground, placed: spansOf(first.plan) } : ground, lots, forecasts, options, first)
+  const laid = options.previous
+    ? layOut(ground, lots, forecasts, options, { previous: knownPlan(options.previous, startAt) })
+    : firstLaid(ground, lots, forecasts, options)
   return options.previous ? freed(laid, lots, forecasts, options) : laid
 }
+
+/** Times a first plan is looked at again before it is given out: repeats may still move with what they are counted from. */
+const MOST_SETTLINGS = 3
+
+/**
+ * Repeats are counted from where the ferments and racks fall, so a plan is made to find them, then one that counts from
+ * it, and this is taken over as known until planning again would change nothing.
+ */
+function firstLaid(
+  ground: Ground,
+  lots: readonly Lot[],
+  forecasts: ReadonlyMap<string, FermentForecast>,
+  options: PlanOptions,
+): Laid {
+  const first = layOut(ground, lots, forecasts, { ...options, moves: 0 })
+  let laid = layOut({ ...ground, placed: spansOf(first.plan) }, lots, forecasts, options, { before: first })
+  for (let k = 0; k < MOST_SETTLINGS; k++) {
+    const again = layOut({ ...ground, placed: spansOf(laid.plan) }, lots, forecasts, options, {
+      before: laid,
+      previous: () => knownFrom(laid.plan),
+    })
+    const same = sameStarts(laid.plan, again.plan)
+    laid = again
+    if (same) break
+  }
+  return laid
+}
+
+/** A plan as what people know. */
+function knownFrom(plan: Plan): NonNullable<Problem['previous']> {
+  const broken = new Map<string, string[]>()
+  for (const rule of plan.broken) for (const key of rule.tasks) broken.set(key, [...(broken.get(key) ?? []), rule.rule])
+  return [
+    ...plan.placed.map(({ key, startMin, people, units }) => ({
+      key,
+      startMin,
+      people,
+      units,
+      broken: broken.get(key) ?? [],
+    })),
+    ...plan.holds.map((h) => ({ key: h.key, startMin: h.fromMin, people: [], units: h.units })),
+  ]
+}
+
+const sameStarts = (a: Plan, b: Plan): boolean =>
+  a.placed.length === b.placed.length &&
+  a.placed.every((p, i) => p.key === b.placed[i]!.key && p.startMin === b.placed[i]!.startMin)
 
 /** Lots that outran the plan people know are laid anew, as if they had none; the others keep theirs. */
 function freed(
@@ -66,8 +119,15 @@ function freed(
   if (outrun.size === 0) return laid
   const kept = { ...options, previous: (options.previous ?? []).filter((t) => !outrun.has(lotOf(t.key))) }
   const anew = { ...ground, placed: placedBefore(ground.startAt, kept) }
-  const first = layOut(anew, lots, forecasts, { ...kept, moves: 1 })
-  return layOut({ ...anew, placed: spansOf(first.plan) }, lots, forecasts, kept, first)
+  const previous = knownPlan(kept.previous, ground.startAt)
+  const first = layOut(anew, lots, forecasts, { ...kept, moves: 0 }, { previous })
+  return layOut({ ...anew, placed: spansOf(first.plan) }, lots, forecasts, kept, { before: first, previous })
+}
+
+/** What an earlier laying-out lends to the next: its calendars, and the plan that is known. */
+interface Lent {
+  readonly before?: Laid
+  readonly previous?: (parts: readonly Part[]) => NonNullable<Problem['previous']>
 }
 
 function layOut(
@@ -75,7 +135,7 @@ function layOut(
   lots: readonly Lot[],
   forecasts: ReadonlyMap<string, FermentForecast>,
   options: PlanOptions,
-  before?: Laid,
+  { before, previous }: Lent = {},
 ): Laid {
   const { facts, startAt } = ground
   const built = lots.map((lot) => {
@@ -104,20 +164,26 @@ function layOut(
     people: people.map((p) => ({ id: p.id, skills: p.skills, calendar: `shift ${p.id}` })),
     units: unitsOf(facts, startAt),
     calendars: known ?? calendarsFor(facts, people, starts, fruitDays(built.map((b) => b.setting)), horizon),
-    ...(options.previous
-      ? {
-          previous: options.previous.map((t) => ({
-            key: t.key,
-            startMin: minutesFrom(startAt, t.startAt),
-            people: t.people,
-            units: t.machines,
-          })),
-        }
-      : {}),
+    ...(previous ? { previous: previous(parts) } : {}),
     seed: options.seed ?? 1,
     moves: options.moves ?? 1,
   }
   return { ground, lots: built, works, problem, plan: schedule(problem) }
+}
+
+/** The plan people know in minutes: tasks with their people and machines, holds with their vessels. */
+function knownPlan(previous: readonly Known[], startAt: Temporal.Instant): NonNullable<Lent['previous']> {
+  const byKey = new Map(previous.map((t) => [t.key, t]))
+  return (parts) => [
+    ...previous.map((t) => ({
+      key: t.key,
+      startMin: minutesFrom(startAt, t.startAt),
+      people: t.people,
+      units: t.machines,
+      ...(t.broken ? { broken: t.broken.map((b) => b.rule) } : {}),
+    })),
+    ...parts.flatMap((p) => knownHolds(p.holds, p.works, byKey)),
+  ]
 }
 
 /** Work on a pick day goes from an hour before the fruit until the press is washed. */

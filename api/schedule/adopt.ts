@@ -33,8 +33,10 @@ function knownSlot(model: Model, i: number): Slot | undefined {
   const task = model.tasks[i]!
   const was = model.previous.get(task.key)
   if (!was || was.startMin < model.problem.nowMin) return undefined
-  const people = was.people.flatMap((id) => model.personOf.get(id) ?? []).sort((a, b) => a - b)
-  if (people.length < was.people.length || (!crewNeeded(model, i) && people.length > 0)) return undefined
+  // Work that holds nobody may be told with the people of the work it goes along with.
+  const named = crewNeeded(model, i) ? was.people : []
+  const people = named.flatMap((id) => model.personOf.get(id) ?? []).sort((a, b) => a - b)
+  if (people.length < named.length) return undefined
   if (task.pin?.people?.some((id) => model.personOf.has(id) && !was.people.includes(id))) return undefined
   const units: number[][] = []
   for (const use of task.uses) {

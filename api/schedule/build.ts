@@ -1,6 +1,6 @@
 import { type Berth, berthsOf } from './berths.ts'
 import { A_TURN, clustersOf } from './clusters.ts'
-import { type Desk, deskOf, type Slot, type Stood } from './desk.ts'
+import { type Desk, deskOf, firstAlone, type Slot, type Stood } from './desk.ts'
 import { heapOf } from './heap.ts'
 import { moveLate } from './late.ts'
 import type { Model } from './model.ts'
@@ -111,16 +111,23 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
     heap.push(i, key(i))
   }
 
-  const search = (i: number): Slot => {
+  /** A slot up to the last lawful start; past that no search helps, and undefined says so. */
+  const search = (i: number, lawful: number): Slot | undefined => {
     const from = expected(i)
     const lo = labels.lo[i]!
-    const later = desk.find(i, from, Infinity)
+    // Where nobody who could do it is ever there in its hours, other hours are better than nobody.
+    if (neverFits(i)) return desk.find(i, from, lawful, false, 'window') ?? desk.force(i, from)
+    const later = desk.find(i, from, lawful)
     if (later && later.startMin <= labels.hi[i]! && (later.startMin === from || target[i] === undefined)) return later
     const sooner = from > lo ? desk.find(i, lo, from - 1, true) : undefined
     if (sooner && (!later || later.startMin > labels.hi[i]! || from - sooner.startMin < later.startMin - from))
       return sooner
-    return later ?? desk.find(i, from, Infinity, false, 'window') ?? desk.force(i, from)
+    return (
+      later ?? (lawful === Infinity ? (desk.find(i, from, lawful, false, 'window') ?? desk.force(i, from)) : undefined)
+    )
   }
+
+  const neverFits = (i: number): boolean => firstAlone(model, i, 0) === Infinity
 
   const weight = (i: number) => model.tasks[i]!.weight ?? USUAL_WEIGHT
 
@@ -133,20 +140,20 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
    * last lawful start no neighbour's move helps any more, and a weightier neighbour is not moved at all: fruit does not
    * wait for a hand that washes the press.
    */
-  const insist = (i: number, untilMin: number, slot: Slot): Slot => {
+  const insist = (i: number, untilMin: number, slot: Slot | undefined): Slot => {
     const from = expected(i)
     const until = Math.max(untilMin, from)
     return (
       desk.find(i, from, until, false, 'units') ??
       desk.find(i, from, until, false, 'crew') ??
-      (slot.startMin <= from + WAITS_MIN ? slot : desk.force(i, from))
+      (slot && slot.startMin <= from + WAITS_MIN ? slot : desk.force(i, from))
     )
   }
 
   const placeNext = (i: number) => {
-    const found = search(i)
     const lawful = Math.max(lawfulHi[i]!, expected(i) + WAITS_MIN)
-    let slot = found.startMin <= lawful ? found : insist(i, lawful, found)
+    const found = search(i, lawful)
+    let slot = found && found.startMin <= lawful ? found : insist(i, lawful, found)
     while (slot.startMin > labels.hi[i]!) {
       const cap = capOf(model, labels, slots, i)
       if (cap === undefined) break

@@ -33,6 +33,8 @@ export interface Desk {
 export type HoldRoom = (i: number, slot: Slot, back: boolean) => number | undefined
 
 const DAY_MIN = 1440
+/** After so many days in vain it is asked on which day the work could be done at all. */
+const FEW_TRIES = 4
 const NOBODY: Crew = { people: [], pieces: [] }
 
 /** Bookings of work that is not being placed now, fixed ones among them, and how long each person works on a day. */
@@ -162,6 +164,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     let t = back ? untilMin : fromMin
     known.fill(Number.NaN)
     for (let guard = 0; guard < 5_000; guard++) {
+      if (guard >= FEW_TRIES && guard % FEW_TRIES === 0 && !back && !loose) t = firstAlone(model, i, t)
       if (window && loose !== 'window') t = back ? lastFit(window, t, 1) : nextFit(window, t, 1)
       if (!Number.isFinite(t) || t < fromMin || t > untilMin) return undefined
       const crew = findCrew(i, t, back, loose === 'crew')
@@ -239,6 +242,32 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
 
   if (!stood) bookFixed(model, units)
   return { people, units, find, force, book, free }
+}
+
+/**
+ * First minute >= t at which the work could start in a cellar where nothing else is planned; Infinity when never. The
+ * answers are kept with the house by what the work asks for, for people ask the same of every round of every lot.
+ */
+export function firstAlone(model: Model, i: number, t: number): number {
+  const task = model.tasks[i]!
+  if (task.crew === 0 || task.crewMin === 0) return t
+  const wants = [task.startCalendar ?? '', task.crew, task.crewMin, task.interruptible, task.skills, task.pin?.people]
+  const sign = wants.join('|')
+  const gaps = model.gaps.get(sign) ?? []
+  model.gaps.set(sign, gaps)
+  const gap = gaps.find(([from, to]) => from <= t && t <= to)
+  if (gap) return gap[1]
+  const alone = deskOf({ ...model, tasks: [{ ...task, uses: [], startCalendar: undefined }], previous: new Map() })
+  const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
+  let at = t
+  for (let guard = 0; guard < 5_000 && Number.isFinite(at); guard++) {
+    const open = window ? nextFit(window, at, 1) : at
+    const free = Number.isFinite(open) ? (alone.find(0, open, Infinity)?.startMin ?? Infinity) : Infinity
+    at = free
+    if (free === open) break
+  }
+  if (at > t) gaps.push([t, at])
+  return at
 }
 
 /** Minutes at which a unit is not to be had. */

@@ -11,6 +11,8 @@ export interface House {
   readonly calendars: ReadonlyMap<string, Open>
   /** People's working time: open when anybody is on shift. Lags on the working clock count in it. */
   readonly working: Open
+  /** Remembers spans in which a kind of work could not be begun even with nothing else planned, by what it asks for. */
+  readonly gaps: Map<string, (readonly [fromMin: number, untilMin: number])[]>
 }
 
 /** The problem by index: what the inner loops read. Nothing here changes once built. */
@@ -92,6 +94,7 @@ export function houseOf(problem: Pick<Problem, 'people' | 'units' | 'calendars'>
     poolUnits: poolsOf(units),
     calendars,
     working: unionOf(problem.people.map((p) => problem.calendars[p.calendar] ?? [])),
+    gaps: new Map(),
   }
 }
 

@@ -32,10 +32,12 @@ export interface Found {
   readonly trial: Trial
   /** Breaks less that is hard than where the work stood. */
   readonly better: boolean
+  /** Tasks placed on the way. */
+  readonly effort: number
 }
 
 /** Times the circle of freed work is drawn wider before what is broken is reported. */
-const MOST_ROUNDS = 3
+const MOST_ROUNDS = 2
 const DAY_MIN = 1440
 /** Work in trouble takes its turn so much sooner than its rivals. */
 const FIRST_MIN = 4 * DAY_MIN
@@ -54,7 +56,8 @@ export function best(
 ): Found {
   const plain = work.trial(set, known)
   const standing = weighed(before)
-  let found: Found = { groups: set, trial: plain, better: lessHard(gainOf(plain, standing)) }
+  let effort = plain.draft.slots.length
+  let found: Omit<Found, 'effort'> = { groups: set, trial: plain, better: lessHard(gainOf(plain, standing)) }
   let foundGain = gainOf(plain, standing)
   const wanted = (gain: readonly number[]) => (mustBeBetter ? lessHard(gain) : gain[0]! <= 0)
   let taken: readonly Rival[] = []
@@ -69,6 +72,7 @@ export function best(
     const all = [...set, ...taken.flatMap((r) => r.groups)]
     const loose = new Set(taken.flatMap((r) => r.tasks))
     const tried = work.trial(all, [...known, ...taken.flatMap((r) => r.known)], (s) => turnsFor(s, lastTrial, loose))
+    effort += tried.draft.slots.length
     lastTrial = tried
     const gain = gainOf(tried, base)
     if (!less(gain, foundGain)) continue
@@ -80,7 +84,7 @@ export function best(
     if (kept.includes(r) && (!mustBeBetter || found.better)) r.drop()
     else r.giveBack()
   }
-  return found
+  return { ...found, effort }
 }
 
 /** Work in trouble goes first, with all that is tied to it; what stands in its way gives up its place but not its wish. */

@@ -1,21 +1,20 @@
 import { bareDraft } from './bare.ts'
 import { survey } from './ground.ts'
-import { improve } from './improve.ts'
 import { modelOf } from './model.ts'
 import { openSession } from './session.ts'
 import { planOf } from './tell.ts'
-import type { Scheduler } from './types.ts'
+import type { Plan, Problem, Scheduler } from './types.ts'
 
 /**
  * Places every task and says what could not be met. Same problem, same plan. Where people know a plan already, it is
  * taken over and only what no longer holds is placed anew.
  */
-export const schedule: Scheduler = (problem) => {
-  if (problem.previous && problem.previous.length > 0 && problem.moves <= 1) return openSession(problem).plan()
-  const model = modelOf(problem)
-  const surveyed = survey(model)
-  const { draft, schedulesUsed } =
-    (surveyed.cycles.length === 0 ? bareDraft(model) : undefined) ??
-    improve(surveyed.ground, problem.seed, problem.moves)
-  return planOf(surveyed, draft, schedulesUsed)
+export const schedule: Scheduler = (problem) => barePlan(problem) ?? openSession(problem).plan()
+
+/** A problem of lags and shared units only is searched in its core. */
+function barePlan(problem: Problem): Plan | undefined {
+  if (problem.holds.length > 0 || problem.people.length > 0 || problem.previous !== undefined) return undefined
+  const surveyed = survey(modelOf(problem))
+  const found = surveyed.cycles.length === 0 ? bareDraft(surveyed.ground.model) : undefined
+  return found && planOf(surveyed, found.draft, found.schedulesUsed)
 }

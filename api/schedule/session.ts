@@ -3,6 +3,7 @@ import { type Booked, bookedBy } from './booked.ts'
 import type { Draft } from './build.ts'
 import { awayKeys, bundled, type Group, groupsOf, joinedGroups } from './bundles.ts'
 import { ownBroken } from './check.ts'
+import { firstAlone } from './desk.ts'
 import type { Scene } from './explain.ts'
 import { type Surveyed, survey } from './ground.ts'
 import { improve } from './improve.ts'
@@ -57,8 +58,13 @@ interface Bundle {
   readonly stirsMin: number
 }
 
-/** Lots in trouble that are looked at again as a known plan is taken over. */
-const MOST_SECOND_LOOKS = 60
+const DAY_MIN = 1440
+/** Lots freed at a time because their work stands in the way. */
+const MOST_RIVALS = 3
+/** A round of second looks may place so many times as many tasks as there are. */
+const ROUND_EFFORT = 0.6
+/** Rounds of second looks a schedule, should each still better something. */
+const MOST_ROUNDS = 2
 
 export function openSession(problem: Problem): Session {
   const house = houseOf(problem)
@@ -71,6 +77,7 @@ export function openSession(problem: Problem): Session {
   const sides = new Map<string, Side>()
   const holdSides = new Map<string, Side>()
   const sideOf: SideOf = (b) => (b.kind === 'fixed' ? FIXED : (b.kind === 'task' ? sides : holdSides).get(b.key)!)
+  const known = new Map((problem.previous ?? []).map((p) => [p.key, p]))
   const bench: Bench = { house, ledger, sideOf }
 
   const problemOf = (set: readonly Group[], previous: Problem['previous']): Problem => ({
@@ -109,9 +116,10 @@ export function openSession(problem: Problem): Session {
   const commit = (set: readonly Group[], joint: Surveyed, draft: Draft): readonly Bundle[] => {
     const sets = bundled(set, (key) => groupOf.get(key))
     const { model } = joint.ground
-    const known = model.previous
+    const knownHere = model.previous
     const made = sets.map((own): Bundle => {
-      const surveyed = sets.length === 1 ? joint : survey(modelOf(problemOf(own, knownIn(own, known)), house), ledger)
+      const surveyed =
+        sets.length === 1 ? joint : survey(modelOf(problemOf(own, knownIn(own, knownHere)), house), ledger)
       const part = sets.length === 1 ? draft : partOf(surveyed, model.taskOf, holdIndex(joint), draft)
       const booked = bookedBy(surveyed.ground.model, part)
       ledger.enter(booked)
@@ -182,13 +190,13 @@ export function openSession(problem: Problem): Session {
       for (const key of keys) {
         const task = holdSides.get(key)?.keys[0] ?? key
         const bundle = bundleOf.get(groupOf.get(task) ?? '')
-        if (!bundle) continue
+        if (!bundle || trial.surveyed.ground.model.taskOf.has(task)) continue
         const { model } = bundle.surveyed.ground
         const i = model.taskOf.get(task)
         if (i === undefined || factOf(model, i) !== undefined) continue
         found.set(bundle, [...(found.get(bundle) ?? []), task])
       }
-      return [...found].slice(0, 6).map(([bundle, tasks]) => ({
+      return [...found].slice(0, MOST_RIVALS).map(([bundle, tasks]) => ({
         tasks,
         groups: bundle.groups,
         known: knownOf([bundle]),
@@ -230,11 +238,11 @@ export function openSession(problem: Problem): Session {
     schedulesUsed += found.schedulesUsed
     commit(all, joint, found.draft)
     ledger.judge(sideOf, now.nowMin)
+    mend()
   }
 
   function openKnown() {
     const lost: Group[] = []
-    const known = new Map((problem.previous ?? []).map((p) => [p.key, p]))
     for (const set of bundled([...groups.values()], (key) => groupOf.get(key))) {
       const surveyed = survey(modelOf(problemOf(set, knownIn(set, known)), house), ledger)
       const draft = adopted(surveyed.ground.model)
@@ -249,23 +257,48 @@ export function openSession(problem: Problem): Session {
     mend()
   }
 
-  /** Lots whose hard limits do not hold are looked at once more; they move only where that breaks less. */
+  /**
+   * Lots whose hard limits do not hold are looked at once more, and move only where that breaks less. What people know
+   * to be broken is left alone, so that planning again with nothing changed moves nothing.
+   */
   function mend() {
-    let looks = 0
-    const seen = new Set<string>()
+    for (let round = 0; round < MOST_ROUNDS * problem.moves; round++) if (!mendOnce()) return
+  }
+
+  function mendOnce(): boolean {
+    let better = false
+    let left = ROUND_EFFORT * sides.size + 500
     for (const b of bundlesNow()) {
-      const name = b.groups[0]!.group
-      if (seen.has(name) || bundleOf.get(name) !== b) continue
-      seen.add(name)
-      const before = brokenOf(new Set([b])).filter((r) => r.strength === 'hard')
-      if (before.length === 0 || looks++ >= MOST_SECOND_LOOKS) continue
-      const whole = brokenOf(new Set([b]))
+      if (left <= 0) break
+      if (bundleOf.get(b.groups[0]!.group) !== b) continue
+      const before = brokenOf(new Set([b]))
+      if (!before.some(couldBeBetter)) continue
       ledger.strike(b.booked)
-      const found = best(work, b.groups, knownOf([b]), whole, true)
-      if (found.better) commit(found.groups, found.trial.surveyed, found.trial.draft)
-      else ledger.enter(b.booked)
+      const found = best(work, b.groups, knownOf([b]), before, true)
+      left -= found.effort
+      if (found.better) {
+        commit(found.groups, found.trial.surveyed, found.trial.draft)
+        better = true
+      } else ledger.enter(b.booked)
       ledger.judge(sideOf, now.nowMin)
     }
+    return better
+  }
+
+  /** Work whose hours nobody keeps for days on is not helped by another look, nor is what people know of. */
+  function couldBeBetter(rule: BrokenRule): boolean {
+    if (rule.strength !== 'hard' || rule.rule === 'cycle') return false
+    if (rule.tasks.every((key) => known.get(key)?.broken?.includes(rule.rule))) return false
+    if (rule.rule !== 'outside-window') return true
+    const { ground, draft } = bundleAt(rule.tasks[0]!)
+    const i = ground.model.taskOf.get(rule.tasks[0]!)!
+    const at = draft.slots[i]!.startMin
+    return firstAlone(ground.model, i, at - DAY_MIN) <= at + DAY_MIN
+  }
+
+  function bundleAt(key: string) {
+    const bundle = bundleOf.get(groupOf.get(key)!)!
+    return { ground: bundle.surveyed.ground, draft: bundle.draft }
   }
 
   const change: Session['change'] = (asked) => {
@@ -279,7 +312,7 @@ export function openSession(problem: Problem): Session {
     }
     for (const b of bundlesNow()) if (b.stirsMin < now.nowMin) freed.add(b)
     const before = brokenOf(freed)
-    const known = knownOf([...freed])
+    const knownFreed = knownOf([...freed])
     const old = new Map<string, Placed>()
     const spans: Booked[] = []
     const free = (b: Bundle) => {
@@ -312,7 +345,7 @@ export function openSession(problem: Problem): Session {
         for (const g of bundle.groups) names.add(g.group)
       }
     const set = [...groups.values()].filter((g) => names.has(g.group))
-    const wasKnown = [...known, ...knownOf(also)]
+    const wasKnown = [...knownFreed, ...knownOf(also)]
     const standing = new Set(bundlesStanding())
     const made = set.length > 0 ? placeAnew(set, wasKnown, before) : []
     ledger.judge(sideOf, now.nowMin)

@@ -1,4 +1,5 @@
 import type { Berth } from './berths.ts'
+import { nextFit } from './calendar.ts'
 import type { Desk } from './desk.ts'
 import type { Model } from './model.ts'
 import { clashes, roomFor, type Wish } from './unitroom.ts'
@@ -76,7 +77,7 @@ export function swapsOf(board: Board): Swaps {
   ): number | undefined => {
     for (const u of options) {
       const unit = model.units[u]!
-      if (!unit.single || unit.open) continue
+      if (!unit.single || (unit.open && nextFit(unit.open, span[0], span[1] - span[0]) !== span[0])) continue
       const others = inTheWay(u, wishOf(h, span[0], span[1], u), locked)
       if (!others) continue
       const mark = log.length

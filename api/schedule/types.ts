@@ -140,9 +140,11 @@ export interface Problem {
     readonly startMin: number
     readonly people: readonly string[]
     readonly units: readonly string[]
+    /** Rules that people know it breaks: not looked at once more. Absent: nothing is known of it. */
+    readonly broken?: readonly string[]
   }[]
   readonly seed: number
-  /** Search effort, counted in schedules built. 1 builds once. */
+  /** Search effort, counted in schedules built. 1 builds once and mends what is broken; 0 does not mend. */
   readonly moves: number
 }
 
