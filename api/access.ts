@@ -108,6 +108,9 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   /** Each operation in it is judged by the rule of its own kind; what is refused is kept as offered. */
   'POST /api/operations': 'anyone',
   'GET /api/operations': 'anyone',
+  'GET /api/record': LEAD,
+  'GET /api/record/csv': LEAD,
+  'GET /api/record/check': LEAD,
   'GET /api/readings': 'anyone',
   'POST /api/readings': CREW,
 

@@ -41,6 +41,7 @@ import { preview } from './routes/preview.ts'
 import { proposals } from './routes/proposals.ts'
 import { protocols } from './routes/protocols.ts'
 import { readings } from './routes/readings.ts'
+import { record } from './routes/record.ts'
 import { routes } from './routes/route.ts'
 import { session } from './routes/session.ts'
 import { taskFile } from './routes/task-file.ts'
@@ -143,6 +144,7 @@ export function createApp(deps: Deps) {
     .route('/', answers)
     .route('/', readings)
     .route('/', operations)
+    .route('/', record)
     .route('/', photos)
     .route('/', troubles)
     .route('/', handovers)

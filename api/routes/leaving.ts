@@ -7,10 +7,12 @@ import { findCellar } from '../../db/queries/cellars.ts'
 import { listFeeds, revokeFeed } from '../../db/queries/feeds.ts'
 import { removeSecondStep } from '../../db/queries/passkeys.ts'
 import { findPerson, listPeople, markRemoved, type StoredPerson } from '../../db/queries/people.ts'
+import { appendEntry } from '../../db/queries/record.ts'
 import { acrossCellars } from '../../db/wall.ts'
 import { idParam } from '../bodies.ts'
 import { heldVersion } from '../fields.ts'
 import { fieldProblem, problem } from '../problem.ts'
+import { personEntry } from '../record/person.ts'
 import { personToWire } from '../shapes/cellar.ts'
 import { dayOf } from '../time.ts'
 import { heldVersionOf, stale } from '../version.ts'
@@ -53,6 +55,7 @@ export const leaving = routes()
         for (const feed of await listFeeds(tx, who.cellarId, person.id)) {
           await revokeFeed(tx, who.cellarId, feed.id, nowAt)
         }
+        await appendEntry(tx, who.cellarId, personEntry(person, who.personId, nowAt, 'taken out of the cellar'))
         return marked
       })
       if (!saved.ok) throw stale(c, personToWire(await found(c)))
@@ -76,7 +79,11 @@ export const leaving = routes()
       ownersAlone(c, person)
       const version = heldVersionOf(c, c.req.valid('json').version)
       if (!person.removedAt) throw problem(409, 'already-there', `${person.name} is here`)
-      const saved = await db.transaction((tx) => markRemoved(tx, who.cellarId, person.id, version, null))
+      const saved = await db.transaction(async (tx) => {
+        const back = await markRemoved(tx, who.cellarId, person.id, version, null)
+        if (back.ok) await appendEntry(tx, who.cellarId, personEntry(person, who.personId, c.var.now(), 'brought back'))
+        return back
+      })
       if (!saved.ok) throw stale(c, personToWire(await found(c)))
       const anew = await planAnew(c)
       return c.json({ person: personToWire(await found(c)), ...anew }, 200)

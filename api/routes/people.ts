@@ -2,11 +2,13 @@ import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { removeSessions } from '../../db/queries/access.ts'
 import { addPeople, findPerson, listPeople, savePerson } from '../../db/queries/people.ts'
+import { appendEntry } from '../../db/queries/record.ts'
 import { absenceBody, idParam, newPersonBody, personBody } from '../bodies.ts'
 import { newId } from '../ids.ts'
 import { refuseFar } from '../moments.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { Person, Role } from '../protocol/facts.ts'
+import { personEntry } from '../record/person.ts'
 import { personFromWire, personToWire } from '../shapes/cellar.ts'
 import { Temporal } from '../time.ts'
 import { heldVersionOf, stale } from '../version.ts'
@@ -45,7 +47,11 @@ export const people = routes()
       const id = opId ?? newId(c.var.now().epochMilliseconds)
       if (!(await findPerson(db, who.cellarId, id))) {
         if ((await listPeople(db, who.cellarId)).some((p) => p.name === body.name)) throw nameTaken()
-        await addPeople(db, who.cellarId, [personFromWire(body, id, [])])
+        const person = personFromWire(body, id, [])
+        await db.transaction(async (tx) => {
+          await addPeople(tx, who.cellarId, [person])
+          await appendEntry(tx, who.cellarId, personEntry(person, who.personId, c.var.now()))
+        })
       }
       const anew = await planAnew(c)
       return c.json({ person: await personNow(c, id), ...anew }, 201)
@@ -136,7 +142,12 @@ async function personNow(c: Context<AppEnv>, id: string) {
 }
 
 async function save(c: Context<AppEnv>, person: Person, version: number): Promise<void> {
-  const saved = await c.var.db.transaction((tx) => savePerson(tx, c.var.who.cellarId, person, version))
+  const { cellarId, personId } = c.var.who
+  const saved = await c.var.db.transaction(async (tx) => {
+    const next = await savePerson(tx, cellarId, person, version)
+    if (next.ok) await appendEntry(tx, cellarId, personEntry(person, personId, c.var.now()))
+    return next
+  })
   if (saved.ok) return
   throw saved.why === 'stale' ? stale(c, await personNow(c, person.id)) : unknown(person.id)
 }
