@@ -102,7 +102,7 @@ export function NeedsForm(props: {
         props.ask(sent())
       }}
     >
-      <div class="columns">
+      <div class="columns moments">
         <Show when={wants('lot')}>
           <Select
             label={wants('tonnes') ? 'Fruit and choices like' : 'Lot'}

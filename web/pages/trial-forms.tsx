@@ -4,7 +4,7 @@ import { post } from '../api.ts'
 import { addDays, momentOfWall } from '../format.ts'
 import { Button } from '../parts/button.tsx'
 import { NumberField, Options, Select, TextField } from '../parts/field.tsx'
-import { Failed } from '../parts/states.tsx'
+import { Failed, wrongAt } from '../parts/states.tsx'
 import { useLots, useMachines, usePeople, useVessels, useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import type { TrialWire } from '../trial-queries.ts'
@@ -97,6 +97,9 @@ export function TrialForms(props: {
         return { kind: 'vessel', lot: lotId, hold: hold(), vessels: [first(vessel(), vesselOptions())] }
     }
   }
+  const wrong = (field: string) => wrongAt(write.error, `#/changes/0/${field}`)
+  const ready = () =>
+    [lotOptions, personOptions, machineOptions, vesselOptions].every((options) => options().length > 0)
   const submit = async (event: SubmitEvent) => {
     event.preventDefault()
     try {
@@ -110,15 +113,15 @@ export function TrialForms(props: {
   )
   const Span = () => (
     <>
-      <TextField label="From" type="datetime-local" value={from()} onInput={setFrom} required />
-      <TextField label="To" type="datetime-local" value={to()} onInput={setTo} required />
+      <TextField label="From" type="datetime-local" value={from()} onInput={setFrom} wrong={wrong('fromAt')} required />
+      <TextField label="To" type="datetime-local" value={to()} onInput={setTo} wrong={wrong('toAt')} required />
     </>
   )
 
   return (
     <form class="stack" onSubmit={(event) => void submit(event)}>
       <Options label="What if" value={question()} options={QUESTIONS} onInput={setQuestion} />
-      <div class="columns">
+      <div class="columns moments">
         <Switch>
           <Match when={question() === 'pick'}>
             <LotField label="Lot" />
@@ -177,7 +180,7 @@ export function TrialForms(props: {
         <Failed error={write.error} />
       </Show>
       <div class="row">
-        <Button kind="main" type="submit" pending={write.isPending}>
+        <Button kind="main" type="submit" pending={write.isPending} disabled={!ready()}>
           Try it
         </Button>
         <span class="quiet small">Nothing real changes.</span>
