@@ -3,7 +3,7 @@ import { z } from '@hono/zod-openapi'
 import { day, id, moment } from './fields.ts'
 import { fieldProblem } from './problem.ts'
 import { type Answer, type AskGround, saying } from './protocol/answers/ask.ts'
-import { coolingFor, lastPick, pressOn, takeMore } from './protocol/answers/fruit.ts'
+import { coolingFor, lastPick, pressOn, takeMore, warmsFirst } from './protocol/answers/fruit.ts'
 import { beforeHome, load, sick, whoTops } from './protocol/answers/people.ts'
 import { hurtsNext, possible, stopChill, whenDry, whyMoved } from './protocol/answers/plan.ts'
 import { cleaningOn, freeTank } from './protocol/answers/vessels.ts'
@@ -70,6 +70,7 @@ export const QUESTIONS: readonly Question[] = [
         inH: have(a, 'inH'),
       }),
   },
+  { id: 'warms-first', words: 'The chiller is down: which ferment warms first?', needs: [], answer: warmsFirst },
   {
     id: 'who-tops',
     words: 'Who tops a row on a day?',

@@ -210,6 +210,40 @@ export function coolingFor(
 const MUST_KG_PER_L = 1.08
 const MUST_KJ_PER_KG_K = 3.6
 
+/** "The chiller is down: which tank first?" Hours until each jacketed ferment is 3 C above where it stands now. */
+export function warmsFirst(g: AskGround): Answer {
+  const fromAt = g.nowAt.round({ smallestUnit: 'hour', roundingMode: 'floor' })
+  const [now] = demandOf(g.plan, g.facts, fromAt, 1)
+  const tanks = g.plan.phases
+    .filter((p) => p.kind === 'ferment' && minutesFrom(p.startAt, g.nowAt) >= 0 && minutesFrom(g.nowAt, p.endAt) > 0)
+    .flatMap((p) => {
+      const kW = now?.loads.find((l) => l.name === `${p.lotCode} ferment`)?.kW ?? 0
+      if (kW <= 0) return []
+      return [{ p, kW, hours: (ALARM_K * p.volumeL * MUST_KG_PER_L * MUST_KJ_PER_KG_K) / (kW * 3600) }]
+    })
+    .sort((a, b) => a.hours - b.hours || (a.p.lotCode < b.p.lotCode ? -1 : 1))
+  const say = saying(g)
+  const where = (p: (typeof tanks)[number]['p']) => p.vessels.map(say.nameOf).join(', ')
+  const first = tanks[0]
+  return {
+    sentences: first
+      ? [
+          `Without cold ${first.p.lotCode} in ${where(first.p)} is 3 C warmer first, in ${number(first.hours, 1)} h: ${number(first.kW, 1)} kW into ${number(first.p.volumeL)} L.`,
+          'Give what cold there is to the first of the list; read all of them every two hours until it is back.',
+          'Heat of the ferment alone: walls and warm rooms come on top (common practice: count with half the time).',
+        ]
+      : ['No ferment gives off heat now.'],
+    table: {
+      head: ['Lot', 'Where', 'Until 3 C more', 'Heat'],
+      rows: tanks.map(({ p, kW, hours }) => ({
+        cells: [p.lotCode, where(p), `${number(hours, 1)} h`, `${number(kW, 2)} kW`],
+      })),
+    },
+  }
+}
+
+const ALARM_K = 3
+
 const MOST_DAYS = 180
 
 /** "What is the last day to pick this block for that bottling date?" Found by planning this lot alone, later and later. */
