@@ -98,8 +98,12 @@ export function TrialForms(props: {
     }
   }
   const wrong = (field: string) => wrongAt(write.error, `#/changes/0/${field}`)
-  const ready = () =>
-    [lotOptions, personOptions, machineOptions, vesselOptions].every((options) => options().length > 0)
+  /** Names are read before anything can be chosen. */
+  const ready = () => {
+    if (question() === 'away') return personOptions().length > 0
+    if (question() === 'machine-down') return machineOptions().length > 0
+    return lotOptions().length > 0 && (question() !== 'vessel' || vesselOptions().length > 0)
+  }
   const submit = async (event: SubmitEvent) => {
     event.preventDefault()
     try {
