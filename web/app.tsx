@@ -50,6 +50,7 @@ const CellarPage = page(() => import('./pages/cellar.tsx'), 'CellarPage')
 const Welcome = page(() => import('./pages/welcome.tsx'), 'Welcome')
 const SignIn = page(() => import('./pages/sign-in.tsx'), 'SignIn')
 const Start = page(() => import('./pages/start.tsx'), 'Start')
+const You = page(() => import('./pages/you.tsx'), 'You')
 const NotFound = page(() => import('./pages/not-found.tsx'), 'NotFound')
 
 export function App() {
@@ -98,6 +99,7 @@ export function App() {
         <Route path="/feeds" component={Feeds} />
         <Route path="/exchange" component={Exchange} />
         <Route path="/cellar" component={CellarPage} />
+        <Route path="/you" component={You} />
         <Route path="*" component={NotFound} />
       </Router>
       <Toasts />

@@ -3,6 +3,7 @@ import { useQueryClient } from '@tanstack/solid-query'
 import { createEffect, For, type JSX, on, onCleanup, Show } from 'solid-js'
 import { remove } from './api.ts'
 import { ground, switchGround } from './ground.ts'
+import { createIdleLock, useLock } from './idle.ts'
 import { createLive, offline } from './live.ts'
 import { askSignOut, counts, keepDays, onSent, retry, startOffline, wipe } from './offline/index.ts'
 import { Newer } from './offline/newer.tsx'
@@ -11,6 +12,7 @@ import { ProposalBanner } from './pages/proposal-banner.tsx'
 import { Button } from './parts/button.tsx'
 import { Menu } from './parts/menu.tsx'
 import { toastError } from './parts/toast.tsx'
+import { useMe } from './queries.ts'
 import { useSession } from './session.tsx'
 import { say } from './words/words.ts'
 
@@ -61,6 +63,7 @@ export function Frame(props: { readonly children: JSX.Element }) {
   const client = useQueryClient()
   const out = useSignOut(true)
   createLive(() => void keepDays(session.nowMs()))
+  createIdleLock(useShared())
   createEffect(() => onCleanup(startOffline({ personId: session.person().id, cellarId: session.cellar().id })))
   onCleanup(onSent(() => void client.invalidateQueries()))
   let page: HTMLElement | undefined
@@ -123,8 +126,16 @@ function Word(props: { readonly place: Place }) {
   )
 }
 
+/** Whether this is a phone that goes from hand to hand. */
+function useShared(): () => boolean {
+  const me = useMe()
+  return () => (me.dataUpdatedAt > 0 && me.data?.device?.mine) || false
+}
+
 function Rail() {
   const session = useSession()
+  const shared = useShared()
+  const lock = useLock()
   const out = useSignOut()
   return (
     <header class="rail">
@@ -160,7 +171,12 @@ function Rail() {
         <Show when={session.cellar().demo}>
           <span class="quiet">An invented cellar</span>
         </Show>
-        <span>{session.person().name}</span>
+        <A href="/you">{session.person().name}</A>
+        <Show when={shared()}>
+          <Button kind="plain" onClick={() => void lock()}>
+            Lay the phone down
+          </Button>
+        </Show>
         <Button kind="plain" onClick={switchGround}>
           {ground() === 'day' ? 'Night' : 'Day'} ground
         </Button>
@@ -174,6 +190,8 @@ function Rail() {
 
 function Strip() {
   const session = useSession()
+  const shared = useShared()
+  const lock = useLock()
   const navigate = useNavigate()
   const out = useSignOut()
   return (
@@ -187,6 +205,8 @@ function Strip() {
         entries={[
           ...[...PLACES, ...MORE].map((place) => ({ label: place.word, run: () => navigate(place.href) })),
           { label: ground() === 'day' ? 'Night ground' : 'Day ground', run: switchGround },
+          { label: `${session.person().name}: password, devices`, run: () => navigate('/you') },
+          ...(shared() ? [{ label: 'Lay the phone down', run: () => void lock() }] : []),
           { label: `Sign out ${session.person().name}`, run: out },
         ]}
       />

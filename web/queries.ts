@@ -1,4 +1,5 @@
 /** What pages ask for. One name per question, so that a change in the cellar makes all of them fresh. */
+import type { PublicKeyCredentialRequestOptionsJSON } from '@simplewebauthn/browser'
 import { keepPreviousData, QueryClient, useMutation, useQuery, useQueryClient } from '@tanstack/solid-query'
 import type { Choices } from '../api/protocol/choices.ts'
 import type { Role } from '../api/protocol/facts.ts'
@@ -39,9 +40,24 @@ export interface Me {
     readonly role: Role
     readonly language: string
     readonly post: string
+    readonly version: number
     readonly hasPassword: boolean
+    readonly signInName?: string
+    readonly proof: 'link' | 'password' | 'passkey'
+    readonly passkeys: number
+    readonly recoveryCodes: number
   } | null
   readonly cellar: { readonly id: string; readonly name: string } | null
+  /** All one works in; empty for those who came by link. */
+  readonly cellars: readonly { readonly id: string; readonly name: string; readonly role: Role }[]
+  readonly locked: boolean
+  /** The password was right; a passkey or a code has to follow. */
+  readonly second?: { readonly passkey: PublicKeyCredentialRequestOptionsJSON | null }
+  /** A phone that several people share, and the others on it. */
+  readonly device: {
+    readonly mine: boolean
+    readonly seats: readonly { readonly id: string; readonly name: string }[]
+  } | null
   readonly setup: boolean
   readonly demo: boolean
 }
@@ -130,6 +146,49 @@ export interface FeedWire {
 }
 
 export const useMe = () => useQuery(() => ({ queryKey: ['me'], queryFn: () => get<Me>('/api/me'), staleTime: 60_000 }))
+
+export interface SessionWire {
+  readonly id: string
+  readonly client: string
+  readonly proof: 'link' | 'password' | 'passkey'
+  readonly createdAt: string
+  readonly seenAt: string
+  readonly shared: boolean
+  readonly here: boolean
+}
+
+export const useSessions = () =>
+  useQuery(() => ({
+    queryKey: ['sessions'],
+    queryFn: () => get<{ sessions: SessionWire[] }>('/api/me/sessions'),
+  }))
+
+export interface PasskeyWire {
+  readonly id: string
+  readonly name: string
+  readonly createdAt: string
+  readonly usedAt?: string
+}
+
+export const usePasskeys = () =>
+  useQuery(() => ({
+    queryKey: ['passkeys'],
+    queryFn: () => get<{ passkeys: PasskeyWire[] }>('/api/me/passkeys'),
+  }))
+
+export interface InvitationWire {
+  readonly id: string
+  readonly personId: string
+  readonly madeBy?: string
+  readonly createdAt: string
+  readonly expiresAt: string
+}
+
+export const useInvitations = () =>
+  useQuery(() => ({
+    queryKey: ['invitations'],
+    queryFn: () => get<{ invitations: InvitationWire[] }>('/api/invitations'),
+  }))
 
 export const useCellar = () =>
   useQuery(() => ({ queryKey: ['cellar'], queryFn: () => get<CellarWire>('/api/cellar'), reconcile: 'id' }))

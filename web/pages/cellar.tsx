@@ -1,10 +1,9 @@
 import { createSignal, For, Show } from 'solid-js'
 import { put } from '../api.ts'
-import { ground, switchGround } from '../ground.ts'
 import { Button } from '../parts/button.tsx'
 import { TextField } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
-import { Failed, wrongAt } from '../parts/states.tsx'
+import { Failed } from '../parts/states.tsx'
 import { toast } from '../parts/toast.tsx'
 import { useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
@@ -12,7 +11,7 @@ import { LANGUAGES } from '../zones.ts'
 import { CellarFields, type CellarForm } from './cellar-fields.tsx'
 import { Machines } from './machines.tsx'
 
-/** What every date and number stands on; the days without work; your own password. */
+/** What every date and number stands on; the days without work. */
 export function CellarPage() {
   const session = useSession()
   return (
@@ -22,14 +21,6 @@ export function CellarPage() {
         <Settings />
       </Show>
       <Machines />
-      <Folio title="Password" note={`Of ${session.person().name}. Needed to sign in without a link.`}>
-        <PasswordForm />
-      </Folio>
-      <Folio title="Ground" note="Follows the device until you tap; kept on this device.">
-        <div>
-          <Button onClick={switchGround}>{ground() === 'day' ? 'Night ground' : 'Day ground'}</Button>
-        </div>
-      </Folio>
     </>
   )
 }
@@ -131,67 +122,6 @@ function Settings() {
             Keep the settings
           </Button>
         </div>
-      </div>
-    </form>
-  )
-}
-
-function PasswordForm() {
-  const session = useSession()
-  const [current, setCurrent] = createSignal('')
-  const [password, setPassword] = createSignal('')
-  const save = useWrite(() =>
-    put('/api/me/password', { next: password(), ...(session.person().hasPassword ? { current: current() } : {}) }),
-  )
-  const send = async () => {
-    try {
-      await save.mutateAsync(undefined)
-      setCurrent('')
-      setPassword('')
-      toast('Your password is set.')
-    } catch {
-      // shown below
-    }
-  }
-  return (
-    <form
-      class="stack"
-      onSubmit={(event) => {
-        event.preventDefault()
-        void send()
-      }}
-    >
-      <input type="text" autocomplete="username" value={session.person().name} readOnly hidden />
-      <div class="columns">
-        <Show when={session.person().hasPassword}>
-          <TextField
-            label="Password now"
-            type="password"
-            autocomplete="current-password"
-            value={current()}
-            onInput={setCurrent}
-            required
-            wrong={wrongAt(save.error, '#/current')}
-          />
-        </Show>
-        <TextField
-          label="New password"
-          type="password"
-          hint="A long sentence of your own is best."
-          autocomplete="new-password"
-          value={password()}
-          onInput={setPassword}
-          required
-          wrong={wrongAt(save.error, '#/next')}
-        />
-      </div>
-      <Show when={save.isError}>
-        <Failed error={save.error} />
-      </Show>
-      <div>
-        <Button type="submit" pending={save.isPending} disabled={password() === ''}>
-          Set the password
-        </Button>
       </div>
     </form>
   )

@@ -10,6 +10,7 @@ import { Ask, Empty } from '../parts/states.tsx'
 import { usePeople, useTasks } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { ROLE_WORDS } from '../words.ts'
+import { OpenLinks } from './crew-access.tsx'
 import { inForce, sayShift, shiftMin } from './hours.ts'
 import { PersonDialog, SKILLS } from './person-dialog.tsx'
 
@@ -50,13 +51,13 @@ export function Crew() {
             <Folio title="The next days" note="Planned work of each person against their hours.">
               <ScrollX label="Load of each person by day">
                 <LoadTable
-                  people={answer().people.filter((person) => person.shifts.length > 0)}
+                  people={answer().people.filter((person) => person.shifts.length > 0 && !person.removedAt)}
                   tasks={all()}
                   days={days()}
                 />
               </ScrollX>
             </Folio>
-            <Folio title="People" note={`${answer().people.length} in all`}>
+            <Folio title="People" note={`${answer().people.filter((person) => !person.removedAt).length} in all`}>
               <table class="ledger folds">
                 <thead>
                   <tr>
@@ -80,7 +81,7 @@ export function Crew() {
                           </Show>
                         </th>
                         <td>{person.post}</td>
-                        <td>{ROLE_WORDS[person.role]}</td>
+                        <td>{person.removedAt ? 'gone' : ROLE_WORDS[person.role]}</td>
                         <td class="small">{person.skills.map(skillWord).join(', ')}</td>
                         <td class="small">
                           <For each={person.shifts.filter((shift) => inForce(shift, session.today()))}>
@@ -107,6 +108,9 @@ export function Crew() {
                 </ButtonLink>
               </p>
             </Folio>
+            <Show when={session.leads()}>
+              <OpenLinks people={answer().people} />
+            </Show>
           </Show>
         )}
       </Ask>

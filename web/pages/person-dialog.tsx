@@ -5,13 +5,13 @@ import { momentOfWall } from '../format.ts'
 import { Button } from '../parts/button.tsx'
 import { Dialog } from '../parts/dialog.tsx'
 import { Check, Select, TextField } from '../parts/field.tsx'
-import { QrCode } from '../parts/qr-code.tsx'
 import { Failed, wrongAt } from '../parts/states.tsx'
 import { toast } from '../parts/toast.tsx'
 import { useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { optionsFrom, ROLE_WORDS } from '../words.ts'
 import { LANGUAGES, type Language } from '../zones.ts'
+import { LinkMaker, WaysOut } from './crew-access.tsx'
 import { clockOf, minOf, WEEKDAYS } from './hours.ts'
 
 export const SKILLS = [
@@ -151,7 +151,10 @@ export function PersonDialog(props: { readonly person: PersonWire | undefined; r
         {(person) => (
           <>
             <Absences person={person()} close={props.close} />
-            <LinkMaker person={person()} />
+            <Show when={!person().removedAt}>
+              <LinkMaker person={person()} />
+            </Show>
+            <WaysOut person={person()} close={props.close} />
           </>
         )}
       </Show>
@@ -280,42 +283,6 @@ function Absences(props: { readonly person: PersonWire; readonly close: () => vo
       </form>
       <Show when={add.isError}>
         <Failed error={add.error} />
-      </Show>
-    </section>
-  )
-}
-
-function LinkMaker(props: { readonly person: PersonWire }) {
-  const session = useSession()
-  const make = useWrite(() =>
-    post<{ link: string; expiresAt: string }>(`/api/people/${encodeURIComponent(props.person.id)}/link`),
-  )
-  return (
-    <section class="stack">
-      <h3>Sign-in link</h3>
-      <p class="quiet">Signs {props.person.name} in once, on the device that opens it. It is shown only now.</p>
-      <Show
-        when={make.data}
-        fallback={
-          <div>
-            <Button pending={make.isPending} onClick={() => make.mutate(undefined)}>
-              Make a link
-            </Button>
-          </div>
-        }
-      >
-        {(made) => (
-          <div class="row top">
-            <QrCode text={made().link} label={`QR code that signs ${props.person.name} in`} />
-            <div class="grow stack tight">
-              <p class="code">{made().link}</p>
-              <p class="quiet">Until {session.format().moment(made().expiresAt)}.</p>
-            </div>
-          </div>
-        )}
-      </Show>
-      <Show when={make.isError}>
-        <Failed error={make.error} />
       </Show>
     </section>
   )

@@ -1,14 +1,32 @@
 import { useQueryClient } from '@tanstack/solid-query'
-import { createSignal, onMount, Show } from 'solid-js'
+import { createSignal, Match, onMount, Show, Switch } from 'solid-js'
 import { post } from '../api.ts'
 import { Button } from '../parts/button.tsx'
 import { TextField } from '../parts/field.tsx'
 import { Failed } from '../parts/states.tsx'
-import type { Me } from '../queries.ts'
+import { type Me, useMe } from '../queries.ts'
 import { Alone } from './alone.tsx'
+import { SecondStep } from './second-step.tsx'
+import { WhoWorks } from './who-works.tsx'
+
+/** The way in: the second step where the first is done, who is on a shared phone, else name and password. */
+export function SignIn() {
+  const me = useMe()
+  const [other, setOther] = createSignal(false)
+  const now = () => (me.dataUpdatedAt > 0 ? me.data : undefined)
+  const seats = () => now()?.device?.seats ?? []
+  return (
+    <Switch fallback={<NameAndPassword />}>
+      <Match when={now()?.second}>{(second) => <SecondStep second={second()} />}</Match>
+      <Match when={!other() && seats().length > 0}>
+        <WhoWorks seats={seats()} other={() => setOther(true)} />
+      </Match>
+    </Switch>
+  )
+}
 
 /** Name and password; or how to get in without one. */
-export function SignIn() {
+function NameAndPassword() {
   const client = useQueryClient()
   const [name, setName] = createSignal('')
   const [password, setPassword] = createSignal('')

@@ -4,7 +4,7 @@ import { createSignal, onMount, Show } from 'solid-js'
 import { post } from '../api.ts'
 import { Button, ButtonLink } from '../parts/button.tsx'
 import { Failed } from '../parts/states.tsx'
-import type { Me } from '../queries.ts'
+import { type Me, useMe } from '../queries.ts'
 import { Alone } from './alone.tsx'
 
 /** The one-time link: it is spent on a tap, not on arrival, so that a previewer cannot use it up. */
@@ -17,11 +17,14 @@ export function Welcome() {
   onMount(() => {
     document.title = 'Welcome – Leesway'
   })
-  const enter = async () => {
+  const known = useMe()
+  const account = () => (known.dataUpdatedAt > 0 && known.data?.person?.signInName) || undefined
+  const enter = async (join = false) => {
     setBusy(true)
     setError(undefined)
     try {
-      const me = await post<Me>('/api/session', { link: search.token })
+      const me = await post<Me>('/api/session', { link: search.token, ...(join ? { join } : {}) })
+      client.clear()
       client.setQueryData(['me'], me)
       // The secret must not stay in the address bar or the history.
       navigate(me.setup ? '/start' : '/', { replace: true })
@@ -56,6 +59,20 @@ export function Welcome() {
             Open the book
           </Button>
         </div>
+        <Show when={account()}>
+          {(name) => (
+            <div class="stack tight">
+              <p>
+                You are signed in here as <b>{name()}</b>. Is this your own invitation to another cellar?
+              </p>
+              <div>
+                <Button big pending={busy()} onClick={() => void enter(true)}>
+                  Yes: the same name and password for both
+                </Button>
+              </div>
+            </div>
+          )}
+        </Show>
       </Show>
     </Alone>
   )

@@ -51,6 +51,7 @@ export interface TextFieldProps extends FieldWords {
   readonly type?: 'text' | 'password' | 'date' | 'time' | 'datetime-local' | 'email'
   readonly required?: boolean
   readonly autocomplete?: string
+  readonly inputmode?: 'numeric'
   readonly maxLength?: number
   readonly disabled?: boolean
   readonly class?: string
@@ -72,6 +73,7 @@ export function TextField(props: TextFieldProps) {
           required={props.required}
           disabled={props.disabled}
           autocomplete={props.autocomplete ?? 'off'}
+          inputmode={props.inputmode}
           maxLength={props.maxLength}
           min={props.min}
           max={props.max}

@@ -1,0 +1,99 @@
+import { useQueryClient } from '@tanstack/solid-query'
+import { createSignal, For, onMount, Show } from 'solid-js'
+import { post } from '../api.ts'
+import { Button } from '../parts/button.tsx'
+import { TextField } from '../parts/field.tsx'
+import { Failed } from '../parts/states.tsx'
+import type { Me } from '../queries.ts'
+import { Alone } from './alone.tsx'
+
+type Seat = NonNullable<Me['device']>['seats'][number]
+
+/** A shared phone in nobody's hand: whoever takes it taps their name and gives their number. */
+export function WhoWorks(props: { readonly seats: readonly Seat[]; readonly other: () => void }) {
+  const [seat, setSeat] = createSignal<Seat>()
+  onMount(() => {
+    document.title = 'Who works here? – Leesway'
+  })
+  return (
+    <Alone title="Who works here?" lede="This phone is shared. What you tell it stands under your name.">
+      <Show
+        when={seat()}
+        keyed
+        fallback={
+          <ul class="seats">
+            <For each={props.seats}>
+              {(one) => (
+                <li>
+                  <Button big onClick={() => setSeat(one)}>
+                    {one.name}
+                  </Button>
+                </li>
+              )}
+            </For>
+          </ul>
+        }
+      >
+        {(one) => <NumberForm seat={one} back={() => setSeat(undefined)} />}
+      </Show>
+      <p>
+        <Button kind="plain" onClick={() => props.other()}>
+          Somebody else: sign in
+        </Button>
+      </p>
+    </Alone>
+  )
+}
+
+export function NumberForm(props: { readonly seat: Seat; readonly back: () => void; readonly done?: () => void }) {
+  const client = useQueryClient()
+  const [pin, setPin] = createSignal('')
+  const [error, setError] = createSignal<unknown>()
+  const [busy, setBusy] = createSignal(false)
+  const send = async () => {
+    setBusy(true)
+    setError(undefined)
+    try {
+      const me = await post<Me>('/api/device/switch', { seat: props.seat.id, pin: pin() })
+      client.clear()
+      client.setQueryData(['me'], me)
+      props.done?.()
+    } catch (caught) {
+      setError(caught)
+      setPin('')
+    } finally {
+      setBusy(false)
+    }
+  }
+  return (
+    <form
+      class="stack"
+      onSubmit={(event) => {
+        event.preventDefault()
+        void send()
+      }}
+    >
+      <TextField
+        label={`Number of ${props.seat.name}`}
+        type="password"
+        inputmode="numeric"
+        autocomplete="off"
+        value={pin()}
+        onInput={setPin}
+        maxLength={8}
+        required
+      />
+      <Show when={error()}>
+        <Failed error={error()} />
+      </Show>
+      <div class="row">
+        <Button kind="main" big type="submit" pending={busy()} disabled={!/^\d{4,8}$/.test(pin())}>
+          Take the phone
+        </Button>
+        <Button big onClick={() => props.back()}>
+          Back
+        </Button>
+      </div>
+    </form>
+  )
+}
