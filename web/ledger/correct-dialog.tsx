@@ -74,7 +74,6 @@ export function CorrectDialog(props: { readonly movement: MovementWire; readonly
           label="Why it was wrong"
           value={reason()}
           onInput={setReason}
-          required
           maxLength={500}
           wrong={
             wrongAt(look.error ?? write.error, '#/reason') ??

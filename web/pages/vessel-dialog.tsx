@@ -1,3 +1,4 @@
+import { A } from '@solidjs/router'
 import { createSignal, For, Show } from 'solid-js'
 import type { VesselWire } from '../../api/wire.ts'
 import { post, put } from '../api.ts'
@@ -115,6 +116,13 @@ export function VesselDialog(props: { readonly vessel: VesselWire | undefined; r
               )}
             </For>
           </dl>
+        )}
+      </Show>
+      <Show when={props.vessel}>
+        {(vessel) => (
+          <p>
+            <A href={`/ledger/vessels/${encodeURIComponent(vessel().id)}`}>What is in it and how it got there</A>
+          </p>
         )}
       </Show>
       <Show when={session.leads()}>

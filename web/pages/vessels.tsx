@@ -175,6 +175,14 @@ function VesselEntry(props: { readonly vessel: VesselWire; readonly open: () => 
             </>
           )}
         </Show>
+        <p class="small">
+          <A
+            href={`/ledger/vessels/${encodeURIComponent(props.vessel.id)}`}
+            aria-label={`What is in ${props.vessel.code} and how it got there`}
+          >
+            what is in it
+          </A>
+        </p>
         <Show when={props.vessel.next[0]}>
           {(next) => (
             <p class="small quiet">
