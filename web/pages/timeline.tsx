@@ -1,32 +1,52 @@
+import { useSearchParams } from '@solidjs/router'
+import { type QueryClient, useQuery, useQueryClient } from '@tanstack/solid-query'
 import { createMemo, createSignal, onCleanup, Show } from 'solid-js'
-import type { TaskWire } from '../../api/wire.ts'
-import { post, taskPath } from '../api.ts'
+import type { ReadingWire } from '../../api/wire.ts'
+import { get, post, query, remove, taskPath } from '../api.ts'
 import { ground } from '../ground.ts'
 import { Ask, Empty } from '../parts/states.tsx'
 import { TaskPanel } from '../parts/task-panel.tsx'
 import { toast, toastError } from '../parts/toast.tsx'
-import { type PlanWire, usePlan, useTaskWrite } from '../queries.ts'
+import { type DemandWire, type PlanWire, usePlan, useTaskWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
+import type { MoveWish, Preview, SeasonActs } from '../timeline/acts.ts'
 import { createPalette } from '../timeline/grounds.tsx'
+import { wireOfMs } from '../timeline/model.ts'
 import { Pocket } from '../timeline/pocket.tsx'
 import { PrintDialog } from '../timeline/print-dialog.tsx'
 import type { Arrangement } from '../timeline/rows.ts'
-import { type MoveWish, type Preview, Season, type SeasonActs } from '../timeline/season.tsx'
+import { Season } from '../timeline/season.tsx'
 import type { View } from '../timeline/view.ts'
+import { type TrialPlanWire, type TrialWire, useTrialPlan } from '../trial-queries.ts'
 
-/** The winemaker's desk: what the wine does and what people do, over the whole vintage. */
+/** The winemaker's desk: what the wine does and what people do, over the whole vintage; or a trial against it. */
 export function SeasonPage() {
   const plan = usePlan(() => ({ from: '', to: '' }))
+  const [search] = useSearchParams()
+  const trialId = () => (typeof search.trial === 'string' ? search.trial : '')
   return (
     <Ask query={plan} what="the season">
       {(answer) => (
         <Show when={answer().tasks.length + answer().phases.length > 0} fallback={<NothingYet />}>
-          <Desk plan={answer()} />
+          <Show when={trialId()} keyed fallback={<Desk plan={answer()} />}>
+            {(id) => <TrialDesk id={id} real={answer()} />}
+          </Show>
         </Show>
       )}
     </Ask>
   )
 }
+
+function TrialDesk(props: { readonly id: string; readonly real: PlanWire }) {
+  const trial = useTrialPlan(() => props.id)
+  return (
+    <Ask query={trial} what="the trial">
+      {(answer) => <Desk plan={{ ...props.real, ...planPart(answer()) }} trial={{ ...answer(), real: props.real }} />}
+    </Ask>
+  )
+}
+
+const planPart = ({ tasks, phases, broken, conflicts }: TrialPlanWire) => ({ tasks, phases, broken, conflicts })
 
 const NothingYet = () => (
   <div class="alone">
@@ -38,11 +58,19 @@ const NothingYet = () => (
   </div>
 )
 
-function Desk(props: { readonly plan: PlanWire }) {
+interface DeskProps {
+  readonly plan: PlanWire
+  readonly trial?: TrialPlanWire & { readonly real: PlanWire }
+}
+
+function Desk(props: DeskProps) {
   const session = useSession()
   const palette = createPalette(ground)
   const narrow = createNarrow()
-  const acts = createActs(() => props.plan.tasks)
+  const acts = createActs(() => props.plan)
+  const [showReadings, setShowReadings] = createSignal(false)
+  const readings = useReadingsOn(showReadings)
+  const cooling = useCooling(() => session.nowMs())
   const language = () => session.person().language || session.cellar().language
   const [selected, setSelected] = createSignal<string>()
   const [printing, setPrinting] = createSignal<{ readonly view: View; readonly arrangement: Arrangement }>()
@@ -59,11 +87,18 @@ function Desk(props: { readonly plan: PlanWire }) {
             language={language()}
             nowMs={nowMs()}
             palette={palette()}
-            mayMove={session.leads()}
+            mayMove={session.leads() && props.trial === undefined}
             acts={acts}
             selected={selected()}
             onSelect={setSelected}
             onPrint={(view, arrangement) => setPrinting({ view, arrangement })}
+            {...(cooling.data && { cooling: cooling.data })}
+            {...(readings.data && { readings: readings.data.readings })}
+            showReadings={showReadings()}
+            onReadings={() => setShowReadings(!showReadings())}
+            {...(props.trial && {
+              trial: { ...props.trial.trial, changed: props.trial.changed, real: props.trial.real },
+            })}
           />
         }
       >
@@ -97,8 +132,10 @@ function Desk(props: { readonly plan: PlanWire }) {
   )
 }
 
-function createActs(tasks: () => readonly TaskWire[]): SeasonActs {
+function createActs(plan: () => PlanWire): SeasonActs {
   const write = useTaskWrite()
+  const client = useQueryClient()
+  const tasks = () => plan().tasks
   const undo = async (key: string): Promise<boolean> => {
     try {
       await write.mutateAsync({ key, act: 'undo' })
@@ -116,7 +153,11 @@ function createActs(tasks: () => readonly TaskWire[]): SeasonActs {
         const answer = await write.mutateAsync({
           key,
           act: 'pin',
-          body: { startAt: wish.startAt, ...(wish.people && { people: wish.people }) },
+          body: {
+            startAt: wish.startAt,
+            ...(wish.people && { people: wish.people }),
+            ...(!wish.andFollows && { andFollows: false }),
+          },
         })
         const others = answer.changed.filter((t) => t.key !== key).length
         toast(
@@ -130,8 +171,69 @@ function createActs(tasks: () => readonly TaskWire[]): SeasonActs {
       }
     },
     undo,
+    ...trialActs(client, () => plan().broken.length),
   }
 }
+
+/** What a pin cannot say goes the way of a trial: tried, shown, adopted, and taken back as one. */
+function trialActs(client: QueryClient, brokenNow: () => number): Pick<SeasonActs, 'attempt' | 'adopt' | 'drop'> {
+  const at = (id: string, act = '') => `/api/trials/${encodeURIComponent(id)}${act && `/${act}`}`
+  return {
+    attempt: async (change, name) => {
+      try {
+        const { trial } = await post<{ trial: TrialWire }>('/api/trials', { name, changes: [change] })
+        const plan = await get<TrialPlanWire>(at(trial.id, 'plan'))
+        const others = plan.changed.length
+        const broken = plan.broken.length - brokenNow()
+        const words = [
+          ...trial.words,
+          others === 0 ? 'No task moves.' : `${others} ${others === 1 ? 'task changes' : 'tasks change'}.`,
+          broken > 0 ? `${broken} more ${broken === 1 ? 'rule' : 'rules'} would be broken.` : 'No further rule breaks.',
+        ]
+        return { id: trial.id, version: trial.version, words: words.join(' '), changed: plan.changed }
+      } catch (error) {
+        toastError(error)
+        return undefined
+      }
+    },
+    adopt: async (tried, said) => {
+      try {
+        const { trial } = await post<{ trial: TrialWire }>(at(tried.id, 'adopt'), { version: tried.version })
+        await client.invalidateQueries()
+        toast(said, () => {
+          post(at(trial.id, 'undo'), { version: trial.version }).then(() => client.invalidateQueries(), toastError)
+        })
+        return true
+      } catch (error) {
+        toastError(error)
+        return false
+      }
+    },
+    drop: async (tried) => {
+      await remove(at(tried.id)).catch(() => undefined)
+    },
+  }
+}
+
+const DAY_MS = 86_400_000
+
+/** Cold against the chillers, a month ahead: the strip over the chart shows it beside the hours. */
+function useCooling(nowMs: () => number) {
+  const from = createMemo(() => Math.floor(nowMs() / DAY_MS) * DAY_MS)
+  return useQuery(() => ({
+    queryKey: ['demand', 'season', from()],
+    queryFn: ({ signal }) =>
+      get<DemandWire>(`/api/demand${query({ from: wireOfMs(from()), to: wireOfMs(from() + 31 * DAY_MS) })}`, signal),
+    placeholderData: undefined,
+  }))
+}
+
+const useReadingsOn = (wanted: () => boolean) =>
+  useQuery(() => ({
+    queryKey: ['readings'],
+    queryFn: ({ signal }) => get<{ readings: ReadingWire[] }>('/api/readings', signal),
+    enabled: wanted(),
+  }))
 
 /** Under 45 rem a chart of all rows is not the first thing anybody should see. */
 function createNarrow(): () => boolean {

@@ -75,7 +75,7 @@ export function bandMarks(row: Row, place: RowPlace, context: MarkContext): Band
   const bands: BandMark[] = []
   for (const lying of lyingOf(row, model)) {
     const { phase } = lying
-    const kept = context.kept?.get(phase.key)
+    const kept = context.kept?.phases.get(phase.key)
     const first = Math.min(phase.startMs, phase.earliestEndMs ?? phase.startMs, kept?.[0] ?? phase.startMs)
     const last = Math.max(phase.endMs, phase.latestEndMs ?? phase.endMs, kept?.[1] ?? phase.endMs)
     if (last > fromMs && first < toMs) bands.push(bandMark(lying, row.kind === 'vessel', place, context))
@@ -96,7 +96,7 @@ function bandMark(lying: Lying, inVessel: boolean, place: RowPlace, context: Mar
   const fine = h >= 6
   const shape = h < 5 ? 'tank' : phase.shape
   const turns = fine ? turnDots(phase, x, y, w, h, context) : []
-  const kept = context.kept?.get(phase.key)
+  const kept = context.kept?.phases.get(phase.key)
   const leesPx = fine && phase.kind === 'lees' ? leesHeight(phase, h) : 0
   return {
     x,

@@ -46,6 +46,9 @@ export interface BarProps {
   readonly kept: boolean
   readonly atOnce: boolean
   readonly onAtOnce: () => void
+  readonly readings: boolean
+  readonly onReadings: () => void
+  readonly onLengths: () => void
   readonly canMove: boolean
   readonly onView: (view: View) => void
   readonly onArrange: (arrangement: Arrangement) => void
@@ -84,6 +87,9 @@ export function SeasonBar(props: BarProps) {
         <fieldset class="words" aria-label="The task chosen">
           <button type="button" onClick={() => props.onMoveTo()}>
             Move to …
+          </button>
+          <button type="button" onClick={() => props.onLengths()}>
+            How long …
           </button>
         </fieldset>
       </Show>
@@ -152,6 +158,7 @@ export function SeasonBar(props: BarProps) {
             })),
             { label: tick(props.atOnce, 'All rows at once'), run: () => props.onAtOnce() },
             { label: tick(props.allLinks, 'All links'), run: () => props.onAllLinks() },
+            { label: tick(props.readings, 'Readings in the bands'), run: () => props.onReadings() },
             { label: tick(props.kept, 'Compare with the plan as it is now'), run: () => props.onKeepPlan() },
             { label: '\u2003 Print and export …', run: () => props.onPrint() },
           ]}

@@ -1,5 +1,6 @@
 import { createEffect, createMemo, createSignal, type JSX, on, onCleanup, onMount, Show } from 'solid-js'
 import type { Palette } from '../palette.ts'
+import { berthOf } from './berth.ts'
 import { type CanvasDrawing, canvasDrawing } from './canvas.ts'
 import type { Days } from './days.ts'
 import { type Frame, type Geometry, layFrame, stackRows } from './frame.ts'
@@ -38,6 +39,7 @@ export interface ChartProps {
   readonly move?: Move
   readonly trial?: readonly { readonly ix: number; readonly startMs: number }[]
   readonly kept?: MarkContext['kept']
+  readonly series?: MarkContext['series']
   readonly allLinks?: boolean
   readonly mayMove: boolean
   readonly onSelect: (members: readonly number[]) => void
@@ -97,7 +99,7 @@ export function Chart(props: ChartProps) {
     const { widthPx, ratio } = size()
     if (!screen || widthPx === 0) return
     const scrollPx = Math.round(props.view.scrollPx * ratio) / ratio
-    const { model, rows, days, load, words, nowMs, selectedIx, allLinks, kept } = props
+    const { model, rows, days, load, words, nowMs, selectedIx, allLinks, kept, series } = props
     const next = layFrame({
       model,
       rows,
@@ -112,8 +114,9 @@ export function Chart(props: ChartProps) {
       ...(selectedIx !== undefined && { focusIx: selectedIx }),
       ...(allLinks && { allLinks }),
       ...(kept && { kept }),
+      ...(series && { series }),
     })
-    const basis = [model, rows, geometry(), days, load, words, nowMs, selectedIx, allLinks, kept]
+    const basis = [model, rows, geometry(), days, load, words, nowMs, selectedIx, allLinks, kept, series]
     screen.draw({ frame: next, scrollPx, ratio, basis }, props.palette)
     setFrame(next)
     props.onFrame?.(next)
@@ -151,6 +154,7 @@ export function Chart(props: ChartProps) {
       props.selectedIx,
       props.allLinks,
       props.kept,
+      props.series,
       props.palette,
     ]
     if (!queued) queued = requestAnimationFrame(draw)
@@ -224,9 +228,11 @@ export function Chart(props: ChartProps) {
         under?.row.kind === 'person' && !(props.model.plan.tasks[move.ix]?.people ?? []).includes(under.row.id)
           ? under.row.id
           : undefined
+      const berth = under?.row.kind === 'vessel' ? berthOf(props.model, move.ix) : undefined
+      const vessel = berth && under && !berth.phase.vessels.includes(under.row.id) ? under.row.id : undefined
       setTargetY(under ? under.place.y + under.place.shape.pegY : undefined)
       const startMs = draggedTo(props.days, move, msOf(scale(), x), msOf(scale(), heldX), stepMin(days()))
-      props.onMove(moveTo(props.rules, move, startMs, person))
+      props.onMove(moveTo(props.rules, move, startMs, person, vessel))
     },
     drop: () => {
       const move = props.move

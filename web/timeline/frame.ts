@@ -108,6 +108,8 @@ export interface LoadColumn {
   readonly workH: number
   readonly crewH: number
   readonly pressH: number
+  /** Highest cooling of the day as a share of what the chillers give; 0 where nobody told it. */
+  readonly coldShare: number
 }
 
 /** What is costly is made when it is asked for: a pan asks only for the strip that came into sight. */
@@ -123,6 +125,7 @@ export interface Frame {
   readonly shade: readonly { readonly x: number; readonly w: number }[]
   readonly load: readonly LoadColumn[]
   readonly loadMostH: number
+  readonly hasCold: boolean
   readonly nowX: number | undefined
   readonly nowLabel: string
   readonly links: Links
@@ -143,6 +146,7 @@ export interface FrameInput {
   readonly focusIx?: number
   readonly allLinks?: boolean
   readonly kept?: MarkContext['kept']
+  readonly series?: MarkContext['series']
 }
 
 export function layFrame(input: FrameInput): Frame {
@@ -186,6 +190,7 @@ export function layFrame(input: FrameInput): Frame {
       return load()
     },
     loadMostH: input.load.mostH,
+    hasCold: input.load.coldShare !== undefined,
     nowX: nowMs >= scale.fromMs && nowMs < scale.toMs ? xOf(scale, nowMs) : undefined,
     get nowLabel() {
       return daysShown(scale) < 8 ? `${words.dayShort(nowMs)} ${words.time(nowMs)}` : words.dayShort(nowMs)
@@ -208,6 +213,7 @@ function placeRows(input: FrameInput, bodyTop: number): readonly PlacedRow[] {
     nowMs: input.nowMs,
     letterPx: geometry.textPx * 0.54,
     ...(input.kept && { kept: input.kept }),
+    ...(input.series && { series: input.series }),
   }
   for (let i = rowAt(stack, scrollPx); i < rows.length; i++) {
     const y = (stack.tops[i] as number) - scrollPx
@@ -300,6 +306,7 @@ function loadColumns(days: Days, scale: Scale, load: Load): Frame['load'] {
       workH: load.workH[i] as number,
       crewH: load.crewH[i] as number,
       pressH: load.pressH[i] as number,
+      coldShare: load.coldShare?.[i] ?? 0,
     })
   }
   return columns

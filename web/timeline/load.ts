@@ -1,6 +1,6 @@
 /** Hours of work a day against the hours the crew has, press hours, and cooling where the plan tells it. */
 import { type Days, dayCount, dayIndex } from './days.ts'
-import type { Model } from './model.ts'
+import { type Model, msOfWire } from './model.ts'
 import { minutesOn } from './shifts.ts'
 
 export interface Load {
@@ -10,9 +10,17 @@ export interface Load {
   readonly crewH: Float64Array
   readonly pressH: Float64Array
   readonly mostH: number
+  /** Highest cooling of each day as a share of what the chillers give: over 1 it is short. */
+  readonly coldShare?: Float64Array
 }
 
-export function layLoad(model: Model, days: Days): Load {
+/** Cooling by the hour, as the server works it out for the weeks ahead. */
+export interface Cooling {
+  readonly poolKW: number
+  readonly hours: readonly { readonly at: string; readonly coolingKW: number }[]
+}
+
+export function layLoad(model: Model, days: Days, cooling?: Cooling): Load {
   const count = dayCount(days)
   const workH = new Float64Array(count)
   const crewH = new Float64Array(count)
@@ -30,7 +38,13 @@ export function layLoad(model: Model, days: Days): Load {
   })
   for (let i = 0; i < count; i++)
     for (const person of model.plan.people) crewH[i] = (crewH[i] as number) + minutesOn(person, days, i) / 60
-  return { workH, crewH, pressH, mostH: tallest(workH, crewH) }
+  return {
+    workH,
+    crewH,
+    pressH,
+    mostH: tallest(workH, crewH),
+    ...(cooling && { coldShare: coldOf(days, cooling) }),
+  }
 }
 
 /** One wild day must not flatten the rest: half as much again as the crew's best day, or the busiest day if that is less. */
@@ -38,4 +52,15 @@ function tallest(workH: Float64Array, crewH: Float64Array): number {
   const crew = crewH.reduce((most, h) => Math.max(most, h), 0)
   const work = workH.reduce((most, h) => Math.max(most, h), 0)
   return Math.max(8, crew, Math.min(work, crew > 0 ? crew * 1.5 : work))
+}
+
+function coldOf(days: Days, { poolKW, hours }: Cooling): Float64Array {
+  const share = new Float64Array(dayCount(days))
+  for (const hour of hours) {
+    const day = dayIndex(days, msOfWire(hour.at))
+    // No chiller at all: any cooling is short.
+    const part = poolKW > 0 ? hour.coolingKW / poolKW : hour.coolingKW > 0 ? 2 : 0
+    share[day] = Math.max(share[day] as number, part)
+  }
+  return share
 }

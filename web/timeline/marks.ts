@@ -2,11 +2,13 @@
 import { type BandMark, bandMarks } from './bands.ts'
 import { anchorOf, clip, clustersOf } from './clusters.ts'
 import { eachTouching } from './interval.ts'
+import type { Kept } from './kept.ts'
 import type { Level, RowShape } from './lod.ts'
 import { lookOf, type PegLook } from './look.ts'
 import type { Model } from './model.ts'
 import type { Row } from './rows.ts'
 import { type Scale, xOf } from './scale.ts'
+import type { Series } from './spark.ts'
 
 export type { BandMark } from './bands.ts'
 export { mostUrgent, urgency } from './clusters.ts'
@@ -40,6 +42,10 @@ export interface RowMarks {
   /** Float: x1, x2, y of each dotted tail. */
   readonly tails: readonly number[]
   readonly shut: readonly { readonly x: number; readonly w: number; readonly why: string }[]
+  /** Where tasks stood in the plan that is held against this one: x there, x here, y. */
+  readonly ghosts: readonly number[]
+  /** Readings: x, y of each point in order, and what the last one says. */
+  readonly spark?: { readonly points: readonly number[]; readonly label: string }
 }
 
 export interface RowPlace {
@@ -56,8 +62,10 @@ export interface MarkContext {
   readonly fromX: number
   readonly toX: number
   readonly nowMs: number
-  /** A plan kept for comparison: where each phase stood in it. */
-  readonly kept?: ReadonlyMap<string, readonly [fromMs: number, toMs: number]>
+  /** A plan to hold this one against. */
+  readonly kept?: Kept
+  /** Readings by lot, where they are asked for. */
+  readonly series?: ReadonlyMap<string, Series>
   /** Average width of a letter at label size. */
   readonly letterPx: number
 }
@@ -75,7 +83,38 @@ export function rowMarks(row: Row, place: RowPlace, context: MarkContext): RowMa
     bars: place.level === 'bars' ? barMarks(row, place, context) : [],
     tails,
     shut: shutMarks(row, context),
+    ghosts: context.kept && place.level !== 'bars' ? ghostMarks(row, place, context, context.kept) : [],
+    ...sparkOf(row, place, context),
   }
+}
+
+function ghostMarks(row: Row, place: RowPlace, { model, scale, fromX, toX }: MarkContext, kept: Kept): number[] {
+  const y = place.y + place.shape.pegY
+  const ghosts: number[] = []
+  for (const ix of row.tasks.ix) {
+    const thenMs = kept.starts.get(model.plan.tasks[ix]?.key ?? '')
+    const nowMs = model.startMs[ix] as number
+    if (thenMs === undefined || thenMs === nowMs) continue
+    const thenX = xOf(scale, thenMs)
+    const x = xOf(scale, nowMs)
+    // Less than a peg apart, the ghost would only thicken the peg.
+    if (Math.abs(thenX - x) < place.shape.pegPx * 0.7) continue
+    if (Math.max(thenX, x) > fromX - 8 && Math.min(thenX, x) < toX + 8) ghosts.push(thenX, x, y)
+  }
+  return ghosts
+}
+
+function sparkOf(row: Row, place: RowPlace, { scale, series }: MarkContext): Pick<RowMarks, 'spark'> {
+  const line = row.kind === 'lot' ? series?.get(row.id) : undefined
+  const { bandY, bandPx } = place.shape
+  if (!line || bandPx < 8 || row.folded) return {}
+  const top = place.y + bandY + 2
+  const room = bandPx - 4
+  const span = line.high - line.low || 1
+  const points: number[] = []
+  for (let i = 0; i < line.atMs.length; i++)
+    points.push(xOf(scale, line.atMs[i] as number), top + room * (1 - ((line.value[i] as number) - line.low) / span))
+  return { spark: { points, label: line.label } }
 }
 
 function shutMarks(row: Row, { scale, fromX, toX }: MarkContext): RowMarks['shut'] {

@@ -103,7 +103,7 @@ export function msOfWire(moment: string): number {
 
 export const wireOfMs = (ms: number): string => Temporal.Instant.fromEpochMilliseconds(Math.round(ms)).toString()
 
-export function buildModel(plan: SeasonPlan): Model {
+export function buildModel(plan: SeasonPlan, leesShare?: ReadonlyMap<string, number>): Model {
   const count = plan.tasks.length
   const startMs = new Float64Array(count)
   const endMs = new Float64Array(count)
@@ -128,7 +128,7 @@ export function buildModel(plan: SeasonPlan): Model {
     if (to > lastMs) lastMs = to
   }
   const prev = neighbours(plan.tasks, ixOf)
-  const phases = plan.phases.map(phaseItem)
+  const phases = plan.phases.map((phase, ix) => phaseItem(phase, ix, leesShare?.get(phase.lotCode)))
   for (const phase of phases) {
     firstMs = Math.min(firstMs, phase.startMs)
     lastMs = Math.max(lastMs, phase.endMs)
@@ -168,7 +168,7 @@ const inConflict = (task: TaskWire, accused: ReadonlySet<string>): boolean =>
   !isOver(task) &&
   (accused.has(task.key) || task.broken.some((b) => b.strength === 'hard'))
 
-function phaseItem(phase: PhaseWire, ix: number): PhaseItem {
+function phaseItem(phase: PhaseWire, ix: number, leesShare: number | undefined): PhaseItem {
   const startMs = msOfWire(phase.startAt)
   const endMs = msOfWire(phase.endAt)
   const unit = UNITS[phase.kind]
@@ -188,6 +188,7 @@ function phaseItem(phase: PhaseWire, ix: number): PhaseItem {
     vessels: phase.vessels.map((v) => v.code),
     volumeL: phase.volumeL,
     tempC: phase.tempC,
+    ...(leesShare !== undefined && { leesShare }),
     turns: unit ? turnsAt(startMs, endMs, phase.ratePerDay, unit) : new Float64Array(0),
   }
 }

@@ -1,7 +1,7 @@
 import { Show } from 'solid-js'
+import type { Preview } from './acts.ts'
 import type { Model } from './model.ts'
 import { isMoved, type Move } from './move.ts'
-import type { Preview } from './season.tsx'
 import type { Words } from './words.ts'
 
 /** What is said of a move while it is held: the rule in words, and what the whole plan would do. */
@@ -28,6 +28,7 @@ export function MoveBox(props: {
         <strong>
           {props.words.moment(props.move.startMs)}
           {person() ? `, ${person()}` : ''}
+          {props.move.vessel ? `, into ${props.move.vessel}` : ''}
         </strong>{' '}
         {props.move.verdict.words}
         <Show when={props.preview}>{(seen) => <span class="server"> {seen().words}</span>}</Show>

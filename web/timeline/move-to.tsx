@@ -3,9 +3,10 @@ import { momentOfWall, wallOfMoment } from '../format.ts'
 import { Button } from '../parts/button.tsx'
 import { Dialog } from '../parts/dialog.tsx'
 import { TextField } from '../parts/field.tsx'
+import type { Preview, SeasonActs } from './acts.ts'
 import type { Announcing } from './announce.tsx'
+import { lengthsOf } from './lengths.ts'
 import { msOfWire, wireOfMs } from './model.ts'
-import type { Preview, SeasonActs } from './season.tsx'
 import { slotsFor } from './slots.ts'
 import { judgeMove, type MoveRules, nameOf } from './verdict.ts'
 
@@ -15,6 +16,7 @@ export function MoveTo(props: {
   readonly ix: number
   readonly acts: SeasonActs
   readonly announce: Announcing
+  readonly onLengths: () => void
   readonly onClose: () => void
 }) {
   const task = () => props.rules.model.plan.tasks[props.ix]
@@ -87,6 +89,11 @@ export function MoveTo(props: {
             Move it
           </Button>
           <Button onClick={props.onClose}>Leave it</Button>
+          <Show when={lengthsOf(props.rules.model, task()?.lotCode ?? '', props.rules.nowMs).length > 0}>
+            <Button kind="plain" onClick={props.onLengths}>
+              How long …
+            </Button>
+          </Show>
         </div>
       </div>
     </Dialog>

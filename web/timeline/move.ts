@@ -12,6 +12,8 @@ export interface Move {
   readonly verdict: Verdict
   /** Dropped on a person's row. */
   readonly person?: string
+  /** Dropped on a vessel's row. */
+  readonly vessel?: string
 }
 
 export function beginMove(rules: MoveRules, ix: number, andFollows = true): Move {
@@ -27,8 +29,14 @@ export function beginMove(rules: MoveRules, ix: number, andFollows = true): Move
   }
 }
 
-export function moveTo(rules: MoveRules, move: Move, startMs: number, person?: string): Move {
-  const wish = { ix: move.ix, startMs, andFollows: move.andFollows, ...(person && { people: [person] }) }
+export function moveTo(rules: MoveRules, move: Move, startMs: number, person?: string, vessel?: string): Move {
+  const wish = {
+    ix: move.ix,
+    startMs,
+    andFollows: move.andFollows,
+    ...(person && { people: [person] }),
+    ...(vessel && { vessel }),
+  }
   return {
     ix: move.ix,
     fromMs: move.fromMs,
@@ -37,17 +45,19 @@ export function moveTo(rules: MoveRules, move: Move, startMs: number, person?: s
     window: move.window,
     verdict: judgeMove(rules, wish, move.window),
     ...(person && { person }),
+    ...(vessel && { vessel }),
   }
 }
 
 export function withFollowers(rules: MoveRules, move: Move, andFollows: boolean): Move {
   const window = moveWindow(rules, move.ix, andFollows)
-  return moveTo(rules, { ...move, andFollows, window }, move.startMs, move.person)
+  return moveTo(rules, { ...move, andFollows, window }, move.startMs, move.person, move.vessel)
 }
 
 /** True only when something would change: letting go where one took hold is no move. */
 export const isMoved = (move: Move, model: Model): boolean =>
   move.startMs !== move.fromMs ||
+  move.vessel !== undefined ||
   (move.person !== undefined && !(model.plan.tasks[move.ix]?.people ?? []).includes(move.person))
 
 /** Finer steps the closer one looks. */

@@ -81,6 +81,12 @@ function paintRow(
   for (const s of marks.shut) to.rect(s.x, place.y + 2, Math.max(1, s.w), place.h - 4, palette.hair)
   for (const band of marks.bands) paintBand(to, band, palette, textPx)
   to.dotted(marks.tails, palette.quiet)
+  if (marks.spark) paintSpark(to, marks.spark, palette, textPx)
+  for (let i = 0; i < marks.ghosts.length; i += 3) {
+    const [thenX, x, y] = marks.ghosts.slice(i, i + 3) as [number, number, number]
+    to.segments([Math.min(thenX, x), y, Math.max(thenX, x), y], palette.quiet, 1, [3, 3])
+    to.dots([thenX, y], 3, palette.quiet, true)
+  }
   if (place.level !== 'ticks') paintStems(to, marks.pegs, palette)
   for (const peg of marks.pegs) paintPeg(to, peg, palette, textPx)
   for (const bar of marks.bars) paintBar(to, bar, palette, textPx)
@@ -133,6 +139,20 @@ function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number
     const { x1, x2, y } = band.baseline
     to.segments([x1, y, x2, y, x1, y - 2.5, x1, y + 2.5, x2, y - 2.5, x2, y + 2.5], palette.ink, 2)
   }
+}
+
+function paintSpark(to: Surface, spark: NonNullable<RowMarks['spark']>, palette: Palette, textPx: number): void {
+  const { points } = spark
+  const line: number[] = []
+  for (let i = 2; i < points.length; i += 2)
+    line.push(points[i - 2] as number, points[i - 1] as number, points[i] as number, points[i + 1] as number)
+  to.segments(line, palette.ground, 4)
+  to.segments(line, palette.ink, 1.5)
+  to.dots(points, 1.8, palette.ink)
+  const x = (points.at(-2) ?? 0) + 5
+  const y = points.at(-1) ?? 0
+  to.rect(x - 2, y - textPx + 3, spark.label.length * textPx * 0.54 + 4, textPx + 1, palette.ground)
+  to.text(spark.label, x, y + 1, { px: textPx, fill: palette.ink, weight: 600 })
 }
 
 function paintStems(to: Surface, pegs: readonly PegMark[], palette: Palette): void {
@@ -255,6 +275,8 @@ function paintLoad(to: Surface, frame: Frame, palette: Palette, part: Part): voi
   const within: number[] = []
   const beyond: number[] = []
   const press: number[] = []
+  const cold: number[] = []
+  const most: number[] = []
   const columns = frame.load.filter((c) => c.x - c.w < part.x2 && c.x + 2 * c.w > part.x1)
   let before: number | undefined
   for (const c of columns) {
@@ -265,6 +287,14 @@ function paintLoad(to: Surface, frame: Frame, palette: Palette, part: Part): voi
     if (c.workH > c.crewH) beyond.push(c.x + gap, y(c.workH), w, held - y(c.workH))
     const pressPx = Math.max(1.5, (c.pressH / frame.loadMostH) * room)
     if (c.pressH > 0) press.push(c.x + gap, base - pressPx, Math.min(3, w), pressPx)
+    const coldPx = Math.min(1.15, c.coldShare) * room * 0.8
+    // Against the chillers: the short stroke is all they give; what is over it nobody can give.
+    if (coldPx > 0) {
+      const at = c.x + c.w - gap - Math.min(3, w)
+      cold.push(at, base - Math.min(coldPx, room * 0.8), Math.min(3, w), Math.min(coldPx, room * 0.8))
+      if (c.coldShare > 1) beyond.push(at, base - coldPx, Math.min(3, w), coldPx - room * 0.8)
+      if (c.w > 8) most.push(at - 3, base - room * 0.8, at + 6, base - room * 0.8)
+    }
     const limit = y(c.crewH)
     if (before !== undefined && before !== limit) crew.push(c.x, before, c.x, limit)
     crew.push(c.x, limit, c.x + c.w, limit)
@@ -273,6 +303,8 @@ function paintLoad(to: Surface, frame: Frame, palette: Palette, part: Part): voi
   to.rects(within, palette.hair)
   to.rects(beyond, palette.late)
   to.rects(press, palette.kinds.juice)
+  to.rects(cold, palette.kinds.check)
+  to.segments(most, palette.kinds.check, 1)
   for (const c of columns)
     if (c.w > 46 && c.workH > 0)
       to.text(`${Math.round(c.workH)} h`, c.x + c.w / 2, base - 4, {
@@ -284,11 +316,18 @@ function paintLoad(to: Surface, frame: Frame, palette: Palette, part: Part): voi
   to.segments([scale.leftPx, base + 0.5, scale.leftPx + scale.widthPx, base + 0.5], palette.hair, 1)
 }
 
-function paintLoadNames(to: Surface, { geometry }: Frame, palette: Palette): void {
-  const { axisPx: top, textPx: px } = geometry
+function paintLoadNames(to: Surface, { geometry, hasCold }: Frame, palette: Palette): void {
+  const { axisPx: top, textPx: px, stripPx } = geometry
   to.rect(0, top, geometry.gutterPx, geometry.stripPx, palette.ground)
   to.text('Hours a day', 16, top + px + 2, { px, fill: palette.quiet })
-  to.text('line: the crew', 16, top + px * 2 + 6, { px, fill: palette.quiet })
+  to.text('line: the crew', 16, top + px * 2 + 4, { px, fill: palette.quiet })
+  const y = top + px * 3 + 6
+  if (y > top + stripPx) return
+  to.rect(16, y - 8, 3, 9, palette.kinds.juice)
+  to.text('press', 23, y, { px, fill: palette.quiet })
+  if (!hasCold) return
+  to.rect(62, y - 8, 3, 9, palette.kinds.check)
+  to.text('cold of the chillers', 69, y, { px, fill: palette.quiet })
 }
 
 /** The date of now over the axis; its line runs through the plot. */

@@ -1,44 +1,32 @@
-import { createComputed, createEffect, createMemo, createSignal, on, onCleanup, Show, untrack } from 'solid-js'
+import { createComputed, createEffect, createMemo, createSignal, on, Show, untrack } from 'solid-js'
+import type { ReadingWire } from '../../api/wire.ts'
 import type { Palette } from '../palette.ts'
+import type { SeasonActs } from './acts.ts'
 import { Announcer, createAnnouncer } from './announce.tsx'
 import { SeasonBar } from './bar.tsx'
 import { axisPx, Chart } from './chart.tsx'
+import { ClusterList } from './cluster-list.tsx'
 import type { Days } from './days.ts'
 import { layDays } from './days.ts'
+import { createDeskMove } from './desk-move.ts'
+import { type Difference, Differences } from './differences.tsx'
 import type { Frame } from './frame.ts'
 import { Grid, type Place } from './grid.tsx'
+import { type Kept, keptOf, keptOfPlan } from './kept.ts'
 import { Legend } from './legend.tsx'
-import { layLoad } from './load.ts'
-import { buildModel, type Model, msOfWire, type SeasonPlan, wireOfMs } from './model.ts'
-import { beginMove, isMoved, keyedTo, type Move, type MoveKey, moveTo, stepMin, withFollowers } from './move.ts'
+import { LengthBox } from './length-box.tsx'
+import { lengthsOf } from './lengths.ts'
+import { type Cooling, layLoad } from './load.ts'
+import { buildModel, type SeasonPlan } from './model.ts'
 import { MoveBox } from './move-box.tsx'
 import { MoveTo } from './move-to.tsx'
 import { ARRANGED, type Arrangement, arrangeRows, type Row } from './rows.ts'
 import { DAY_MS } from './scale.ts'
-import { moveRules, nameOf } from './verdict.ts'
+import { leesShares, seriesOf } from './spark.ts'
+import { moveRules } from './verdict.ts'
 import { revealed, scaleOf, spanAround, type View, zoomed } from './view.ts'
-import type { TaskWire } from './wire.ts'
 import { wordsFor } from './words.ts'
 import './timeline.css'
-
-export interface Preview {
-  readonly allowed: boolean
-  readonly words: string
-  readonly changed: readonly TaskWire[]
-}
-
-export interface SeasonActs {
-  preview(key: string, wish: MoveWish): Promise<Preview>
-  /** Keeps a move; false when the server refused and said so. */
-  keep(key: string, wish: MoveWish): Promise<boolean>
-  undo(key: string): Promise<boolean>
-}
-
-export interface MoveWish {
-  readonly startAt: string
-  readonly people?: readonly string[]
-  readonly andFollows: boolean
-}
 
 export interface SeasonProps {
   readonly plan: SeasonPlan
@@ -51,29 +39,57 @@ export interface SeasonProps {
   readonly selected: string | undefined
   readonly onSelect: (key: string | undefined) => void
   readonly onPrint: (view: View, arrangement: Arrangement) => void
+  /** Cooling by the hour, where the server has worked it out. */
+  readonly cooling?: Cooling
+  readonly readings?: readonly ReadingWire[]
+  readonly showReadings: boolean
+  readonly onReadings: () => void
+  /** The plan drawn is a trial: the real one lies under it. */
+  readonly trial?: {
+    readonly id: string
+    readonly name: string
+    readonly words: readonly string[]
+    readonly changed: readonly Difference[]
+    readonly real: Pick<SeasonPlan, 'tasks' | 'phases'>
+  }
 }
 
 /** The whole desk: controls, chart, grid, move, words. It fetches nothing. */
 export function Season(props: SeasonProps) {
-  const model = createMemo(() => buildModel(props.plan))
+  const lotCodes = createMemo(() => new Map(props.plan.tasks.flatMap((t) => (t.lotId ? [[t.lotId, t.lotCode]] : []))))
+  const model = createMemo(() =>
+    buildModel(props.plan, props.readings && leesShares(props.readings, (id) => lotCodes().get(id))),
+  )
+  const series = createMemo(() =>
+    props.showReadings && props.readings ? seriesOf(props.readings, (id) => lotCodes().get(id)) : undefined,
+  )
   const days = createMemo<Days>(() => layDays(model().firstMs - 90 * DAY_MS, model().lastMs + 90 * DAY_MS, props.zone))
   const words = createMemo(() => wordsFor(props.language, props.zone))
-  const load = createMemo(() => layLoad(model(), days()))
+  const load = createMemo(() => layLoad(model(), days(), props.cooling))
   const rules = createMemo(() => moveRules(model(), days(), words(), props.nowMs))
   const [arrangement, setArrangement] = createSignal<Arrangement>(ARRANGED)
   const rows = createMemo(() => arrangeRows(model(), arrangement(), props.nowMs))
   const [view, setView] = createSignal<View>(untrack(() => spanAround('month', props.nowMs, days(), model())))
   const [frame, setFrame] = createSignal<Frame>()
   const [size, setSize] = createSignal({ widthPx: 1000, heightPx: 700 })
-  const [move, setMove] = createSignal<Move>()
-  const [held, setHeld] = createSignal(false)
-  const [preview, setPreview] = createSignal<Preview>()
-  const [moving, setMoving] = createSignal<string>()
+  const [moveKey, setMoveKey] = createSignal<string>()
   const [place, setPlace] = createSignal<Place>()
   const [cluster, setCluster] = createSignal<readonly number[]>([])
   const [atOnce, setAtOnce] = createSignal(false)
   const [allLinks, setAllLinks] = createSignal(false)
-  const [kept, setKept] = createSignal<ReadonlyMap<string, readonly [number, number]>>()
+  const [stood, setStood] = createSignal<Kept>()
+  const [lengthening, setLengthening] = createSignal<{ readonly lotId: string; readonly lotCode: string }>()
+  const kept = createMemo(() => (props.trial ? keptOfPlan(props.trial.real) : stood()))
+  const announcer = createAnnouncer()
+  const moving = createDeskMove({
+    rules,
+    acts: () => props.acts,
+    announcer,
+    mayMove: () => props.mayMove,
+    view,
+    setView,
+    rowsBy: () => arrangement().by,
+  })
   // A new plan numbers its tasks anew: what is held and what has the focus are found again by their keys.
   createComputed(
     on(model, (next, before) => {
@@ -84,20 +100,15 @@ export function Season(props: SeasonProps) {
         const ix = again(at.ix)
         setPlace(ix === undefined ? { rowId: at.rowId } : { rowId: at.rowId, ix })
       }
-      const going = untrack(move)
-      if (going) {
-        const ix = again(going.ix)
-        setMove(ix === undefined ? undefined : { ...going, ix })
-      }
+      untrack(() => moving.renumber(again))
       setCluster([])
       return next
     }),
   )
-  const announcer = createAnnouncer()
   const [recall, setRecall] = createSignal(0)
   createEffect(
     on(
-      () => props.selected === undefined && moving() === undefined,
+      () => props.selected === undefined && moveKey() === undefined && lengthening() === undefined,
       (free) => free && setRecall((n) => n + 1),
       { defer: true },
     ),
@@ -110,117 +121,8 @@ export function Season(props: SeasonProps) {
     return Math.max(atOnce() ? 1 : 28, Math.min(56, room))
   })
   const selectedIx = () => (props.selected === undefined ? undefined : model().ixOf.get(props.selected))
-  const days_ = () => (view().toMs - view().fromMs) / DAY_MS
-
-  const sayMove = (at: Move) => {
-    const name = nameOf(model(), at.ix)
-    const sentence = `${name}, ${words().momentLong(at.startMs)}. ${at.verdict.words}`
-    if (at.verdict.level === 'no') announcer.refuse(sentence)
-    else announcer.say(sentence)
-  }
-  const startMove = (ix: number) => {
-    if (!props.mayMove || model().state[ix] === 3) {
-      announcer.refuse(props.mayMove ? 'What is done does not move.' : 'Only a winemaker may move work.')
-      return
-    }
-    setHeld(true)
-    const at = beginMove(rules(), ix)
-    setMove(at)
-    announcer.say(
-      `Moving ${nameOf(model(), ix)}. Arrows step, Shift with arrows a day, Enter keeps, Escape leaves it. ${at.verdict.words}`,
-    )
-  }
-  const endMove = (sentence?: string) => {
-    setMove(undefined)
-    setHeld(false)
-    setPreview(undefined)
-    if (sentence) announcer.say(sentence)
-  }
-  const keepMove = async () => {
-    const at = move()
-    if (!at) return
-    if (!isMoved(at, model())) return endMove('Nothing was moved.')
-    const key = model().plan.tasks[at.ix]?.key ?? ''
-    const name = nameOf(model(), at.ix)
-    announcer.say(`Moving ${name}.`)
-    const done = await props.acts.keep(key, wishOf(at))
-    if (done) endMove(`${name} moved to ${words().momentLong(at.startMs)}. Control Z takes it back.`)
-    else announcer.refuse(`${name} was not moved.`)
-  }
-
-  // The server looks at the whole plan; it is asked once the hand rests.
-  let asking: ReturnType<typeof setTimeout> | undefined
-  createEffect(
-    on([move, held], ([at, isHeld]) => {
-      clearTimeout(asking)
-      setPreview(undefined)
-      if (!at || !isHeld || !isMoved(at, model())) return
-      asking = setTimeout(() => {
-        const key = model().plan.tasks[at.ix]?.key ?? ''
-        props.acts.preview(key, wishOf(at)).then(
-          (answer) => move() === at && setPreview(answer),
-          () => undefined,
-        )
-      }, 350)
-    }),
-  )
-  onCleanup(() => clearTimeout(asking))
-
-  const trial = () =>
-    preview()
-      ?.changed.map((t) => ({ ix: model().ixOf.get(t.key) ?? -1, startMs: msOfWire(t.startAt) }))
-      .filter((t) => t.ix >= 0 && t.ix !== move()?.ix)
-
-  const moveKeys = (event: KeyboardEvent, at: Move): boolean => {
-    const turn = (key: MoveKey) => {
-      const next = moveTo(rules(), at, keyedTo(days(), at, key, stepMin(days_())), at.person)
-      setMove(next)
-      setView(revealed(view(), next.startMs))
-      sayMove(next)
-    }
-    switch (event.key) {
-      case 'ArrowLeft':
-        turn(event.shiftKey ? 'day-back' : 'step-back')
-        return true
-      case 'ArrowRight':
-        turn(event.shiftKey ? 'day-on' : 'step-on')
-        return true
-      case 'ArrowUp':
-      case 'ArrowDown':
-        turnPerson(at, event.key === 'ArrowDown' ? 1 : -1)
-        return true
-      case 'Home':
-        turn('earliest')
-        return true
-      case 'End':
-        turn('latest')
-        return true
-      case 'f':
-        setMove(withFollowers(rules(), at, !at.andFollows))
-        return true
-      case 'Enter':
-        void keepMove()
-        return true
-      case 'Escape':
-        endMove('The task stays where it was.')
-        return true
-      default:
-        return false
-    }
-  }
-  const turnPerson = (at: Move, by: 1 | -1) => {
-    const people = model().plan.people
-    const now = people.findIndex((p) => p.id === (at.person ?? model().plan.tasks[at.ix]?.people[0]))
-    const person = people[(now + by + people.length) % people.length]
-    if (!person) return
-    const next = moveTo(rules(), at, at.startMs, person.id)
-    setMove(next)
-    announcer.say(`${person.name}. ${next.verdict.words}`)
-  }
-
   const deskKeys = (event: KeyboardEvent, at: Place | undefined): boolean => {
-    const going = move()
-    if (going && moveKeys(event, going)) return true
+    if (moving.onKey(event)) return true
     if (event.ctrlKey || event.metaKey || event.altKey) return false
     const scale = scaleOf(view(), gutterPx(), size().widthPx - gutterPx())
     const focusX = () => {
@@ -242,12 +144,21 @@ export function Season(props: SeasonProps) {
         return true
       case 'm':
         if (at?.ix === undefined) return false
-        startMove(at.ix)
+        moving.start(at.ix)
+        return true
+      case 'l':
+        return lengthen(at)
+      case '/':
+        document.querySelector<HTMLInputElement>('.season-bar .find')?.focus()
+        return true
+      case 'c':
+        if (at === undefined) return false
+        foldRow(at.rowId)
         return true
       case 'd': {
         const key = at?.ix === undefined ? props.selected : model().plan.tasks[at.ix]?.key
         if (key === undefined || !props.mayMove) return false
-        setMoving(key)
+        setMoveKey(key)
         return true
       }
       case 'Escape':
@@ -281,15 +192,27 @@ export function Season(props: SeasonProps) {
     setCluster(members.length > 1 ? members : [])
     props.onSelect(members.length === 1 ? model().plan.tasks[members[0] as number]?.key : undefined)
   }
-  const onRow = (row: Row) => {
-    const folded = arrangement().folded
+  const foldRow = (rowId: string) => {
+    const { folded } = arrangement()
+    const isFolded = folded.includes(rowId)
     setArrangement({
       ...arrangement(),
-      folded: folded.includes(row.id) ? folded.filter((id) => id !== row.id) : [...folded, row.id],
+      folded: isFolded ? folded.filter((id) => id !== rowId) : [...folded, rowId],
     })
+    const row = rows().find((r) => r.id === rowId)
+    announcer.say(`${row?.label ?? rowId} ${isFolded ? 'unfolded' : 'folded'}.`)
   }
-  const keepPlan = () =>
-    setKept(kept() ? undefined : new Map(model().phases.map((p) => [p.key, [p.startMs, p.endMs] as const])))
+  const onRow = (row: Row) => foldRow(row.id)
+  const lengthen = (at: Place | undefined): boolean => {
+    const ix = at?.ix ?? selectedIx()
+    const task = ix === undefined ? undefined : model().plan.tasks[ix]
+    const code = task?.lotCode ?? at?.rowId
+    const lotId = task?.lotId ?? props.plan.phases.find((p) => p.lotCode === code)?.lotId
+    if (!props.mayMove || !lotId || code === undefined) return false
+    setLengthening({ lotId, lotCode: code })
+    return true
+  }
+  const keepPlan = () => setStood(stood() ? undefined : keptOf(model()))
 
   return (
     <div class="season">
@@ -304,6 +227,9 @@ export function Season(props: SeasonProps) {
         atOnce={atOnce()}
         onAtOnce={() => setAtOnce(!atOnce())}
         kept={kept() !== undefined}
+        readings={props.showReadings}
+        onReadings={props.onReadings}
+        onLengths={() => void lengthen(place())}
         onView={setView}
         onArrange={setArrangement}
         onZoom={(factor) =>
@@ -322,7 +248,7 @@ export function Season(props: SeasonProps) {
         onKeepPlan={keepPlan}
         onPrint={() => props.onPrint(view(), arrangement())}
         canMove={props.mayMove && props.selected !== undefined}
-        onMoveTo={() => setMoving(props.selected)}
+        onMoveTo={() => setMoveKey(props.selected)}
       />
       <Chart
         model={model()}
@@ -341,22 +267,16 @@ export function Season(props: SeasonProps) {
         textPx={12}
         font="system-ui, sans-serif"
         {...(selectedIx() !== undefined && { selectedIx: selectedIx() as number })}
-        {...(move() && { move: move() as Move })}
-        {...(trial() && { trial: trial() as NonNullable<ReturnType<typeof trial>> })}
-        {...(kept() && { kept: kept() as NonNullable<ReturnType<typeof kept>> })}
+        {...(moving.move() && { move: moving.move() })}
+        {...(moving.foreseen() && { trial: moving.foreseen() })}
+        {...(series() && { series: series() })}
+        {...(kept() && { kept: kept() })}
         allLinks={allLinks()}
-        mayMove={props.mayMove && move() === undefined}
+        mayMove={props.mayMove && moving.move() === undefined}
         onSelect={select}
         onRow={onRow}
-        onMove={(next) => {
-          setHeld(false)
-          setMove(next)
-          if (next) sayMove(next)
-        }}
-        onDrop={(at) => {
-          setMove({ ...at })
-          setHeld(true)
-        }}
+        onMove={moving.carry}
+        onDrop={moving.drop}
         onFrame={setFrame}
         onSize={(widthPx, heightPx) => setSize({ widthPx, heightPx })}
       >
@@ -381,21 +301,18 @@ export function Season(props: SeasonProps) {
                 Nothing fits this choice of rows. Show all kinds and states, or clear the search.
               </p>
             </Show>
-            <Show when={move()}>
+            <Show when={moving.move()}>
               {(at) => (
                 <MoveBox
                   move={at()}
                   model={model()}
                   words={words()}
-                  held={held()}
-                  preview={preview()}
-                  onFollows={(andFollows) => setMove(withFollowers(rules(), at(), andFollows))}
-                  onNearest={(ms) => {
-                    setHeld(true)
-                    setMove(moveTo(rules(), at(), ms, at().person))
-                  }}
-                  onKeep={() => void keepMove()}
-                  onCancel={() => endMove('The task stays where it was.')}
+                  held={moving.held()}
+                  preview={moving.preview()}
+                  onFollows={(andFollows) => moving.follow(at(), andFollows)}
+                  onNearest={moving.toNearest}
+                  onKeep={() => void moving.keep()}
+                  onCancel={() => moving.end('The task stays where it was.')}
                 />
               )}
             </Show>
@@ -412,52 +329,53 @@ export function Season(props: SeasonProps) {
           onClose={() => setCluster([])}
         />
       </Show>
-      <Show when={moving()}>
+      <Show when={moveKey()}>
         {(key) => (
           <MoveTo
             rules={rules()}
             ix={model().ixOf.get(key()) ?? 0}
             acts={props.acts}
             announce={announcer}
-            onClose={() => setMoving(undefined)}
+            onLengths={() => {
+              const ix = model().ixOf.get(key())
+              setMoveKey(undefined)
+              if (ix !== undefined) lengthen({ rowId: '', ix })
+            }}
+            onClose={() => setMoveKey(undefined)}
+          />
+        )}
+      </Show>
+      <Show when={lengthening()}>
+        {(lot) => (
+          <LengthBox
+            lotId={lot().lotId}
+            lotCode={lot().lotCode}
+            lengths={lengthsOf(model(), lot().lotCode, props.nowMs)}
+            words={words()}
+            acts={props.acts}
+            say={announcer.say}
+            onClose={() => setLengthening(undefined)}
+          />
+        )}
+      </Show>
+      <Show when={props.trial}>
+        {(trial) => (
+          <Differences
+            name={trial().name}
+            words={trial().words}
+            changed={trial().changed}
+            form={words()}
+            trialHref={`/what-if/${trial().id}`}
+            onPick={(key) => {
+              const ix = model().ixOf.get(key)
+              if (ix === undefined) return
+              setView(revealed(view(), model().startMs[ix] as number))
+              props.onSelect(key)
+            }}
           />
         )}
       </Show>
       <Announcer of={announcer} />
-    </div>
-  )
-}
-
-const wishOf = (at: Move): MoveWish => ({
-  startAt: wireOfMs(at.startMs),
-  andFollows: at.andFollows,
-  ...(at.person && { people: [at.person] }),
-})
-
-function ClusterList(props: {
-  readonly model: Model
-  readonly members: readonly number[]
-  readonly words: ReturnType<typeof wordsFor>
-  readonly onPick: (ix: number) => void
-  readonly onClose: () => void
-}) {
-  return (
-    <div class="cluster" role="dialog" aria-label={`${props.members.length} tasks close together`}>
-      <header>
-        <strong>{props.members.length} tasks</strong>
-        <button type="button" onClick={() => props.onClose()}>
-          Close
-        </button>
-      </header>
-      <ul>
-        {props.members.map((ix) => (
-          <li>
-            <button type="button" onClick={() => props.onPick(ix)}>
-              <span>{props.words.moment(props.model.startMs[ix] as number)}</span> {props.model.plan.tasks[ix]?.name}
-            </button>
-          </li>
-        ))}
-      </ul>
     </div>
   )
 }

@@ -1,4 +1,5 @@
 /** May this task start then? Links, bookings and shifts answer at once; the server has the last word before anything is kept. */
+import { berthOf, judgeVessel } from './berth.ts'
 import { type Days, dayIndex } from './days.ts'
 import { eachTouching, type Intervals, indexIntervals } from './interval.ts'
 import { later } from './later.ts'
@@ -42,6 +43,8 @@ export interface Wish {
   /** What follows moves along, so it sets no limit. */
   readonly andFollows: boolean
   readonly people?: readonly string[]
+  /** Into this vessel instead of the one it goes to now. */
+  readonly vessel?: string
 }
 
 export function moveRules(model: Model, days: Days, words: Words, nowMs: number): MoveRules {
@@ -126,6 +129,9 @@ export function judgeMove(rules: MoveRules, wish: Wish, window = moveWindow(rule
   if (startMs > window.latest.ms)
     return { level: 'no', words: `Too late: ${sentence(window.latest.why)}`, nearestMs: window.latest.ms }
   const endMs = startMs + (model.endMs[ix] as number) - (model.startMs[ix] as number)
+  const berth = wish.vessel === undefined ? undefined : berthOf(model, ix)
+  const full = berth && judgeVessel(rules, berth, wish.vessel ?? '', startMs)
+  if (full) return full
   const taken = unitTaken(rules, task, ix, startMs, endMs)
   if (taken) return { level: 'no', words: taken.why, nearestMs: taken.ms }
   const crewEndMs = startMs + task.crewMin * 60_000
