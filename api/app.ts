@@ -7,6 +7,7 @@ import type { Changes } from './changes.ts'
 import { allowed, headers, logged, measured, sameSite, smaller } from './guards.ts'
 import { type Log, quiet } from './log.ts'
 import type { Metrics } from './ops/metrics.ts'
+import { fromReplica } from './ops/replica.ts'
 import { answerProblem, problem } from './problem.ts'
 import { acts } from './routes/acts.ts'
 import { answers } from './routes/answers.ts'
@@ -24,6 +25,8 @@ import { imports } from './routes/import.ts'
 import { invitations } from './routes/invitations.ts'
 import { language } from './routes/language.ts'
 import { leaving } from './routes/leaving.ts'
+import { ledger } from './routes/ledger.ts'
+import { ledgerEntries } from './routes/ledger-entries.ts'
 import { lotChoices } from './routes/lot-choices.ts'
 import { lotEdit } from './routes/lot-edit.ts'
 import { lots } from './routes/lots.ts'
@@ -110,6 +113,7 @@ export function createApp(deps: Deps) {
     c.req.path.startsWith('/api/import/') ? next() : bodyLimit({ maxSize: BODY_MAX, onError: tooLarge })(c, next),
   )
   app.use(sameSite, identify, allowed)
+  if (deps.readDb) app.use(fromReplica(deps.readDb, deps.changes))
   app.onError((error, c) => {
     const answer = answerProblem(error, c)
     if (answer.status >= 500) c.get('log')?.error({ requestId: c.get('requestId'), error: String(error) }, 'broke')
@@ -142,6 +146,8 @@ export function createApp(deps: Deps) {
     .route('/', trials)
     .route('/', proposals)
     .route('/', answers)
+    .route('/', ledger)
+    .route('/', ledgerEntries)
     .route('/', readings)
     .route('/', operations)
     .route('/', record)

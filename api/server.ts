@@ -1,7 +1,7 @@
 import type { AddressInfo } from 'node:net'
 import { join } from 'node:path'
 import { type ServerType, serve } from '@hono/node-server'
-import { type Opened, openDb } from '../db/open.ts'
+import { type Opened, openDb, openReplica } from '../db/open.ts'
 import { ownerHasPassword, removeExpired } from '../db/queries/access.ts'
 import { listCellars } from '../db/queries/cellars.ts'
 import { listPeople } from '../db/queries/people.ts'
@@ -94,6 +94,7 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
   const port = args.port ?? env.PORT
   const baseUrl = env.PUBLIC_URL
   const metrics = env.METRICS_PORT === undefined ? undefined : createMetrics({ streams: changes.listening })
+  const replica = env.DATABASE_READ_URL ? openReplica(env.DATABASE_READ_URL, opened.role) : undefined
   const app = createApp({
     db: opened.db,
     now,
@@ -102,6 +103,7 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
     demo: args.demo,
     ...(baseUrl ? { baseUrl } : {}),
     ...(metrics ? { metrics } : {}),
+    ...(replica ? { readDb: replica.db } : {}),
   })
   if (isBuilt(WEB)) serveWeb(app, WEB)
   else log.warn({}, 'the screens are not built: npm run build')
@@ -116,6 +118,7 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
     metricsServer?.close()
     await stopBackups()
     await unlisten()
+    await replica?.close()
     await opened.close()
   })
 }

@@ -20,6 +20,8 @@ export interface Opened {
   readonly kind: 'pglite' | 'postgres'
   /** Whether row-level security holds the app back. */
   readonly walled: boolean
+  /** The role it works as on a server database. */
+  readonly role?: string | undefined
   /** Real fsyncs so far; the embedded database only. */
   readonly syncs: () => number
   /** Calls back for every message on a channel; answers how to stop. */
@@ -77,15 +79,31 @@ async function openFolder(dataDir: string, migrations?: number): Promise<Opened>
   }
 }
 
+/** A copy of a server database that others write: nothing is migrated, nothing listened to. */
+export function openReplica(url: string, role: string | undefined): Pick<Opened, 'db' | 'close'> {
+  const sql = connect(url, role)
+  return {
+    db: drizzleServer(guardTransactions(standIn(sql, 'nothing')), { schema }) as unknown as Db,
+    close: () => sql.end({ timeout: 5 }),
+  }
+}
+
+/** Moments are read as ISO text, so how the server prefers to write them must not matter. */
+const connect = (url: string, role: string | undefined) =>
+  postgres(url, {
+    max: 10,
+    onnotice: () => {},
+    connection: { TimeZone: 'UTC', DateStyle: 'ISO', ...(role ? { role } : {}) },
+  })
+
 async function openServer(url: string, migrations?: number, unscoped: Unscoped = 'everything'): Promise<Opened> {
   const role = await migrateServer(url, migrations)
-  // Moments are read as ISO text, so how the server prefers to write them must not matter.
-  const connection = { TimeZone: 'UTC', DateStyle: 'ISO', ...(role ? { role } : {}) }
-  const sql = postgres(url, { max: 10, onnotice: () => {}, connection })
+  const sql = connect(url, role)
   return {
     db: drizzleServer(guardTransactions(standIn(sql, unscoped)), { schema }) as unknown as Db,
     kind: 'postgres',
     walled: role !== undefined,
+    role,
     syncs: () => 0,
     listen: async (channel, heard) => {
       const listening = await sql.listen(channel, heard)

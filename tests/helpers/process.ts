@@ -10,7 +10,7 @@ export interface Running {
 }
 
 /** Under load a first start takes a minute. */
-export const SOON = { timeout: 90_000, interval: 100 }
+export const SOON = { timeout: 180_000, interval: 100 }
 
 /** Runs a file of the product with nothing of this environment's settings but the given ones. */
 export function run(args: readonly string[], env: Readonly<Record<string, string | undefined>>): Running {
