@@ -1,5 +1,4 @@
 import { createMemo, createSignal, For, Show } from 'solid-js'
-import { Temporal } from '../../api/time.ts'
 import type { LotWire, PersonWire, ReadingWire, TaskWire } from '../../api/wire.ts'
 import { wallOfMoment } from '../format.ts'
 import { Button } from '../parts/button.tsx'
@@ -47,7 +46,7 @@ export function FinishForm(props: {
     const amount = amounts()[at]
     return dose && amount !== undefined ? Number((amount / scaleOf(dose).per).toPrecision(6)) : undefined
   }
-  const nowWall = () => wallOfMoment(Temporal.Instant.fromEpochMilliseconds(session.nowMs()).toString(), zone())
+  const nowWall = () => wallOfMoment(session.nowMs(), zone())
 
   const doubts = () =>
     measures().flatMap((kind) => {

@@ -91,6 +91,12 @@ function OneTask(props: {
     const at = task().doneAt
     return at !== undefined && session.nowMs() - msOf(at) < 60_000
   }
+  const isJustBegun = () => {
+    const at = task().taken?.at
+    return (
+      ofTask(task().key).some((op) => op.kind === 'start') || (at !== undefined && session.nowMs() - msOf(at) < 60_000)
+    )
+  }
   const open = (next: Mode) => {
     telling.forget()
     setWords('')
@@ -302,7 +308,7 @@ function OneTask(props: {
               <Button onClick={() => open('skip')}>{say('notPossible')}</Button>
               <Button onClick={() => open('note')}>{say('note')}</Button>
               <PhotoField about={{ taskKey: task().key, ...about() }} />
-              <Show when={task().state === 'underway'}>
+              <Show when={task().state === 'underway' && isJustBegun()}>
                 <UndoMinute busy={telling.busy()} onUndo={() => void undo()} />
               </Show>
             </div>
