@@ -19,7 +19,10 @@ import {
   litresOfGallons,
   ML_PER_US_FLUID_OUNCE,
 } from '../api/cellar/units.ts'
-import { Temporal } from '../api/time.ts'
+import { dayOf, msOf, noonOf } from './wall-clock.ts'
+
+export { addDays, dayOf, momentOfWall, msOf, startOfDay, wallOfMoment } from './wall-clock.ts'
+
 import type { CellarWire } from '../api/wire.ts'
 
 export type Measures = Pick<CellarWire, 'zone' | 'units' | 'sugarUnit' | 'language'>
@@ -157,24 +160,6 @@ export function brixOfShown(shown: number, unit: SugarUnit): number {
   }
 }
 
-export const msOf = (moment: string | number): number =>
-  typeof moment === 'number' ? moment : Temporal.Instant.from(moment).epochMilliseconds
-
-export const dayOf = (moment: string | number, zone: string): string =>
-  Temporal.Instant.fromEpochMilliseconds(msOf(moment)).toZonedDateTimeISO(zone).toPlainDate().toString()
-
-export const addDays = (on: string, days: number): string => Temporal.PlainDate.from(on).add({ days }).toString()
-
-/** First moment of a cellar day; not always midnight where clocks change. */
-export const startOfDay = (on: string, zone: string): string =>
-  Temporal.PlainDate.from(on).toZonedDateTime({ timeZone: zone }).toInstant().toString()
-
-/** A wall-clock time of the cellar as a moment, and back, for inputs of type datetime-local. */
-export const momentOfWall = (wall: string, zone: string): string =>
-  Temporal.PlainDateTime.from(wall).toZonedDateTime(zone).toInstant().toString()
-export const wallOfMoment = (moment: string, zone: string): string =>
-  Temporal.Instant.from(moment).toZonedDateTimeISO(zone).toPlainDateTime().toString({ smallestUnit: 'minute' })
-
 /** `1 h 30 min`, `45 min`, `3 days`. */
 export function duration(min: number): string {
   const whole = Math.round(Math.abs(min))
@@ -185,9 +170,6 @@ export function duration(min: number): string {
   }
   return `${Math.round(whole / 1440)} days`
 }
-
-const noonOf = (on: string, zone: string): number =>
-  Temporal.PlainDate.from(on).toZonedDateTime({ timeZone: zone, plainTime: '12:00' }).epochMilliseconds
 
 /** The screen of one task on the floor. Its key is made of lot, step and count; so is its address. */
 export const taskHref = (key: string): string => `/today/${key.split('/').map(encodeURIComponent).join('/')}`

@@ -1,6 +1,6 @@
 /** What was read last, kept on the phone, so that the list opens without a signal. Only what the person may see anyway. */
 import type { TaskWire } from '../../api/wire.ts'
-import type { KeptAnswer, Store } from './store.ts'
+import type { KeptAnswer, Store } from './shelf.ts'
 
 /** Days back and ahead whose tasks are kept. */
 export const DAYS_BACK = 14

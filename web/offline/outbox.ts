@@ -14,7 +14,7 @@ import {
   undone,
 } from './operation.ts'
 import { type Author, isMine, type Sent, sendWaiting } from './send.ts'
-import type { Store } from './store.ts'
+import type { Store } from './shelf.ts'
 
 export interface Told {
   readonly kind: Kind

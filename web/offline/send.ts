@@ -1,6 +1,6 @@
 /** One round to the server: what waits goes out in order, and each answer is kept before the next round. */
 import { type Answer, answered, type Row } from './operation.ts'
-import type { Store } from './store.ts'
+import type { Store } from './shelf.ts'
 
 export interface Author {
   readonly personId: string

@@ -1,31 +1,13 @@
 /** The phone's own storage. Writes of operations ask for strict durability: they are on the disk before anybody says so. */
 import { type DBSchema, type IDBPDatabase, openDB } from 'idb'
-import type { NewRow, Row } from './operation.ts'
+import type { Row } from './operation.ts'
+import type { KeptAnswer, Store } from './shelf.ts'
 
 interface Floor extends DBSchema {
   operations: { key: number; value: Row; indexes: { opId: string; state: string } }
   /** Answers to read while there is no signal, by their path. */
   view: { key: string; value: KeptAnswer }
   meta: { key: string; value: unknown }
-}
-
-export interface KeptAnswer {
-  readonly path: string
-  readonly person: string
-  readonly body: unknown
-  readonly asOfMs: number
-}
-
-export interface Store {
-  readonly add: (rows: readonly NewRow[], changed?: readonly Row[]) => Promise<void>
-  readonly put: (rows: readonly Row[], gone?: readonly number[]) => Promise<void>
-  readonly list: () => Promise<Row[]>
-  readonly meta: <T>(key: string) => Promise<T | undefined>
-  readonly setMeta: (key: string, value: unknown) => Promise<void>
-  readonly view: (path: string) => Promise<KeptAnswer | undefined>
-  readonly setView: (answers: readonly KeptAnswer[]) => Promise<void>
-  readonly clearView: () => Promise<void>
-  readonly close: () => void
 }
 
 export const NAME = 'leesway-floor'

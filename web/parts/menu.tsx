@@ -1,30 +1,41 @@
-import { DropdownMenu } from '@kobalte/core/dropdown-menu'
-import { For, type JSX } from 'solid-js'
+import { createSignal, type JSX, lazy, Show, Suspense } from 'solid-js'
+import type { MenuEntry } from './menu-open.tsx'
 
-export interface MenuEntry {
-  readonly label: string
-  readonly run: () => void
-}
+export type { MenuEntry } from './menu-open.tsx'
 
-/** A button that opens a short list of acts or places. */
-export function Menu(props: {
+/** Its weight comes with the first opening: a page opens without it. */
+const Opened = lazy(async () => ({ default: (await import('./menu-open.tsx')).OpenMenu }))
+
+export interface MenuProps {
   readonly label: JSX.Element
   readonly name?: string
   readonly class?: string
   readonly entries: readonly MenuEntry[]
-}) {
+}
+
+/** A button that opens a short list of acts or places. */
+export function Menu(props: MenuProps) {
+  const [wanted, setWanted] = createSignal(false)
+  const Closed = () => (
+    <button
+      type="button"
+      class={props.class ?? 'button'}
+      aria-label={props.name}
+      aria-haspopup="menu"
+      aria-expanded={false}
+      onClick={() => setWanted(true)}
+      onKeyDown={(event) => {
+        if (event.key === 'ArrowDown') setWanted(true)
+      }}
+    >
+      {props.label}
+    </button>
+  )
   return (
-    <DropdownMenu gutter={4} preventScroll={false} modal={false}>
-      <DropdownMenu.Trigger class={props.class ?? 'button'} aria-label={props.name}>
-        {props.label}
-      </DropdownMenu.Trigger>
-      <DropdownMenu.Portal>
-        <DropdownMenu.Content class="menu">
-          <For each={props.entries}>
-            {(entry) => <DropdownMenu.Item onSelect={entry.run}>{entry.label}</DropdownMenu.Item>}
-          </For>
-        </DropdownMenu.Content>
-      </DropdownMenu.Portal>
-    </DropdownMenu>
+    <Show when={wanted()} fallback={<Closed />}>
+      <Suspense fallback={<Closed />}>
+        <Opened {...props} />
+      </Suspense>
+    </Show>
   )
 }

@@ -1,0 +1,1 @@
+export const records = (n: number) => `${n} ${n === 1 ? 'record' : 'records'}`
