@@ -136,6 +136,18 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'DELETE /api/feeds/{id}': 'anyone',
   'GET /api/changes': 'anyone',
 
+  'GET /api/ledger/stock': 'anyone',
+  'GET /api/ledger/vessels/{id}': 'anyone',
+  'GET /api/ledger/lots/{id}': 'anyone',
+  'GET /api/ledger/trace': 'anyone',
+  'GET /api/ledger/movements': 'anyone',
+  'POST /api/ledger/movements': CREW,
+  'POST /api/ledger/movements/{id}/correct': LEAD,
+  'POST /api/ledger/lots/split': LEAD,
+  'POST /api/ledger/lots/merge': LEAD,
+  'POST /api/ledger/lots/{id}/rename': LEAD,
+  'POST /api/ledger/lots/{id}/quarantine': LEAD,
+
   'GET /api/calc': 'anyone',
   ...Object.fromEntries(CALCULATIONS.map((c) => [`POST /api/calc/${c.name}`, 'anyone' as const])),
 }

@@ -9,6 +9,7 @@ import { newId } from './ids.ts'
 import { type PlanOptions, planCellar } from './plan.ts'
 import { guarded, keepProposal } from './proposals.ts'
 import type { Facts } from './protocol/facts.ts'
+import { endedBecause, withoutInherited } from './protocol/inherited.ts'
 import type { Because } from './protocol/moved.ts'
 import type { CellarPlan } from './protocol/types.ts'
 import { Temporal } from './time.ts'
@@ -36,7 +37,8 @@ export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant, becaus
     const before = await knownPlan(tx, cellarId, stored)
     const { plan, moves } = guarded({ facts, stored, free, nowAt, because }, planOf)
     const beside = besideOf(before, plan, facts, nowAt, because)
-    const saved = await savePlan(tx, cellarId, plan, nowAt, undefined, beside)
+    const own = withoutInherited(plan, facts)
+    const saved = await savePlan(tx, cellarId, own, nowAt, (key) => endedBecause(facts, key) ?? NO_LONGER, beside)
     await keepProposal(tx, cellarId, { before, free, moves, because, zone: facts.cellar.zone, nowAt })
     const change = { cellarId, revision: saved.revision, id: newId(nowAt.epochMilliseconds) }
     await tell(tx, CHANNEL, JSON.stringify(change))
@@ -59,6 +61,8 @@ export async function tryPlan(
   if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
   return planCellar(withoutUndone(change(facts)), { nowAt, ...knownPlanOf(await listTasks(db, cellarId)) })
 }
+
+const NO_LONGER = 'The plan no longer needs it.'
 
 /** The plan people know. None yet: the planner makes a first one for itself. */
 export function knownPlanOf(stored: readonly StoredTask[]): Pick<PlanOptions, 'previous'> {

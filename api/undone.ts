@@ -1,10 +1,15 @@
 import type { Facts, TaskFact } from './protocol/facts.ts'
+import { withInherited } from './protocol/inherited.ts'
 
 /**
  * What was put in and moved with a tick that was taken back never happened, as far as the plan goes. The rows stay.
- * They are known by the task and the moment they were told with.
+ * They are known by the task and the moment they were told with. Lots made of others go on where those were.
  */
 export function withoutUndone(facts: Facts): Facts {
+  return withInherited(standing(facts))
+}
+
+function standing(facts: Facts): Facts {
   const undoneIds = new Set(facts.taskFacts.flatMap((f) => (f.kind === 'undo' && f.undoesId ? [f.undoesId] : [])))
   const sign = (taskKey: string, at: { toString(): string }) => `${taskKey} ${at}`
   const ticks = (keep: (f: TaskFact) => boolean) =>

@@ -177,13 +177,20 @@ export interface Lot {
     readonly personId: string
     readonly at: Temporal.Instant
   }[]
-  readonly parents: readonly {
-    readonly lotId: string
-    readonly share: number
-  }[]
+  /** Whose wine it is made of, by share. The plan of the first goes on in this lot. */
+  readonly parents: readonly Parent[]
   readonly endedAt?: Temporal.Instant
   /** Vessel ids fixed by hand or by what has happened, per hold name (`settle`, `ferment`, `store`, `cold`). */
   readonly vesselPins: Readonly<Record<string, readonly string[]>>
+}
+
+export interface Parent {
+  readonly lotId: string
+  /** Share of this lot that came from it when the lot was made, 0 to 1. */
+  readonly share: number
+  /** When, as ISO text, and this lot's litres over the parent's then. Absent: its plan does not go on here. */
+  readonly at?: string
+  readonly scale?: number
 }
 
 export const READING_KINDS = [

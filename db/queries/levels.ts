@@ -1,5 +1,6 @@
 import { and, asc, eq, gte, inArray, lt, type SQL, sql } from 'drizzle-orm'
 import type { Inflow } from '../../api/cellar/ledger/flow.ts'
+import type { Outflow } from '../../api/cellar/ledger/forward.ts'
 import type { Outside } from '../../api/cellar/ledger/movement.ts'
 import type { Level } from '../../api/cellar/ledger/page.ts'
 import { Temporal } from '../../api/time.ts'
@@ -245,4 +246,59 @@ export async function listReached(
         group by m.to_vessel_id`,
   )
   return rows.map((r) => ({ vesselId: r.vessel_id, atMs: r.at_ms }))
+}
+
+/** What left a vessel, or became another lot in it, as its page shows it. */
+export async function listOutflows(
+  db: Db,
+  cellarId: string,
+  from: readonly { readonly vesselId: string; readonly atMs: number }[],
+): Promise<Outflow[]> {
+  if (from.length === 0) return []
+  const wanted = JSON.stringify(
+    from.map((f) => ({ v: f.vesselId, t: Temporal.Instant.fromEpochMilliseconds(f.atMs).toString() })),
+  )
+  const rows = await ask<OutflowRaw>(
+    db,
+    sql`select m.id, (extract(epoch from m.at) * 1000)::float8 as at_ms, m.entry::float8 as entry,
+               m.volume_ml::float8 as volume_ml, l.vessel_id, l.before_ml::float8 as before_ml, l.before_lot_id,
+               l.after_lot_id, m.from_vessel_id, m.to_vessel_id, m.to_lot_id, m.to_kind, m.cause
+        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz)
+        join level l on l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at >= w.t
+          and (l.after_ml < l.before_ml or (l.before_lot_id <> l.after_lot_id))
+        join movement m on m.cellar_id = ${cellarId} and m.id = l.movement_id`,
+  )
+  return rows.map((r) => ({
+    movementId: r.id,
+    atMs: r.at_ms,
+    entry: r.entry,
+    cause: r.cause,
+    vesselId: r.vessel_id,
+    beforeMl: r.before_ml,
+    beforeLotId: r.before_lot_id ?? '',
+    ...(r.from_vessel_id === r.vessel_id && r.to_vessel_id !== r.vessel_id
+      ? {
+          volumeMl: r.volume_ml,
+          ...(r.to_vessel_id === null
+            ? { toOutside: r.to_kind as Outside }
+            : { toVesselId: r.to_vessel_id, toLotId: r.to_lot_id ?? '' }),
+        }
+      : { volumeMl: 0, toLotId: r.after_lot_id ?? '' }),
+  }))
+}
+
+interface OutflowRaw {
+  id: string
+  at_ms: number
+  entry: number
+  volume_ml: number
+  vessel_id: string
+  before_ml: number
+  before_lot_id: string | null
+  after_lot_id: string | null
+  from_vessel_id: string | null
+  to_vessel_id: string | null
+  to_lot_id: string | null
+  to_kind: string
+  cause: string
 }

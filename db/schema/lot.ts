@@ -1,7 +1,7 @@
 import { sql } from 'drizzle-orm'
 import { check, foreignKey, integer, jsonb, pgTable, primaryKey, text, uniqueIndex } from 'drizzle-orm/pg-core'
 import type { Choices } from '../../api/protocol/choices.ts'
-import type { Fruit } from '../../api/protocol/facts.ts'
+import type { Fruit, Parent } from '../../api/protocol/facts.ts'
 import { cellarId, instant, plainDate } from '../columns.ts'
 import type { SignedJson } from '../json.ts'
 import { cellar } from './cellar.ts'
@@ -21,7 +21,7 @@ export const lot = pgTable(
     fruit: jsonb('fruit').$type<Fruit>().notNull(),
     choicesVersion: integer('choices_version').notNull(),
     vesselPins: jsonb('vessel_pins').$type<Record<string, string[]>>().notNull(),
-    parents: jsonb('parents').$type<{ lotId: string; share: number }[]>().notNull(),
+    parents: jsonb('parents').$type<Parent[]>().notNull(),
     endedAt: instant('ended_at'),
     version: integer('version').notNull().default(1),
   },
