@@ -226,6 +226,7 @@ describe('a working day on the floor', () => {
 
   it('leaves a handover that the next shift reads and acknowledges', async () => {
     await phone.goto(`${app.url}/today`)
+    await phone.getByText('More of today').click()
     await phone.getByRole('button', { name: 'Write a handover' }).click()
     await phone.getByLabel('Handover').fill('T03 chills until 23:00')
     await phone.getByRole('button', { name: 'Keep', exact: true }).click()

@@ -7,6 +7,7 @@ import { Select } from '../parts/field.tsx'
 import { useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { isUnread, say, speak, TONGUES, type Tongue, tongue } from '../words/words.ts'
+import { WriteHandover } from './handover.tsx'
 
 /** What stands over the list: scan, paper, the other ground, and the language of whoever is signed in. */
 export function FloorOptions(props: { readonly on: string; readonly who: string }) {
@@ -46,6 +47,7 @@ export function FloorOptions(props: { readonly on: string; readonly who: string 
             <p class="small quiet unread-words">{say('unreadWords')}</p>
           </Show>
         </div>
+        <WriteHandover />
       </details>
     </section>
   )

@@ -11,13 +11,10 @@ import { useHandovers } from './floor-queries.ts'
 import { namesOf } from './floor-words.ts'
 import { tell } from './send.ts'
 
-/** What the last shift left for this one, until it is read; and what this one leaves for the next. */
+/** What the last shift left for this one, until it is read; and whether anybody has read one's own. */
 export function Handover(props: { readonly people: ReadonlyMap<string, PersonWire> }) {
   const session = useSession()
   const notes = useHandovers()
-  const telling = createTelling()
-  const [isWriting, setWriting] = createSignal(false)
-  const [words, setWords] = createSignal('')
   const all = () => (notes.dataUpdatedAt > 0 && notes.data?.handovers) || []
   const me = () => session.person().id
   const unread = () =>
@@ -61,39 +58,48 @@ export function Handover(props: { readonly people: ReadonlyMap<string, PersonWir
           </p>
         )}
       </For>
-      <Show when={session.works()}>
-        <Show when={isWriting()} fallback={<Button onClick={() => setWriting(true)}>{say('writeHandover')}</Button>}>
-          <form
-            class="stack"
-            onSubmit={async (event) => {
-              event.preventDefault()
-              if (
-                !(await telling.tell(
-                  () =>
-                    tell('handover', { words: words().trim() }, `${say('handover')}: ${words().trim().slice(0, 40)}`),
-                  say('handoverKept'),
-                ))
-              )
-                return
-              setWords('')
-              setWriting(false)
-            }}
-          >
-            <TextArea label={say('handover')} hint={say('handoverHint')} rows={3} value={words()} onInput={setWords} />
-            <Show when={telling.refused()}>
-              <p class="late-text" role="alert">
-                {telling.refusedWords()}
-              </p>
-            </Show>
-            <div class="row">
-              <Button kind="main" type="submit" pending={telling.busy()} disabled={words().trim() === ''}>
-                {say('keep')}
-              </Button>
-              <Button onClick={() => setWriting(false)}>{say('back')}</Button>
-            </div>
-          </form>
-        </Show>
-      </Show>
     </section>
+  )
+}
+
+/** What this shift leaves for the next. */
+export function WriteHandover() {
+  const session = useSession()
+  const telling = createTelling()
+  const [isWriting, setWriting] = createSignal(false)
+  const [words, setWords] = createSignal('')
+  return (
+    <Show when={session.works()}>
+      <Show when={isWriting()} fallback={<Button onClick={() => setWriting(true)}>{say('writeHandover')}</Button>}>
+        <form
+          class="stack"
+          onSubmit={async (event) => {
+            event.preventDefault()
+            if (
+              !(await telling.tell(
+                () => tell('handover', { words: words().trim() }, `${say('handover')}: ${words().trim().slice(0, 40)}`),
+                say('handoverKept'),
+              ))
+            )
+              return
+            setWords('')
+            setWriting(false)
+          }}
+        >
+          <TextArea label={say('handover')} hint={say('handoverHint')} rows={3} value={words()} onInput={setWords} />
+          <Show when={telling.refused()}>
+            <p class="late-text" role="alert">
+              {telling.refusedWords()}
+            </p>
+          </Show>
+          <div class="row">
+            <Button kind="main" type="submit" pending={telling.busy()} disabled={words().trim() === ''}>
+              {say('keep')}
+            </Button>
+            <Button onClick={() => setWriting(false)}>{say('back')}</Button>
+          </div>
+        </form>
+      </Show>
+    </Show>
   )
 }
