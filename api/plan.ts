@@ -6,7 +6,7 @@ import type { Facts, Lot } from './protocol/facts.ts'
 import { fermentOf, finishedOf } from './protocol/forecast.ts'
 import { type Berthed, knownHolds } from './protocol/known.ts'
 import { buildNetwork, type Network } from './protocol/network.ts'
-import { lotOf, outrunLots, type Stood } from './protocol/outrun.ts'
+import { lotOf, outrunLots, type Stood, slidTasks } from './protocol/outrun.ts'
 import { type Ground, minOf, type Setting, type Span, settingOf } from './protocol/setting.ts'
 import { houseWork } from './protocol/stages/house.ts'
 import { stepOf } from './protocol/steps.ts'
@@ -106,7 +106,7 @@ const sameStarts = (a: Plan, b: Plan): boolean =>
   a.placed.length === b.placed.length &&
   a.placed.every((p, i) => p.key === b.placed[i]!.key && p.startMin === b.placed[i]!.startMin)
 
-/** Lots that outran the plan people know are laid anew, as if they had none; the others keep theirs. */
+/** Lots that outran the plan people know, and work counted back from a finish that moved, are laid anew. */
 function freed(
   laid: Laid,
   lots: readonly Lot[],
@@ -115,9 +115,11 @@ function freed(
 ): Laid {
   const { ground } = laid
   const fixed = new Set(ground.ticks.keys())
-  const outrun = outrunLots(options.previous ?? [], laid.plan.placed, fixed, ground.startAt)
-  if (outrun.size === 0) return laid
-  const kept = { ...options, previous: (options.previous ?? []).filter((t) => !outrun.has(lotOf(t.key))) }
+  const known = options.previous ?? []
+  const outrun = outrunLots(known, laid.plan.placed, fixed, ground.startAt)
+  const slid = slidTasks(known, laid.plan.placed, fixed, ground.startAt, laid.problem.nowMin)
+  if (outrun.size + slid.size === 0) return laid
+  const kept = { ...options, previous: known.filter((t) => !outrun.has(lotOf(t.key)) && !slid.has(t.key)) }
   const anew = { ...ground, placed: placedBefore(ground.startAt, kept) }
   const previous = knownPlan(kept.previous, ground.startAt)
   const first = layOut(anew, lots, forecasts, { ...kept, moves: 0 }, { previous })

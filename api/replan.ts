@@ -74,6 +74,7 @@ export function knownPlanOf(stored: readonly StoredTask[]): Pick<PlanOptions, 'p
           ...t,
           machines: t.rest.machines,
           earliestAt: Temporal.Instant.from(t.rest.earliestAt),
+          latestAt: Temporal.Instant.from(t.rest.latestAt),
         })),
       }
 }
