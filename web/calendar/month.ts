@@ -2,7 +2,9 @@
 import { type Days, dateOf, dayCount, dayIndex } from '../timeline/days.ts'
 import { FAMILY_ORDER, LATE, type Model } from '../timeline/model.ts'
 
-export type Who = { readonly kind: 'all' } | { readonly kind: 'person' | 'lot' | 'vessel'; readonly id: string }
+export type Who =
+  | { readonly kind: 'all' }
+  | { readonly kind: 'person' | 'team' | 'lot' | 'vessel'; readonly id: string }
 
 export interface DayCell {
   /** Place in the table of days. */
@@ -96,9 +98,14 @@ function isTheirs(model: Model, ix: number, who: Who): boolean {
       return true
     case 'person':
       return task.people.includes(who.id)
+    case 'team':
+      return model.plan.people.some((p) => teamOf(p) === who.id && task.people.includes(p.id))
     case 'lot':
       return task.lotCode === who.id
     case 'vessel':
       return task.fromVessels.includes(who.id) || task.toVessels.includes(who.id)
   }
 }
+
+/** People with one post are a team; who has none goes by the role. */
+export const teamOf = (person: { readonly post: string; readonly role: string }): string => person.post || person.role

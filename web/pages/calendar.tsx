@@ -1,5 +1,5 @@
 import { createMemo, createSignal, For, Match, Show, Switch } from 'solid-js'
-import { layMonth, tasksByDay, type Who } from '../calendar/month.ts'
+import { layMonth, tasksByDay, teamOf, type Who } from '../calendar/month.ts'
 import { MonthGrid } from '../calendar/month.tsx'
 import { WeekColumns } from '../calendar/week.tsx'
 import { Button } from '../parts/button.tsx'
@@ -168,10 +168,11 @@ function WhoSelect(props: { readonly plan: PlanWire; readonly onChange: (who: Wh
     const named = new Map(props.plan.tasks.filter((t) => t.lotId !== null).map((t) => [t.lotCode, t.lotName]))
     return [...named].sort(([a], [b]) => a.localeCompare(b, 'en', { numeric: true }))
   })
+  const teams = () => [...new Set(props.plan.people.map(teamOf))].toSorted()
   const change = (value: string) => {
     const [kind, ...rest] = value.split(' ')
     const id = rest.join(' ')
-    if (kind === 'person' || kind === 'lot' || kind === 'vessel') props.onChange({ kind, id })
+    if (kind === 'person' || kind === 'team' || kind === 'lot' || kind === 'vessel') props.onChange({ kind, id })
     else props.onChange({ kind: 'all' })
   }
   return (
@@ -179,6 +180,9 @@ function WhoSelect(props: { readonly plan: PlanWire; readonly onChange: (who: Wh
       <option value="all">Everybody, all lots</option>
       <optgroup label="People">
         <For each={props.plan.people}>{(p) => <option value={`person ${p.id}`}>{p.name}</option>}</For>
+      </optgroup>
+      <optgroup label="Teams">
+        <For each={teams()}>{(team) => <option value={`team ${team}`}>{team}</option>}</For>
       </optgroup>
       <optgroup label="Lots">
         <For each={lots()}>{([code, name]) => <option value={`lot ${code}`}>{`${code} ${name}`}</option>}</For>

@@ -118,9 +118,15 @@ function bandMark(lying: Lying, inVessel: boolean, place: RowPlace, context: Mar
     phase.latestEndMs > phase.earliestEndMs
       ? { whisker: { x1: xOf(scale, phase.earliestEndMs), x2: xOf(scale, phase.latestEndMs), y: y - 4 } }
       : {}),
-    ...(fine && kept ? { baseline: { x1: xOf(scale, kept[0]), x2: xOf(scale, kept[1]), y: y + h + 4 } } : {}),
+    // Where nothing slipped, a second line would say nothing.
+    ...(fine && kept && slips(kept, phase, scale.pxPerMs)
+      ? { baseline: { x1: xOf(scale, kept[0]), x2: xOf(scale, kept[1]), y: y + h + 4 } }
+      : {}),
   }
 }
+
+const slips = (kept: readonly [number, number], phase: PhaseItem, pxPerMs: number): boolean =>
+  Math.max(Math.abs(kept[0] - phase.startMs), Math.abs(kept[1] - phase.endMs)) * pxPerMs > 1.5
 
 function labelsOf(
   { phase, under }: Lying,

@@ -46,7 +46,7 @@ export function Differences(props: {
             <li>
               <button type="button" disabled={task.gone} onClick={() => props.onPick(task.key)}>
                 <strong>
-                  {task.lotCode} {task.name}
+                  {task.lotCode === 'house' ? 'House' : task.lotCode} {task.name}
                 </strong>
                 <span>{wordsOf(task, props.form)}</span>
               </button>

@@ -146,7 +146,7 @@ function intervalsOf(table: LinkTable, model: Model, row: number): Intervals {
 
 const brokenOf = new WeakMap<Model, readonly (readonly [prev: number, next: number])[]>()
 
-function brokenPairs(model: Model): readonly (readonly [number, number])[] {
+export function brokenPairs(model: Model): readonly (readonly [number, number])[] {
   const known = brokenOf.get(model)
   if (known) return known
   const pairs: (readonly [number, number])[] = []

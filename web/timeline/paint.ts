@@ -81,7 +81,7 @@ function paintRow(
   for (const s of marks.shut) to.rect(s.x, place.y + 2, Math.max(1, s.w), place.h - 4, palette.hair)
   for (const band of marks.bands) paintBand(to, band, palette, textPx)
   to.dotted(marks.tails, palette.quiet)
-  if (marks.spark) paintSpark(to, marks.spark, palette, textPx)
+  if (marks.spark) paintSpark(to, marks.spark, palette, place.level === 'full' ? textPx : 0)
   for (let i = 0; i < marks.ghosts.length; i += 3) {
     const [thenX, x, y] = marks.ghosts.slice(i, i + 3) as [number, number, number]
     to.segments([Math.min(thenX, x), y, Math.max(thenX, x), y], palette.quiet, 1, [3, 3])
@@ -149,6 +149,8 @@ function paintSpark(to: Surface, spark: NonNullable<RowMarks['spark']>, palette:
   to.segments(line, palette.ground, 4)
   to.segments(line, palette.ink, 1.5)
   to.dots(points, 1.8, palette.ink)
+  // Over a whole season the course is enough.
+  if (textPx === 0) return
   const x = (points.at(-2) ?? 0) + 5
   const y = points.at(-1) ?? 0
   to.rect(x - 2, y - textPx + 3, spark.label.length * textPx * 0.54 + 4, textPx + 1, palette.ground)
@@ -250,16 +252,21 @@ export function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
   to.clipRect(scale.leftPx, 0, scale.widthPx, geometry.axisPx, () => {
     for (const head of ticks.upper) {
       const x = Math.max(scale.leftPx, head.x)
-      if (head.toX - x > head.label.length * (px + 4) * 0.5)
-        to.text(head.label, x + 1, px + 9, { px: px + 4, fill: palette.ink, weight: 600 })
+      const fits = [head.label, head.short].find((words) => words && head.toX - x > words.length * (px + 4) * 0.58 + 4)
+      if (fits) to.text(fits, x + 1, px + 9, { px: px + 4, fill: palette.ink, weight: 600 })
     }
-    for (const tick of ticks.lower)
+    const tag = nowTag(frame)
+    for (const tick of ticks.lower) {
+      const half = tick.label.length * px * 0.3
+      // Under the date of now a tick would show by half.
+      if (tag && tick.x + half > tag.left && tick.x - half < tag.left + tag.w) continue
       to.text(tick.label, tick.x, geometry.axisPx - 6, {
         px,
         fill: tick.strong ? palette.ink : palette.quiet,
         align: 'middle',
         ...(tick.strong && { weight: 600 as const }),
       })
+    }
   })
   paintNow(to, frame, palette)
 }
@@ -293,7 +300,7 @@ function paintLoad(to: Surface, frame: Frame, palette: Palette, part: Part): voi
       const at = c.x + c.w - gap - Math.min(3, w)
       cold.push(at, base - Math.min(coldPx, room * 0.8), Math.min(3, w), Math.min(coldPx, room * 0.8))
       if (c.coldShare > 1) beyond.push(at, base - coldPx, Math.min(3, w), coldPx - room * 0.8)
-      if (c.w > 8) most.push(at - 3, base - room * 0.8, at + 6, base - room * 0.8)
+      if (c.w > 8 && c.coldShare > 0.25) most.push(at - 3, base - room * 0.8, at + 6, base - room * 0.8)
     }
     const limit = y(c.crewH)
     if (before !== undefined && before !== limit) crew.push(c.x, before, c.x, limit)
@@ -330,14 +337,20 @@ function paintLoadNames(to: Surface, { geometry, hasCold }: Frame, palette: Pale
   to.text('cold of the chillers', 69, y, { px, fill: palette.quiet })
 }
 
+function nowTag({ nowX, nowLabel, geometry, scale }: Frame) {
+  if (nowX === undefined) return undefined
+  const x = Math.round(nowX)
+  const w = nowLabel.length * geometry.textPx * 0.56 + 12
+  return { x, w, left: Math.max(scale.leftPx, Math.min(scale.leftPx + scale.widthPx - w, x - w / 2)) }
+}
+
 /** The date of now over the axis; its line runs through the plot. */
 function paintNow(to: Surface, frame: Frame, palette: Palette): void {
-  if (frame.nowX === undefined) return
-  const { geometry, scale } = frame
-  const x = Math.round(frame.nowX)
+  const tag = nowTag(frame)
+  if (!tag) return
+  const { geometry } = frame
+  const { x, w, left } = tag
   to.rect(x - 1, geometry.axisPx - 2, 2, 2, palette.ink)
-  const w = frame.nowLabel.length * geometry.textPx * 0.56 + 12
-  const left = Math.max(scale.leftPx, Math.min(scale.leftPx + scale.widthPx - w, x - w / 2))
   to.rect(left, geometry.axisPx - geometry.textPx - 8, w, geometry.textPx + 7, palette.ink)
   to.text(frame.nowLabel, left + w / 2, geometry.axisPx - 5, {
     px: geometry.textPx,

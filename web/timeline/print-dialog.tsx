@@ -34,6 +34,7 @@ export function PrintDialog(props: {
   const [what, setWhat] = createSignal<What>('view')
   const [paper, setPaper] = createSignal<Paper>('A4')
   const [plain, setPlain] = createSignal(false)
+  const [links, setLinks] = createSignal(false)
   const model = createMemo(() => buildModel(props.plan))
   const days = createMemo(() => layDays(model().firstMs - 90 * DAY_MS, model().lastMs + 90 * DAY_MS, props.zone))
   const wish = createMemo<PrintWish>(() => {
@@ -41,10 +42,24 @@ export function PrintDialog(props: {
     const monday = today - ((days().weekday[today] as number) - 1)
     const at = (i: number) => days().startMs[Math.max(0, Math.min(days().startMs.length - 1, i))] as number
     if (what() === 'week')
-      return { paper: paper(), fromMs: at(monday), toMs: at(monday + 7), weeksPerSheet: 1, rowPx: WALL_ROW_PX }
+      return {
+        paper: paper(),
+        fromMs: at(monday),
+        toMs: at(monday + 7),
+        weeksPerSheet: 1,
+        rowPx: WALL_ROW_PX,
+        links: links(),
+      }
     const [fromMs, toMs] = what() === 'view' ? [props.view.fromMs, props.view.toMs] : [model().firstMs, model().lastMs]
     const weeks = Math.max(1, Math.ceil((toMs - fromMs) / (7 * DAY_MS)))
-    return { paper: paper(), fromMs, toMs, weeksPerSheet: Math.min(weeks, paper() === 'A3' ? 17 : 13), rowPx: 28 }
+    return {
+      paper: paper(),
+      fromMs,
+      toMs,
+      weeksPerSheet: Math.min(weeks, paper() === 'A3' ? 17 : 13),
+      rowPx: 28,
+      links: links(),
+    }
   })
   const sheets = createMemo(() =>
     printSheets(
@@ -107,6 +122,9 @@ export function PrintDialog(props: {
             </For>
             <button type="button" aria-pressed={plain()} onClick={() => setPlain(!plain())}>
               Black and white
+            </button>
+            <button type="button" aria-pressed={links()} onClick={() => setLinks(!links())}>
+              Links
             </button>
           </fieldset>
         </div>

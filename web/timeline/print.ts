@@ -2,9 +2,11 @@
 import type { Palette } from '../palette.ts'
 import { type Days, dayIndex } from './days.ts'
 import { type Frame, layFrame, stackRows } from './frame.ts'
+import { placeOfTask } from './hit.ts'
+import { brokenPairs, rowOfTasks } from './links.ts'
 import type { Load } from './load.ts'
 import { lookBy, lookWith, type PegLook } from './look.ts'
-import { CONFLICT, FAMILY_ORDER, LATE, type Model, PEG_STATES, PHASE_WORDS, PINNED } from './model.ts'
+import { CONFLICT, FAMILY_ORDER, LATE, type Model, neighboursOf, PEG_STATES, PHASE_WORDS, PINNED } from './model.ts'
 import { paintFrame } from './paint.ts'
 import { drawPeg, pegName } from './peg.ts'
 import type { Row } from './rows.ts'
@@ -39,6 +41,8 @@ export interface PrintWish {
   readonly toMs: number
   readonly weeksPerSheet: number
   readonly rowPx: number
+  /** Links between tasks; broken ones are drawn always. */
+  readonly links?: boolean
 }
 
 export interface Sheet {
@@ -67,7 +71,7 @@ export function printSheets(input: PrintInput, wish: PrintWish): readonly Sheet[
   return tiles.map((tile, i) => ({
     number: i + 1,
     of: tiles.length,
-    svg: sheetSvg(input, wish, tile, i + 1, tiles.length),
+    svg: sheetSvg(input, wish, tile, i + 1, tiles),
   }))
 }
 
@@ -115,12 +119,14 @@ function fillSheets(
   return bands
 }
 
-function sheetSvg(input: PrintInput, wish: PrintWish, tile: Tile, number: number, of: number): string {
+function sheetSvg(input: PrintInput, wish: PrintWish, tile: Tile, number: number, tiles: readonly Tile[]): string {
+  const of = tiles.length
   const [widthPx, heightPx] = PAPER_PX[wish.paper]
   const { palette, words, title } = input
   const frame = frameOf(input, wish, tile, widthPx, heightPx - HEAD_PX - FOOT_PX)
   const chart = svgDrawing(`s${number}`)
   paintFrame(chart.surface, frame, palette)
+  paintLeaving(chart.surface, frame, palette, leavingLinks(input, wish, frame, tile, tiles))
   const around = svgDrawing(`f${number}`)
   const to = around.surface
   const dates = `${words.day(tile.fromMs)} to ${words.day(tile.toMs - 1)}`
@@ -155,7 +161,85 @@ function frameOf(input: PrintInput, wish: PrintWish, tile: Tile, widthPx: number
     load: input.load,
     words: input.words,
     nowMs: input.nowMs,
+    ...(wish.links && { allLinks: true }),
   })
+}
+
+/** A link with one end on this sheet: where it leaves, and the sheet that has its other end. */
+interface Leaving {
+  readonly x: number
+  readonly y: number
+  readonly edge: 'left' | 'right' | 'top' | 'bottom'
+  readonly sheet: number
+  readonly broken: boolean
+}
+
+function leavingLinks(
+  input: PrintInput,
+  wish: PrintWish,
+  frame: Frame,
+  tile: Tile,
+  tiles: readonly Tile[],
+): readonly Leaving[] {
+  const { model } = input
+  const rowOf = rowOfTasks(input.rows, model.startMs.length)
+  const sheetOf = (ix: number): number =>
+    tiles.findIndex(
+      (t) =>
+        t.rows.includes(input.rows[rowOf[ix] as number] as Row) &&
+        (model.startMs[ix] as number) >= t.fromMs &&
+        (model.startMs[ix] as number) < t.toMs,
+    )
+  const here = tiles.indexOf(tile)
+  const out: Leaving[] = []
+  const look = (prev: number, next: number, broken: boolean) => {
+    const [a, b] = [sheetOf(prev), sheetOf(next)]
+    if (a === b || (a !== here && b !== here) || a < 0 || b < 0) return
+    const [mine, other, sheet] = a === here ? [prev, next, b] : [next, prev, a]
+    const spot = placeOfTask(frame, mine)
+    if (!spot) return
+    const otherMs = model.startMs[other] as number
+    const edge =
+      otherMs >= tile.toMs
+        ? 'right'
+        : otherMs < tile.fromMs
+          ? 'left'
+          : (rowOf[other] as number) > (rowOf[mine] as number)
+            ? 'bottom'
+            : 'top'
+    out.push({ x: spot.x, y: spot.y, edge, sheet: sheet + 1, broken })
+  }
+  for (const [prev, next] of brokenPairs(model)) look(prev, next, true)
+  if (wish.links)
+    for (let next = 0; next < model.startMs.length; next++)
+      for (const prev of neighboursOf(model.prev, next)) look(prev, next, false)
+  return out
+}
+
+/** A line to the edge, an arrow there, and the number of the sheet where it goes on. */
+function paintLeaving(to: Surface, frame: Frame, palette: Palette, links: readonly Leaving[]): void {
+  const { scale, geometry, bodyTop } = frame
+  const right = scale.leftPx + scale.widthPx
+  for (const { x, y, edge, sheet, broken } of links) {
+    const colour = broken ? palette.late : palette.ink
+    const word = String(sheet)
+    if (edge === 'left' || edge === 'right') {
+      const end = edge === 'right' ? right - 8 - word.length * 7 : scale.leftPx + 8 + word.length * 7
+      const tip = edge === 'right' ? 5 : -5
+      to.segments([x, y, end, y], colour, 1, [4, 2])
+      to.path(`M0-3L${tip} 0L0 3Z`, { x: end, y }, { fill: colour })
+      to.text(word, edge === 'right' ? right - 1 : scale.leftPx + 1, y + 4, {
+        px: 12,
+        fill: colour,
+        align: edge === 'right' ? 'end' : 'start',
+      })
+      continue
+    }
+    const end = edge === 'top' ? bodyTop + 14 : geometry.heightPx - 14
+    to.segments([x, y, x, end], colour, 1, [4, 2])
+    to.path(edge === 'top' ? 'M-3 0L0-5L3 0Z' : 'M-3 0L0 5L3 0Z', { x, y: end }, { fill: colour })
+    to.text(word, x + 5, end + 4, { px: 12, fill: colour })
+  }
 }
 
 /** Only the signs that this sheet uses. */

@@ -1,6 +1,6 @@
 import { createComputed, createEffect, createMemo, createSignal, on, Show, untrack } from 'solid-js'
 import type { ReadingWire } from '../../api/wire.ts'
-import type { Palette } from '../palette.ts'
+import { DAY, type Palette } from '../palette.ts'
 import type { SeasonActs } from './acts.ts'
 import { Announcer, createAnnouncer } from './announce.tsx'
 import { SeasonBar } from './bar.tsx'
@@ -20,6 +20,8 @@ import { type Cooling, layLoad } from './load.ts'
 import { buildModel, type SeasonPlan } from './model.ts'
 import { MoveBox } from './move-box.tsx'
 import { MoveTo } from './move-to.tsx'
+import { printSheets } from './print.ts'
+import { printHere } from './print-here.ts'
 import { ARRANGED, type Arrangement, arrangeRows, type Row } from './rows.ts'
 import { DAY_MS } from './scale.ts'
 import { leesShares, seriesOf } from './spark.ts'
@@ -188,6 +190,28 @@ export function Season(props: SeasonProps) {
     if (next !== view()) setView(next)
   }
 
+  printHere(() =>
+    printSheets(
+      {
+        model: model(),
+        rows: rows(),
+        days: days(),
+        load: load(),
+        words: words(),
+        nowMs: props.nowMs,
+        palette: { ...DAY, ground: '#FFFFFF' },
+        title: 'Season',
+      },
+      {
+        paper: 'A4',
+        fromMs: view().fromMs,
+        toMs: view().toMs,
+        weeksPerSheet: Math.max(1, Math.min(13, Math.ceil((view().toMs - view().fromMs) / (7 * DAY_MS)))),
+        rowPx: 28,
+      },
+    ),
+  )
+
   const select = (members: readonly number[]) => {
     setCluster(members.length > 1 ? members : [])
     props.onSelect(members.length === 1 ? model().plan.tasks[members[0] as number]?.key : undefined)
@@ -319,6 +343,23 @@ export function Season(props: SeasonProps) {
           </>
         )}
       </Chart>
+      <Show when={props.trial}>
+        {(trial) => (
+          <Differences
+            name={trial().name}
+            words={trial().words}
+            changed={trial().changed}
+            form={words()}
+            trialHref={`/what-if/${trial().id}`}
+            onPick={(key) => {
+              const ix = model().ixOf.get(key)
+              if (ix === undefined) return
+              setView(revealed(view(), model().startMs[ix] as number))
+              props.onSelect(key)
+            }}
+          />
+        )}
+      </Show>
       <Legend palette={props.palette} />
       <Show when={cluster().length > 0}>
         <ClusterList
@@ -355,23 +396,6 @@ export function Season(props: SeasonProps) {
             acts={props.acts}
             say={announcer.say}
             onClose={() => setLengthening(undefined)}
-          />
-        )}
-      </Show>
-      <Show when={props.trial}>
-        {(trial) => (
-          <Differences
-            name={trial().name}
-            words={trial().words}
-            changed={trial().changed}
-            form={words()}
-            trialHref={`/what-if/${trial().id}`}
-            onPick={(key) => {
-              const ix = model().ixOf.get(key)
-              if (ix === undefined) return
-              setView(revealed(view(), model().startMs[ix] as number))
-              props.onSelect(key)
-            }}
           />
         )}
       </Show>

@@ -5,7 +5,13 @@ import type { Words } from './words.ts'
 
 export interface Ticks {
   /** Months, or days when few are shown. They stay in sight while their span does. */
-  readonly upper: readonly { readonly x: number; readonly toX: number; readonly label: string }[]
+  readonly upper: readonly {
+    readonly x: number
+    readonly toX: number
+    readonly label: string
+    /** Where the label has no room. */
+    readonly short?: string
+  }[]
   readonly lower: readonly { readonly x: number; readonly label: string; readonly strong: boolean }[]
   readonly lines: readonly { readonly x: number; readonly strong: boolean }[]
 }
@@ -32,7 +38,7 @@ function dayHeads(days: Days, scale: Scale, words: Words, first: number, last: n
 }
 
 function monthHeads(days: Days, scale: Scale, words: Words, first: number, last: number): Ticks['upper'] {
-  const heads: { x: number; toX: number; label: string }[] = []
+  const heads: { x: number; toX: number; label: string; short: string }[] = []
   for (let i = first; i <= last; i++) {
     const opensMonth = days.dayOfMonth[i] === 1
     if (i > first && !opensMonth) continue
@@ -45,6 +51,8 @@ function monthHeads(days: Days, scale: Scale, words: Words, first: number, last:
       x,
       toX: scale.leftPx + scale.widthPx,
       label: days.month[i] === 1 || i === first ? `${name} ${days.year[i]}` : name,
+      // A narrow January is told by its year: the other months say which it is.
+      short: days.month[i] === 1 ? String(days.year[i]) : name,
     })
   }
   return heads
