@@ -1,11 +1,12 @@
 import { A, useLocation, useNavigate } from '@solidjs/router'
 import { useQueryClient } from '@tanstack/solid-query'
 import { createEffect, For, type JSX, on, onCleanup, Show } from 'solid-js'
+import { beginAnew } from './anew.ts'
 import { remove } from './api.ts'
 import { ground, switchGround } from './ground.ts'
 import { createIdleLock, useLock } from './idle.ts'
 import { createLive, offline } from './live.ts'
-import { askSignOut, counts, keepDays, onSent, retry, startOffline, wipe } from './offline/index.ts'
+import { askSignOut, counts, keepDays, onSent, retry, startOffline } from './offline/index.ts'
 import { Newer } from './offline/newer.tsx'
 import { NotSent } from './offline/not-sent.tsx'
 import { ProposalBanner } from './pages/proposal-banner.tsx'
@@ -216,8 +217,6 @@ function Strip() {
 
 /** @param sure what waits here has been seen: it stays and is sent when its person signs in again */
 function useSignOut(sure = false): () => Promise<void> {
-  const client = useQueryClient()
-  const navigate = useNavigate()
   return async () => {
     if (!sure && counts().waiting > 0) {
       await retry()
@@ -229,10 +228,7 @@ function useSignOut(sure = false): () => Promise<void> {
     try {
       await remove('/api/session')
       askSignOut(false)
-      await wipe().catch(() => {})
-      client.clear()
-      navigate('/')
-      await client.invalidateQueries({ queryKey: ['me'] })
+      await beginAnew()
     } catch (error) {
       toastError(error)
     }

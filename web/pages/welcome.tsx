@@ -1,6 +1,6 @@
-import { useNavigate, useSearchParams } from '@solidjs/router'
-import { useQueryClient } from '@tanstack/solid-query'
+import { useSearchParams } from '@solidjs/router'
 import { createSignal, onMount, Show } from 'solid-js'
+import { beginAnew } from '../anew.ts'
 import { post } from '../api.ts'
 import { Button, ButtonLink } from '../parts/button.tsx'
 import { Failed } from '../parts/states.tsx'
@@ -10,8 +10,6 @@ import { Alone } from './alone.tsx'
 /** The one-time link: it is spent on a tap, not on arrival, so that a previewer cannot use it up. */
 export function Welcome() {
   const [search] = useSearchParams<{ token?: string }>()
-  const client = useQueryClient()
-  const navigate = useNavigate()
   const [error, setError] = createSignal<unknown>()
   const [busy, setBusy] = createSignal(false)
   onMount(() => {
@@ -24,10 +22,8 @@ export function Welcome() {
     setError(undefined)
     try {
       const me = await post<Me>('/api/session', { link: search.token, ...(join ? { join } : {}) })
-      client.clear()
-      client.setQueryData(['me'], me)
       // The secret must not stay in the address bar or the history.
-      navigate(me.setup ? '/start' : '/', { replace: true })
+      await beginAnew(me.setup ? '/start' : '/')
     } catch (caught) {
       setError(caught)
     } finally {

@@ -1,5 +1,5 @@
-import { useQueryClient } from '@tanstack/solid-query'
 import { createSignal, For, onMount, Show } from 'solid-js'
+import { beginAnew } from '../anew.ts'
 import { post } from '../api.ts'
 import { Button } from '../parts/button.tsx'
 import { TextField } from '../parts/field.tsx'
@@ -45,8 +45,7 @@ export function WhoWorks(props: { readonly seats: readonly Seat[]; readonly othe
   )
 }
 
-export function NumberForm(props: { readonly seat: Seat; readonly back: () => void; readonly done?: () => void }) {
-  const client = useQueryClient()
+export function NumberForm(props: { readonly seat: Seat; readonly back: () => void }) {
   const [pin, setPin] = createSignal('')
   const [error, setError] = createSignal<unknown>()
   const [busy, setBusy] = createSignal(false)
@@ -54,10 +53,8 @@ export function NumberForm(props: { readonly seat: Seat; readonly back: () => vo
     setBusy(true)
     setError(undefined)
     try {
-      const me = await post<Me>('/api/device/switch', { seat: props.seat.id, pin: pin() })
-      client.clear()
-      client.setQueryData(['me'], me)
-      props.done?.()
+      await post<Me>('/api/device/switch', { seat: props.seat.id, pin: pin() })
+      await beginAnew()
     } catch (caught) {
       setError(caught)
       setPin('')

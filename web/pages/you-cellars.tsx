@@ -1,6 +1,5 @@
-import { useNavigate } from '@solidjs/router'
-import { useQueryClient } from '@tanstack/solid-query'
 import { createSignal, For, Show } from 'solid-js'
+import { beginAnew } from '../anew.ts'
 import { post } from '../api.ts'
 import { Button } from '../parts/button.tsx'
 import { TextField } from '../parts/field.tsx'
@@ -11,21 +10,14 @@ import { useSession } from '../session.tsx'
 import { ROLE_WORDS } from '../words.ts'
 
 /** Goes to another cellar: everything on screen belongs to the one before. */
-export function useGoTo(): (cellar: string) => Promise<void> {
-  const client = useQueryClient()
-  const navigate = useNavigate()
-  return async (cellar) => {
-    const me = await post<Me>('/api/me/cellar', { cellar })
-    client.clear()
-    client.setQueryData(['me'], me)
-    navigate('/')
-  }
+async function goTo(cellar: string): Promise<void> {
+  await post<Me>('/api/me/cellar', { cellar })
+  await beginAnew()
 }
 
 /** The cellars one works in, and one more beside them for an owner. */
 export function Cellars(props: { readonly me: Me }) {
   const session = useSession()
-  const goTo = useGoTo()
   const [name, setName] = createSignal('')
   const go = useWrite((cellar: string) => goTo(cellar))
   const make = useWrite(async () => {

@@ -95,6 +95,7 @@ export function Passkeys(props: { readonly person: Person }) {
               void add()
             }}
           >
+            <input type="text" autocomplete="username" value={props.person.signInName ?? ''} readOnly hidden />
             <div class="columns">
               <TextField
                 label="Your password, once more"
