@@ -1,7 +1,7 @@
 import { createSignal, For, Show } from 'solid-js'
 import type { TaskWire } from '../../api/wire.ts'
-import type { Problem } from '../api.ts'
-import { useReadings } from '../queries.ts'
+import { type Problem, post, taskPath } from '../api.ts'
+import { useReadings, useWrite } from '../queries.ts'
 import { kindsFor, lastReading, readingInput } from '../readings.ts'
 import { useSession } from '../session.tsx'
 import { Button } from './button.tsx'
@@ -10,6 +10,7 @@ import { DoseLines } from './dose-lines.tsx'
 import { Check, NumberField, TextArea, TextField } from './field.tsx'
 import { ReadingStepper } from './reading-stepper.tsx'
 import { createTaskActs } from './task-acts.ts'
+import { toast, toastError } from './toast.tsx'
 
 export const isOpen = (task: TaskWire): boolean =>
   task.state === 'planned' || task.state === 'due' || task.state === 'blocked' || task.state === 'underway'
@@ -113,33 +114,62 @@ function WorkSheet(props: {
           ]
         })
   const [doubts, setDoubts] = createSignal<readonly string[]>([])
+  /** The caution that was read is an entry of its own, before what it stood in front of. */
+  const cautionKept = async (): Promise<boolean> => {
+    if (!caution()) return true
+    try {
+      await post(taskPath(props.task.key, 'caution'), {
+        opId: crypto.randomUUID(),
+        reason: props.task.caution.slice(0, 1000),
+      })
+      return true
+    } catch (error) {
+      toastError(error)
+      return false
+    }
+  }
+  const report = useWrite((told: Readonly<Record<string, unknown>>) => post('/api/troubles', told))
+  const tellTrouble = async () => {
+    try {
+      await report.mutateAsync({
+        id: crypto.randomUUID(),
+        kind: 'other',
+        taskKey: props.task.key,
+        ...(props.task.lotId ? { lot: props.task.lotId } : {}),
+        words: words(),
+      })
+      toast('The winemaker is told.')
+      props.close()
+    } catch (error) {
+      toastError(error)
+    }
+  }
   const send = async () => {
+    if (props.kind === 'problem') return tellTrouble()
     const measured = measures().flatMap((kind) => {
       const shown = values()[kind]
       return shown === undefined
         ? []
         : [{ kind, value: readingInput(kind, session.format()).stored(shown), confirmed: doubts().length > 0 }]
     })
-    const act = props.kind === 'problem' ? 'note' : props.kind
     const body =
       props.kind === 'skip'
         ? { reason: words() }
-        : props.kind === 'problem'
-          ? { note: `Problem: ${words()}` }
-          : {
-              ...(words() ? { note: words() } : {}),
-              ...(measured.length ? { readings: measured } : {}),
-              ...(added().length ? { additions: added() } : {}),
-              ...(movedL() === undefined
-                ? {}
-                : { volumeL: session.format().volumeL(movedL() ?? 0), vessels: props.task.toVessels }),
-            }
+        : {
+            ...(words() ? { note: words() } : {}),
+            ...(measured.length ? { readings: measured } : {}),
+            ...(added().length ? { additions: added() } : {}),
+            ...(movedL() === undefined
+              ? {}
+              : { volumeL: session.format().volumeL(movedL() ?? 0), vessels: props.task.toVessels }),
+          }
     const asked = (problem: Problem) => {
       if (!problem.type.endsWith('measure-again')) return false
       setDoubts((problem.errors ?? []).map((entry) => entry.detail))
       return true
     }
-    if (await props.act(props.task, act, body, asked)) props.close()
+    if (doubts().length === 0 && !(await cautionKept())) return
+    if (await props.act(props.task, props.kind, body, asked)) props.close()
   }
 
   return (
