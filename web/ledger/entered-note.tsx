@@ -1,7 +1,8 @@
 import { For, Show } from 'solid-js'
-import type { CompositionWire, EnteredWire, LotsEnteredWire } from '../../api/wire.ts'
+import type { CompositionWire, EnteredWire, LotRefWire, LotsEnteredWire } from '../../api/wire.ts'
 import { useSession } from '../session.tsx'
 import { ATTRIBUTE_WORDS, ATTRIBUTES } from './contents.tsx'
+import { PlanLeft } from './plans-note.tsx'
 import { sayLitres, sayMovement, sayShare } from './words.ts'
 
 /** What an entry would do: each movement, each vessel after it, and the shares where other wine comes in. */
@@ -47,25 +48,34 @@ export function EnteredNote(props: { readonly entered: EnteredWire }) {
   )
 }
 
-/** What a split or a merge does to the plans as well. */
-export function LotsNote(props: { readonly entered: LotsEnteredWire }) {
+/** What a split or a merge would do to the lots and their plans as well. */
+export function LotsNote(props: {
+  readonly entered: LotsEnteredWire
+  /** Lots whose plans are touched, and whether the new lots go on with each. */
+  readonly parents: readonly { readonly lot: LotRefWire; readonly goesOn: boolean }[]
+}) {
   const lots = (list: LotsEnteredWire['lots']) => list.map((lot) => `${lot.code} ${lot.name}`).join(', ')
+  const codes = () => props.entered.lots.map((lot) => lot.code).join(', ')
+  const ends = (lot: LotRefWire) => props.entered.ended.some((other) => other.id === lot.id)
   return (
     <>
       <EnteredNote entered={props.entered} />
-      <dl class="pairs">
-        <dt>New</dt>
-        <dd>{lots(props.entered.lots)}</dd>
-        <Show when={props.entered.ended.length > 0}>
-          <dt>Ends</dt>
-          <dd>{lots(props.entered.ended)}</dd>
-        </Show>
-        <dt>Plans</dt>
-        <dd>
-          {props.entered.tasksCancelled} tasks of the old {props.entered.tasksCancelled === 1 ? 'plan is' : 'plans are'}{' '}
-          called off, {props.entered.tasksNew} start in the new.
-        </dd>
-      </dl>
+      <section class="note stack tight" aria-label="What becomes of the plans">
+        <p>
+          New: <b>{lots(props.entered.lots)}</b>.{' '}
+          {props.entered.ended.length > 0 ? `Used up: ${lots(props.entered.ended)}.` : ''}
+        </p>
+        <For each={props.parents}>
+          {(parent) => (
+            <PlanLeft
+              lot={parent.lot}
+              ends={ends(parent.lot)}
+              goesOnIn={parent.goesOn ? `what is still owed starts in ${codes()}, in its own vessels` : ''}
+            />
+          )}
+        </For>
+        <p class="small quiet">Choices of a new lot may be changed on its page afterwards.</p>
+      </section>
     </>
   )
 }

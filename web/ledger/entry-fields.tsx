@@ -295,17 +295,19 @@ function WhenAndWho(props: {
     props.change({ people: isOn ? [...props.entry.people, id] : props.entry.people.filter((other) => other !== id) })
   return (
     <>
-      <div class="columns">
+      <div class="row top">
         <TextField
           label="When it happened"
           type="datetime-local"
           hint="Empty: now. A late entry takes its real time"
+          class="short"
           value={props.entry.wall}
           onInput={(wall) => props.change({ wall })}
           wrong={wrongAt(props.error, `#${props.at ?? ''}/atLocal`) ?? wrongAt(props.error, `#${props.at ?? ''}/at`)}
         />
         <TextField
           label="Remark"
+          class="grow"
           value={props.entry.reason}
           onInput={(reason) => props.change({ reason })}
           maxLength={500}

@@ -47,6 +47,21 @@ export function MergeDialog(props: {
     forget()
     setParts((now) => new Map(now).set(content.vessel.code, { ...partOf(content), ...part }))
   }
+  /** The new lot goes on with the plan of one of them: the one chosen, or the one with most litres in it. */
+  const parents = () => {
+    const into = props.stock.lots
+      .filter((held) => lots().includes(held.lot.id))
+      .map((held) => ({
+        lot: held.lot,
+        volumeL: sumOf(
+          chosen().filter((content) => content.lot?.id === held.lot.id),
+          partOf,
+        ),
+      }))
+      .filter((one) => one.volumeL > 0)
+    const most = [...into].sort((a, b) => b.volumeL - a.volumeL)[0]?.lot.id
+    return into.map(({ lot }) => ({ lot, goesOn: lot.id === (planFrom() || most) }))
+  }
   const faults = () => mergeFaults(code(), name(), used())
   const send = async (preview: boolean) => {
     setTried(true)
@@ -163,7 +178,7 @@ export function MergeDialog(props: {
             <For each={faults()}>{(words) => <p>{words}</p>}</For>
           </div>
         </Show>
-        <Show when={look.data}>{(entered) => <LotsNote entered={entered()} />}</Show>
+        <Show when={look.data}>{(entered) => <LotsNote entered={entered()} parents={parents()} />}</Show>
         <Show when={error()}>{(wrong) => <Failed error={wrong()} />}</Show>
         <div class="row end">
           <Button onClick={props.close}>Back</Button>
@@ -178,6 +193,12 @@ export function MergeDialog(props: {
     </Dialog>
   )
 }
+
+const sumOf = (contents: readonly ContentWire[], partOf: (content: ContentWire) => Part): number =>
+  contents.reduce((sum, content) => {
+    const part = partOf(content)
+    return part.goes === '' ? sum : sum + (part.volumeL ?? content.volumeL - (part.lossL ?? 0))
+  }, 0)
 
 function PartRow(props: {
   readonly content: ContentWire

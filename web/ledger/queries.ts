@@ -18,10 +18,16 @@ import { get, post, problemOf, query } from '../api.ts'
 
 const LEDGER = '/api/ledger'
 
+/** A2 before A10, as a person walks the row. */
+const inCounting = (stock: StockWire): StockWire => ({
+  ...stock,
+  contents: [...stock.contents].sort((a, b) => a.vessel.code.localeCompare(b.vessel.code, 'en', { numeric: true })),
+})
+
 export const useStock = (at: () => string | undefined = () => undefined) =>
   useQuery(() => ({
     queryKey: ['ledger', 'stock', at()],
-    queryFn: ({ signal }) => get<StockWire>(`${LEDGER}/stock${query({ at: at() })}`, signal),
+    queryFn: async ({ signal }) => inCounting(await get<StockWire>(`${LEDGER}/stock${query({ at: at() })}`, signal)),
   }))
 
 export const useVesselLedger = (id: () => string, at: () => string | undefined) =>

@@ -162,7 +162,9 @@ export function SplitDialog(props: { readonly ledger: LotLedgerWire; readonly cl
             <For each={faults()}>{(words) => <p>{words}</p>}</For>
           </div>
         </Show>
-        <Show when={look.data}>{(entered) => <LotsNote entered={entered()} />}</Show>
+        <Show when={look.data}>
+          {(entered) => <LotsNote entered={entered()} parents={[{ lot: lot(), goesOn: true }]} />}
+        </Show>
         <Show when={error()}>{(wrong) => <Failed error={wrong()} />}</Show>
         <div class="row end">
           <Button onClick={props.close}>Back</Button>

@@ -29,6 +29,7 @@ const CAUSE_WORDS: Readonly<Record<string, string>> = {
   merge: 'merged',
   opening: 'opening stock',
   count: 'stock count',
+  gauge: 'gauge difference',
 }
 
 export const sayCause = (cause: string): string => CAUSE_WORDS[cause] ?? cause

@@ -94,10 +94,7 @@ export function LedgerEntry() {
 
   return (
     <>
-      <PageHead
-        title="Ledger: write a movement"
-        lede="Litres as measured. A wrong entry is taken back by a second one, never erased."
-      />
+      <PageHead title="Ledger: write a movement" lede="A wrong entry is taken back by a second one, never erased." />
       <BookNav />
       <Show
         when={session.works()}
@@ -107,48 +104,50 @@ export function LedgerEntry() {
           </Empty>
         }
       >
-        <Ask query={stock} what="the stock">
-          {() => (
-            <form
-              class="stack"
-              aria-label="A movement"
-              onSubmit={(event) => {
-                event.preventDefault()
-                void send(false)
-              }}
-            >
-              <EntryFields
-                entry={entry()}
-                change={change}
-                stock={held()}
-                error={look.error ?? write.error}
-                tried={tried()}
-              />
-              <Show when={look.data}>{(entered) => <EnteredNote entered={entered()} />}</Show>
-              <Show when={look.error ?? write.error}>{(error) => <Failed error={error()} />}</Show>
-              <div class="row">
-                <Button
-                  pending={look.isPending}
-                  onClick={() => void preview(isOther() || entry().kind === 'blend' || entry().kind === 'top')}
-                >
-                  Look first
-                </Button>
-                <Show
-                  when={isOther()}
-                  fallback={
-                    <Button kind="main" type="submit" pending={write.isPending}>
-                      Write it down
-                    </Button>
-                  }
-                >
-                  <Button kind="main" pending={write.isPending} disabled={!look.data} onClick={() => void send(true)}>
-                    It is meant so: write it down
+        <Folio title="New" note="Litres as they were measured.">
+          <Ask query={stock} what="the stock">
+            {() => (
+              <form
+                class="stack"
+                aria-label="A movement"
+                onSubmit={(event) => {
+                  event.preventDefault()
+                  void send(false)
+                }}
+              >
+                <EntryFields
+                  entry={entry()}
+                  change={change}
+                  stock={held()}
+                  error={look.error ?? write.error}
+                  tried={tried()}
+                />
+                <Show when={look.data}>{(entered) => <EnteredNote entered={entered()} />}</Show>
+                <Show when={look.error ?? write.error}>{(error) => <Failed error={error()} />}</Show>
+                <div class="row">
+                  <Button
+                    pending={look.isPending}
+                    onClick={() => void preview(isOther() || entry().kind === 'blend' || entry().kind === 'top')}
+                  >
+                    Look first
                   </Button>
-                </Show>
-              </div>
-            </form>
-          )}
-        </Ask>
+                  <Show
+                    when={isOther()}
+                    fallback={
+                      <Button kind="main" type="submit" pending={write.isPending}>
+                        Write it down
+                      </Button>
+                    }
+                  >
+                    <Button kind="main" pending={write.isPending} disabled={!look.data} onClick={() => void send(true)}>
+                      It is meant so: write it down
+                    </Button>
+                  </Show>
+                </div>
+              </form>
+            )}
+          </Ask>
+        </Folio>
       </Show>
       <Folio title="Written last">
         <Ask query={latest} what="the movements">

@@ -103,7 +103,7 @@ function LotLedgerSheet(props: { readonly ledger: LotLedgerWire; readonly was: R
       <Folio title="Additions" note="As they were made, here and in everything it came from.">
         <AdditionsTold additions={props.ledger.additions} correct={session.leads() ? setWrong : undefined} />
       </Folio>
-      <Folio title="Vessels and oak" note="Everything it lay in, with the wines the wood had held before.">
+      <Folio title="Wood" note="Every barrel and cask it lay in, here and before, with the wines the wood had held.">
         <Oak ledger={props.ledger} />
       </Folio>
       <Folio title="Measured" note="Here and in everything it came from.">
@@ -186,7 +186,7 @@ function Oak(props: { readonly ledger: LotLedgerWire }) {
   const session = useSession()
   const format = session.format
   return (
-    <Show when={props.ledger.oak.length > 0} fallback={<p class="quiet">It has lain nowhere yet.</p>}>
+    <Show when={props.ledger.oak.length > 0} fallback={<p class="quiet">It has been in no wood.</p>}>
       <table class="ledger folds">
         <thead>
           <tr>

@@ -19,6 +19,7 @@ import { LotChoices } from './lot-choices.tsx'
 import { LotEdit } from './lot-edit.tsx'
 import { LotReadings } from './lot-readings.tsx'
 import { LotSo2 } from './lot-so2.tsx'
+import { LotWhere } from './lot-where.tsx'
 import { TaskLedger } from './task-ledger.tsx'
 
 /** One lot, whole: where it stands, its work, its curve, its readings, its choices, what happened to it. */
@@ -105,6 +106,8 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
           />
         </Show>
       </Folio>
+
+      <LotWhere lot={lot().id} />
 
       <Show when={props.answer.forecast.length > 1 || props.answer.readings.length > 0}>
         <Folio title="Fermentation" note="Sugar left, forecast with its band, and what was measured.">
