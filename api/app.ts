@@ -26,6 +26,7 @@ import { invitations } from './routes/invitations.ts'
 import { language } from './routes/language.ts'
 import { leaving } from './routes/leaving.ts'
 import { ledger } from './routes/ledger.ts'
+import { ledgerBooks } from './routes/ledger-books.ts'
 import { ledgerEntries } from './routes/ledger-entries.ts'
 import { lotChoices } from './routes/lot-choices.ts'
 import { lotEdit } from './routes/lot-edit.ts'
@@ -148,6 +149,7 @@ export function createApp(deps: Deps) {
     .route('/', answers)
     .route('/', ledger)
     .route('/', ledgerEntries)
+    .route('/', ledgerBooks)
     .route('/', readings)
     .route('/', operations)
     .route('/', record)

@@ -14,6 +14,7 @@ import { CHANNEL, type Changes, changeFrom, createChanges } from './changes.ts'
 import { clockFrom, type Now, realClock } from './clock.ts'
 import { seedDemo } from './demo/seed.ts'
 import { databaseFolder, type Env, readEnv } from './env.ts'
+import { keepChecked } from './ledger/nightly.ts'
 import { createLog, type Log } from './log.ts'
 import { openDoor } from './ops/door.ts'
 import { createMetrics, serveMetrics } from './ops/metrics.ts'
@@ -111,10 +112,12 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
   const address = baseUrl ?? `http://${env.HOST === '::1' ? '[::1]' : env.HOST}:${portOf(server)}`
   await say(opened.db, address, now)
   const stopFreshening = keepFresh(opened.db, now, changes, log)
+  const stopChecking = keepChecked(opened.db, now, log)
   const metricsServer = metrics && env.METRICS_PORT ? await serveMetrics(metrics, env.METRICS_PORT) : undefined
   const stopBackups = await keepSafe(env, args, opened, log)
   stopOnSignal(server, changes, async () => {
     stopFreshening()
+    await stopChecking()
     metricsServer?.close()
     await stopBackups()
     await unlisten()

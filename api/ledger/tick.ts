@@ -345,6 +345,20 @@ async function dosedVessels(
   return ids.size === 0 ? [] : downstream(db, cellarId, [...ids], at)
 }
 
+/** The wine once additions count otherwise than before. */
+export async function redosed(
+  db: Db,
+  cellarId: string,
+  additions: readonly {
+    readonly vesselId: string | null
+    readonly lotId: string
+    readonly addedAt: Temporal.Instant
+  }[],
+): Promise<void> {
+  await lockLedger(db, cellarId)
+  for (const a of additions) await refresh(db, cellarId, await dosedVessels(db, cellarId, [a], a.addedAt))
+}
+
 /** Products just put in are in the wine. Call after they were stored. */
 export async function bookAdditions(db: Db, cellarId: string, additions: readonly Addition[]): Promise<void> {
   if (additions.length === 0) return

@@ -1,8 +1,10 @@
 import { and, asc, eq, gte, inArray, isNull, lte, type SQL, sql } from 'drizzle-orm'
+import { no, ok, type Result } from '../../api/result.ts'
 import { Temporal } from '../../api/time.ts'
 import { addition } from '../schema.ts'
 import type { Db } from '../types.ts'
 import { ask } from './levels.ts'
+import { appendEntries } from './record.ts'
 
 export type AdditionRow = Omit<typeof addition.$inferSelect, 'cellarId'>
 
@@ -73,6 +75,68 @@ export async function listAllAdditions(
     )
     .orderBy(asc(addition.addedAt), asc(addition.id))
   return rows.map(({ row: { cellarId: _, ...r }, stands }) => ({ ...r, stands }))
+}
+
+/** Takes an addition back by an entry of its own, and writes what truly went in at its moment. */
+export async function recordAdditionCorrection(
+  db: Db,
+  cellarId: string,
+  id: string,
+  by: {
+    readonly reason: string
+    readonly ids: readonly [back: string, instead: string]
+    readonly writtenAt: Temporal.Instant
+    readonly personId: string
+    readonly instead?: Pick<AdditionRow, 'product' | 'amount' | 'unit' | 'treatedL'> & {
+      readonly batchNo?: string | undefined
+      readonly vesselId?: string | undefined
+    }
+  },
+): Promise<Result<AdditionRow[], 'unknown' | 'corrected'>> {
+  const [found] = await db
+    .select()
+    .from(addition)
+    .where(and(eq(addition.cellarId, cellarId), eq(addition.id, id)))
+  if (!found) return no('unknown')
+  const [back] = await db
+    .select({ id: addition.id })
+    .from(addition)
+    .where(and(eq(addition.cellarId, cellarId), eq(addition.reversesId, id)))
+  if (back || found.reversesId !== null) return no('corrected')
+  const { cellarId: _, ...was } = found
+  const rows: AdditionRow[] = [
+    { ...was, id: by.ids[0], writtenAt: by.writtenAt, personId: by.personId, reversesId: id, reason: by.reason },
+  ]
+  if (by.instead)
+    rows.push({
+      ...was,
+      ...by.instead,
+      id: by.ids[1],
+      batchNo: by.instead.batchNo ?? was.batchNo,
+      vesselId: by.instead.vesselId ?? was.vesselId,
+      writtenAt: by.writtenAt,
+      personId: by.personId,
+      reversesId: null,
+      reason: by.reason,
+    })
+  await db.insert(addition).values(rows.map((r) => ({ cellarId, ...r })))
+  await appendEntries(
+    db,
+    cellarId,
+    rows.map((r) => ({
+      kind: 'addition',
+      subjectId: r.id,
+      taskKey: r.taskKey,
+      lotId: r.lotId,
+      vesselId: r.vesselId,
+      personId: r.personId,
+      at: r.addedAt,
+      writtenAt: r.writtenAt,
+      correctsId: r.reversesId,
+      fact: { ...r },
+    })),
+  )
+  return ok(rows)
 }
 
 export interface LevelThen {

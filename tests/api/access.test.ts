@@ -26,6 +26,7 @@ const NOBODY_NEEDED = [
 /** Work that whoever stands in the cellar tells of. */
 const WORKS = [
   'POST /api/readings',
+  'POST /api/ledger/movements',
   'POST /api/photos',
   'POST /api/troubles',
   'POST /api/handovers',

@@ -1,0 +1,382 @@
+/** The books of a period, as rows of a table: the same for screen, paper and file. */
+import { listAllAdditions } from '../../db/queries/dosed.ts'
+import { levelsAt, listLevels } from '../../db/queries/levels.ts'
+import { listMovements, type MovementRow } from '../../db/queries/movements.ts'
+import type { Db } from '../../db/types.ts'
+import type { RegisterName } from '../ledger-bodies.ts'
+import type { RegisterWire } from '../ledger-wire.ts'
+import { Temporal, wallTimeAt } from '../time.ts'
+import { followAt, receiptsFor } from './answers.ts'
+import { followed } from './closure.ts'
+import type { Look } from './look.ts'
+import { compositionToWire, inL, roundL } from './shapes.ts'
+
+/** 231 cubic inches (definition) of 2.54 cm (definition): 231 x 2.54^3 / 1000 = 3.785411784 L, exactly. */
+export const L_PER_US_GALLON = 3.785411784
+
+export interface Period {
+  readonly fromOn: Temporal.PlainDate
+  /** The last day. */
+  readonly toOn: Temporal.PlainDate
+  readonly unit: 'L' | 'gal'
+  readonly vesselId?: string
+  readonly lotId?: string
+}
+
+type Row = Record<string, string | number | null>
+type Column = RegisterWire['columns'][number]
+
+interface Table {
+  readonly title: string
+  readonly columns: readonly Column[]
+  readonly rows: readonly Row[]
+  readonly totals?: Record<string, number>
+  readonly closes?: boolean
+}
+
+const text = (key: string, title: string): Column => ({ key, title, kind: 'text' })
+const volume = (key: string, title: string): Column => ({ key, title, kind: 'volume' })
+const moment = (key: string, title: string): Column => ({ key, title, kind: 'moment' })
+
+/** Rows shown at most; a longer register is asked for by shorter periods. */
+const MOST_ROWS = 50_000
+
+export async function registerOf(db: Db, look: Look, name: RegisterName, p: Period): Promise<RegisterWire> {
+  const span = {
+    fromAt: wallTimeAt(p.fromOn, 0, look.zone),
+    toAt: wallTimeAt(p.toOn.add({ days: 1 }), 0, look.zone),
+  }
+  const table = await TABLES[name](db, look, p, span)
+  const volumes = new Set(table.columns.filter((c) => c.kind === 'volume').map((c) => c.key))
+  const turned = (row: Row): Row =>
+    p.unit === 'L'
+      ? row
+      : Object.fromEntries(
+          Object.entries(row).map(([k, v]) => [k, volumes.has(k) && typeof v === 'number' ? gallons(v) : v]),
+        )
+  return {
+    name,
+    title: table.title,
+    fromOn: p.fromOn.toString(),
+    toOn: p.toOn.toString(),
+    unit: p.unit,
+    unitNote:
+      p.unit === 'L'
+        ? 'Litres, to the millilitre'
+        : `US wine gallons of 231 cubic inches, ${L_PER_US_GALLON} L each (exact), rounded to 0.001; kept in litres`,
+    columns: [...table.columns],
+    rows: table.rows.slice(0, MOST_ROWS).map(turned),
+    totals: turned(table.totals ?? {}) as Record<string, number>,
+    ...(table.closes === undefined ? {} : { closes: table.closes }),
+    leftOff: Math.max(0, table.rows.length - MOST_ROWS),
+  }
+}
+
+const gallons = (litres: number): number => Number((litres / L_PER_US_GALLON).toFixed(3))
+
+interface Span {
+  readonly fromAt: Temporal.Instant
+  readonly toAt: Temporal.Instant
+}
+
+type Make = (db: Db, look: Look, p: Period, span: Span) => Promise<Table>
+
+const TABLES: Readonly<Record<RegisterName, Make>> = {
+  vessels: async (db, look, p, span) => {
+    const rows = await listMovements(db, look.cellarId, {
+      ...span,
+      ...(p.vesselId === undefined ? {} : { vesselId: p.vesselId }),
+    })
+    const levels = new Map(
+      (
+        await listLevels(db, look.cellarId, {
+          ...span,
+          ...(p.vesselId === undefined ? {} : { vesselIds: [p.vesselId] }),
+        })
+      ).map((l) => [`${l.movementId} ${l.vesselId}`, l]),
+    )
+    const table = rows.flatMap((m) =>
+      endsOf(m)
+        .filter((e) => p.vesselId === undefined || e.vesselId === p.vesselId)
+        .map((e): Row => {
+          const l = levels.get(`${m.id} ${e.vesselId}`)
+          return {
+            vessel: look.vessel(e.vesselId),
+            ...told(look, m),
+            lot: e.lotId === null ? '' : look.lot(e.lotId),
+            other: e.other,
+            beforeL: l ? inL(l.beforeMl) : null,
+            inL: e.isIn ? inL(m.volumeMl) : 0,
+            outL: e.isIn ? 0 : inL(m.volumeMl),
+            afterL: l ? inL(l.afterMl) : null,
+          }
+        }),
+    )
+    table.sort((a, b) => (String(a.vessel) < String(b.vessel) ? -1 : String(a.vessel) > String(b.vessel) ? 1 : 0))
+    return {
+      title: 'Movements by vessel',
+      columns: [
+        text('vessel', 'Vessel'),
+        moment('at', 'When'),
+        text('cause', 'Cause'),
+        text('lot', 'Lot'),
+        text('other', 'From or to'),
+        volume('beforeL', 'Before'),
+        volume('inL', 'In'),
+        volume('outL', 'Out'),
+        volume('afterL', 'After'),
+        ...TAIL,
+      ],
+      rows: table,
+      totals: { inL: sum(table, 'inL'), outL: sum(table, 'outL') },
+    }
+
+    function endsOf(m: MovementRow) {
+      const place = (kind: string, id: string | null) => (id === null ? kind : look.vessel(id))
+      const ends = []
+      if (m.fromVesselId !== null && m.fromVesselId !== m.toVesselId)
+        ends.push({
+          vesselId: m.fromVesselId,
+          lotId: m.fromLotId,
+          isIn: false,
+          other: `to ${place(m.toKind, m.toVesselId)}`,
+        })
+      if (m.toVesselId !== null && m.fromVesselId !== m.toVesselId)
+        ends.push({
+          vesselId: m.toVesselId,
+          lotId: m.toLotId,
+          isIn: true,
+          other: `from ${place(m.fromKind, m.fromVesselId)}`,
+        })
+      return ends
+    }
+  },
+
+  lots: async (db, look, p, span) => {
+    const rows = await listMovements(db, look.cellarId, {
+      ...span,
+      ...(p.lotId === undefined ? {} : { lotId: p.lotId }),
+    })
+    const table = rows
+      .filter((m) => m.fromLotId !== m.toLotId || m.fromLotId === null)
+      .flatMap((m) => {
+        const at = (lotId: string, isIn: boolean): Row => ({
+          lot: look.lot(lotId),
+          ...told(look, m),
+          other: isIn
+            ? m.fromLotId === null
+              ? m.fromKind
+              : look.lot(m.fromLotId)
+            : m.toLotId === null
+              ? m.toKind
+              : look.lot(m.toLotId),
+          inL: isIn ? inL(m.volumeMl) : 0,
+          outL: isIn ? 0 : inL(m.volumeMl),
+        })
+        const wanted = (id: string | null): id is string => id !== null && (p.lotId === undefined || id === p.lotId)
+        return [
+          ...(wanted(m.fromLotId) ? [at(m.fromLotId, false)] : []),
+          ...(wanted(m.toLotId) ? [at(m.toLotId, true)] : []),
+        ]
+      })
+    table.sort((a, b) => (String(a.lot) < String(b.lot) ? -1 : String(a.lot) > String(b.lot) ? 1 : 0))
+    return {
+      title: 'Movements by lot',
+      columns: [
+        text('lot', 'Lot'),
+        moment('at', 'When'),
+        text('cause', 'Cause'),
+        text('other', 'From or to'),
+        volume('inL', 'In'),
+        volume('outL', 'Out'),
+        ...TAIL,
+      ],
+      rows: table,
+      totals: { inL: sum(table, 'inL'), outL: sum(table, 'outL') },
+    }
+  },
+
+  additions: async (db, look, p, span) => {
+    const rows = await listAllAdditions(db, look.cellarId, {
+      ...span,
+      ...(p.lotId === undefined ? {} : { lotIds: [p.lotId] }),
+    })
+    return {
+      title: 'Additions',
+      columns: [
+        moment('at', 'When'),
+        text('lot', 'Lot'),
+        text('vessel', 'Vessel'),
+        text('product', 'Product'),
+        text('batchNo', 'Batch number'),
+        { key: 'amount', title: 'Amount', kind: 'number' },
+        text('unit', 'Unit'),
+        volume('treatedL', 'Treated'),
+        { key: 'dose', title: 'Dose', kind: 'number' },
+        text('doseUnit', 'Dose in'),
+        text('person', 'Person'),
+        text('task', 'Task'),
+        text('note', 'Note'),
+      ],
+      rows: rows
+        .filter((a) => p.vesselId === undefined || a.vesselId === p.vesselId)
+        .map((a): Row => {
+          const inMl = a.unit === 'mL' || a.unit === 'L'
+          const amount = a.unit === 'kg' || a.unit === 'L' ? a.amount * 1000 : a.amount
+          return {
+            at: a.addedAt.toString(),
+            lot: look.lot(a.lotId),
+            vessel: a.vesselId === null ? '' : look.vessel(a.vesselId),
+            product: a.product,
+            batchNo: a.batchNo ?? '',
+            amount: a.reversesId === null ? a.amount : -a.amount,
+            unit: a.unit,
+            treatedL: a.treatedL,
+            dose: Number(((amount * 100) / a.treatedL).toFixed(3)),
+            doseUnit: inMl ? 'mL/hL' : 'g/hL',
+            person: look.person(a.personId),
+            task: a.taskKey ?? '',
+            note: a.reversesId !== null ? `takes back: ${a.reason}` : a.stands ? '' : 'taken back',
+          }
+        }),
+    }
+  },
+
+  balance: async (db, look, _p, span) => {
+    const before = Temporal.Instant.fromEpochMilliseconds(span.fromAt.epochMilliseconds - 1)
+    const last = Temporal.Instant.fromEpochMilliseconds(span.toAt.epochMilliseconds - 1)
+    const litresAt = async (at: Temporal.Instant) =>
+      [...(await levelsAt(db, look.cellarId, at)).values()].reduce((ml, l) => ml + l.afterMl, 0)
+    const openingMl = await litresAt(before)
+    const closingMl = await litresAt(last)
+    const inMl = new Map<string, number>()
+    const outMl = new Map<string, number>()
+    const more = (sums: Map<string, number>, key: string, ml: number) => sums.set(key, (sums.get(key) ?? 0) + ml)
+    for (const m of await listMovements(db, look.cellarId, span)) {
+      // Taking back an entry takes it off the side it stood on.
+      const sign = m.reversesId === null ? 1 : -1
+      const [from, to] = sign === 1 ? [m.fromKind, m.toKind] : [m.toKind, m.fromKind]
+      if (from !== 'vessel') more(inMl, from, sign * m.volumeMl)
+      if (to !== 'vessel') more(outMl, to === 'loss' ? `loss: ${m.cause}` : to, sign * m.volumeMl)
+    }
+    const total = (sums: Map<string, number>) => [...sums.values()].reduce((a, b) => a + b, 0)
+    const lines = (side: string, sums: Map<string, number>): Row[] =>
+      [...sums].sort().map(([kind, ml]) => ({ side, kind, volumeL: inL(ml) }))
+    const gapMl = openingMl + total(inMl) - total(outMl) - closingMl
+    return {
+      title: 'Volume balance',
+      columns: [text('side', 'Side'), text('kind', 'Kind'), volume('volumeL', 'Volume')],
+      rows: [
+        { side: 'opening', kind: 'stock', volumeL: inL(openingMl) },
+        ...lines('in', inMl),
+        ...lines('out', outMl),
+        { side: 'closing', kind: 'stock', volumeL: inL(closingMl) },
+      ],
+      totals: {
+        openingL: inL(openingMl),
+        inL: inL(total(inMl)),
+        outL: inL(total(outMl)),
+        closingL: inL(closingMl),
+        gapL: inL(gapMl),
+      },
+      closes: gapMl === 0,
+    }
+  },
+
+  composition: async (db, look, p, span) => {
+    const at = Temporal.Instant.fromEpochMilliseconds(span.toAt.epochMilliseconds - 1)
+    const levels = [...(await levelsAt(db, look.cellarId, at)).values()].filter(
+      (l) =>
+        l.afterMl > 0 &&
+        (p.lotId === undefined || l.afterLotId === p.lotId) &&
+        (p.vesselId === undefined || l.vesselId === p.vesselId),
+    )
+    const f = await followAt(db, look.cellarId, levels, at)
+    const lots = [...new Set(levels.map((l) => l.afterLotId ?? ''))]
+    const rows: Row[] = []
+    for (const lotId of lots.sort((a, b) => (look.lot(a) < look.lot(b) ? -1 : 1))) {
+      const own = levels.filter((l) => l.afterLotId === lotId)
+      const back = followed(
+        f.closure,
+        own.map((l) => ({ vesselId: l.vesselId, lotId, volumeMl: l.afterMl })),
+      )
+      const made = compositionToWire(back.sourcesMl, await receiptsFor(db, look.cellarId, back.sourcesMl.keys()))
+      const volumeL = inL(own.reduce((ml, l) => ml + l.afterMl, 0))
+      for (const attribute of ['variety', 'vintage', 'block', 'origin'] as const)
+        for (const part of made[attribute])
+          rows.push({
+            lot: look.lot(lotId),
+            volumeL,
+            attribute,
+            value: part.value,
+            share: part.share,
+            partL: part.volumeL,
+          })
+    }
+    return {
+      title: 'Composition of every lot at the end of the period',
+      columns: [
+        text('lot', 'Lot'),
+        volume('volumeL', 'Volume'),
+        text('attribute', 'By'),
+        text('value', 'What'),
+        { key: 'share', title: 'Share', kind: 'share' },
+        volume('partL', 'Part'),
+      ],
+      rows,
+    }
+  },
+
+  stock: async (db, look, p, span) => {
+    const at = Temporal.Instant.fromEpochMilliseconds(span.toAt.epochMilliseconds - 1)
+    const levels = await levelsAt(db, look.cellarId, at)
+    const rows = [...levels.values()]
+      .filter((l) => l.afterMl > 0 && (p.lotId === undefined || l.afterLotId === p.lotId))
+      .map(
+        (l): Row => ({
+          vessel: look.vessel(l.vesselId),
+          kind: look.vessels.get(l.vesselId)?.kind ?? '',
+          lot: look.lot(l.afterLotId ?? ''),
+          name: look.lots.get(l.afterLotId ?? '')?.name ?? '',
+          volumeL: inL(l.afterMl),
+          capacityL: look.vessels.get(l.vesselId)?.volumeL ?? 0,
+          sinceAt: Temporal.Instant.fromEpochMilliseconds(l.sinceMs).toString(),
+        }),
+      )
+      .sort((a, b) => (String(a.vessel) < String(b.vessel) ? -1 : 1))
+    return {
+      title: 'Contents of every vessel at the end of the period',
+      columns: [
+        text('vessel', 'Vessel'),
+        text('kind', 'Kind'),
+        text('lot', 'Lot'),
+        text('name', 'Name'),
+        volume('volumeL', 'Volume'),
+        volume('capacityL', 'Capacity'),
+        moment('sinceAt', 'Not empty since'),
+      ],
+      rows,
+      totals: { volumeL: roundL(sum(rows, 'volumeL') * 1000) },
+    }
+  },
+}
+
+const TAIL: readonly Column[] = [
+  text('people', 'People'),
+  text('task', 'Task'),
+  moment('writtenAt', 'Written'),
+  text('note', 'Note'),
+]
+
+const told = (look: Look, m: MovementRow): Row => ({
+  at: m.at.toString(),
+  cause: m.cause,
+  people: m.people.map(look.person).join(', '),
+  task: m.taskKey ?? '',
+  writtenAt: m.writtenAt.toString(),
+  note: m.reversesId !== null ? `takes an entry back: ${m.reason}` : (m.reason ?? ''),
+})
+
+/** Sums in whole millilitres: floating litres do not add up. */
+const sum = (rows: readonly Row[], key: string): number =>
+  rows.reduce((ml, r) => ml + Math.round(Number(r[key] ?? 0) * 1000), 0) / 1000
