@@ -36,3 +36,27 @@ describe('a pick that comes weeks sooner than planned', () => {
     expect(day(soon)).toEqual(day(late))
   })
 })
+
+describe('a finish that is booked on another day', () => {
+  const filledOn = (finishOn: string) => ({
+    ...story,
+    lots: story.lots.slice(0, 3).map((l) => (l.code === 'L01' ? { ...l, choices: { ...l.choices, finishOn } } : l)),
+  })
+  // L01 is filled on Tue 27 July in the story; four weeks later is Tue 24 August.
+  const july = planCellar(filledOn('2027-07-27'), { nowAt })
+  const august = planCellar(filledOn('2027-08-24'), { nowAt, previous: july.tasks })
+  const startOf = (plan: CellarPlan, key: string) => plan.tasks.find((t) => t.key === key)!.startAt
+  const days = (key: string) =>
+    Math.round((startOf(august, key).epochMilliseconds - startOf(july, key).epochMilliseconds) / 86_400_000)
+
+  it('takes along what is counted back from it', () => {
+    for (const step of ['release', 'pre-bottling', 'test-stability'])
+      expect([step, days(`L01/${step}/1`)]).toEqual([step, 28])
+  })
+
+  it('leaves the fruit, the ferment and the other lots where they stood', () => {
+    for (const key of ['L01/receive/1', 'L01/check-dry/1', 'L02/release/1', 'L03/press/1']) {
+      expect([key, days(key)]).toEqual([key, 0])
+    }
+  })
+})

@@ -232,6 +232,9 @@ export function juiceTank(s: Setting, wood: readonly Body[], settledIn: readonly
 export const closeJuiceTank = (s: Setting, tank: Body) =>
   holdOf(s, tank, { task: keyOf(s, 'fill-barrels'), edge: 'end' })
 
+/** Yeast for wine that lies in wood and was to start by itself. */
+const LATE_PITCH = 9
+
 function pitch(
   s: Setting,
   must: Must,
@@ -271,6 +274,24 @@ function pitch(
       ],
       detail: starter ? 'starter stirred in' : `water at 37-40 C; set point ${setC + (setC < 15 ? 2 : 0)} C`,
     }),
+    filled && c.yeast !== 'ambient' && isDone(s, filled) && !isDone(s, key) && isDone(s, keyOf(s, 'watch-start'))
+      ? work(s, 'inoculate', {
+          count: LATE_PITCH,
+          sizes: { vessels: sum(bodies.map((b) => b.room.count)) || 1 },
+          volumeL,
+          to: bodies.map((b) => b.hold),
+          releaseMin: s.nowMin,
+          dueMin: s.nowMin + DAY,
+          doses: [
+            perHL(first, c.yeastGPerHL, 'g', volumeL, {
+              kind: 'source',
+              refs: ['S29', 'S30'],
+              note: '20-25 g/hL, to 50 in hard juice',
+            }),
+          ],
+          detail: 'it did not start by itself: pitched in the wood',
+        })
+      : undefined,
     c.yeast === 'non-saccharomyces'
       ? work(s, 'inoculate', {
           count: 2,
