@@ -54,7 +54,7 @@ export const imports = routes().openapi(
   }),
   async (c) => {
     const type = c.req.header('content-type')?.split(';')[0]?.trim().toLowerCase()
-    if (type !== 'text/csv' && type !== 'text/plain') {
+    if (type !== 'text/csv') {
       throw problem(415, 'wrong-media-type', 'Send the table as text/csv')
     }
     const name = c.req.valid('param').table

@@ -62,8 +62,7 @@ export const outside = routes().openapi(
   }),
   async (c) => {
     const type = c.req.header('content-type')?.split(';')[0]?.trim().toLowerCase()
-    if (type !== 'text/calendar' && type !== 'text/plain')
-      throw problem(415, 'wrong-media-type', 'Send the calendar as text/calendar')
+    if (type !== 'text/calendar') throw problem(415, 'wrong-media-type', 'Send the calendar as text/calendar')
     const { as } = c.req.valid('param')
     const query = c.req.valid('query')
     const found = await look(c, await c.req.text())
