@@ -1,8 +1,10 @@
+import { join } from 'node:path'
 import { AxeBuilder } from '@axe-core/playwright'
 import type { Browser, BrowserContext, Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { TaskWire } from '../../api/wire.ts'
 import { listenForErrors, openBrowser, type RunningApp, signIn, startApp } from '../helpers/browser.ts'
+import { chunksOf, gzippedKB } from '../helpers/weight.ts'
 
 let app: RunningApp
 let browser: Browser
@@ -26,6 +28,26 @@ afterAll(async () => {
   await browser?.close()
   await app?.close()
 })
+
+/** Colours of the chart on show, in steps of sixteen, of which more than a few points are seen. */
+const HUES_DRAWN = `(() => {
+  const canvas = [...document.querySelectorAll('.chart-drawing canvas')].find((c) => getComputedStyle(c).visibility === 'visible')
+  const { data } = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height)
+  const seen = new Map()
+  for (let i = 0; i < data.length; i += 28) {
+    const key = [data[i], data[i + 1], data[i + 2]].map((v) => (v >> 4).toString(16)).join('')
+    seen.set(key, (seen.get(key) ?? 0) + 1)
+  }
+  return [...seen].filter(([, count]) => count > 20).map(([key]) => key)
+})()`
+
+/** Sheets while the printer asks, and after. */
+const PRINT_AND_BACK = `(() => {
+  window.dispatchEvent(new Event('beforeprint'))
+  const sheets = document.querySelectorAll('.print-sheets svg').length
+  window.dispatchEvent(new Event('afterprint'))
+  return [sheets, document.querySelectorAll('.print-sheets svg').length]
+})()`
 
 const grid = () => page.getByRole('treegrid')
 const said = async () => (await page.locator('[data-announce]').allTextContents()).join(' ').trim()
@@ -160,6 +182,140 @@ describe('the season', () => {
       .toBeGreaterThan(1)
     expect(await page.locator('.print-sheets svg').count()).toBeGreaterThan(1)
     await page.keyboard.press('Escape')
+  })
+})
+
+describe('the season for everybody', () => {
+  const windowOf = (options: Parameters<Browser['newContext']>[0]) =>
+    context.storageState().then((storageState) => browser.newContext({ ...options, storageState }))
+
+  it.each([320, 390])('is a lot and its days on a phone %i wide, by touch', async (width) => {
+    const phone = await windowOf({ viewport: { width, height: 800 }, hasTouch: true, colorScheme: 'dark' })
+    const small = await phone.newPage()
+    await small.goto(`${app.url}/season`)
+    await small.getByLabel('Lot').waitFor()
+    await small.getByRole('button', { name: 'Month' }).tap()
+    expect(await small.locator('html').evaluate((root) => root.scrollWidth)).toBeLessThanOrEqual(width)
+    expect(await small.getByRole('treegrid').count()).toBe(0)
+    const { violations } = await new AxeBuilder({ page: small }).analyze()
+    expect(violations.map((v) => v.id)).toEqual([])
+    await phone.close()
+  })
+
+  it('keeps its shapes under forced colours, and axe finds nothing', async () => {
+    const forced = await windowOf({ viewport: { width: 1280, height: 800 }, forcedColors: 'active' })
+    const tab = await forced.newPage()
+    await tab.goto(`${app.url}/season`)
+    await tab.getByRole('treegrid').waitFor()
+    await tab.waitForTimeout(600)
+    // System colours: the chart is drawn in the two or three of them, none of our hues.
+    const hues = await tab.evaluate<string[]>(HUES_DRAWN)
+    const isOurs = (key: string) => ['a50', '058', '486', '409', '899', 'fdc', 'eed'].includes(key)
+    expect(hues.length).toBeGreaterThan(1)
+    expect(hues.filter(isOurs)).toEqual([])
+    await forced.close()
+  })
+
+  it('loses nothing at text of twice the size', async () => {
+    const large = await windowOf({ viewport: { width: 1280, height: 800 } })
+    const tab = await large.newPage()
+    await tab.goto(`${app.url}/season`)
+    await tab.getByRole('treegrid').waitFor()
+    await tab.evaluate("document.documentElement.style.fontSize = '200%'")
+    await tab.waitForTimeout(500)
+    expect(await tab.locator('html').evaluate((root) => root.scrollWidth)).toBeLessThanOrEqual(1280)
+    const chart = await tab.locator('.chart').boundingBox()
+    expect(chart?.height ?? 0).toBeGreaterThan(200)
+    await tab.getByRole('button', { name: 'More …' }).click()
+    await tab.getByRole('menuitem', { name: /Print and export/ }).waitFor()
+    await large.close()
+  })
+
+  it('emits nothing at a click without movement', async () => {
+    await openSeason()
+    let sent = 0
+    const count = (request: { method: () => string; url: () => string }) => {
+      if (request.method() !== 'GET') sent += 1
+    }
+    page.on('request', count)
+    const spot = await page.locator('.chart').boundingBox()
+    for (let i = 0; i < 12; i++) {
+      await page.mouse.move((spot?.x ?? 0) + 260 + i * 70, (spot?.y ?? 0) + 128)
+      await page.mouse.down()
+      await page.mouse.up()
+      await page.waitForTimeout(60)
+      await page.keyboard.press('Escape')
+    }
+    page.off('request', count)
+    expect(sent).toBe(0)
+  })
+
+  it('folds a row, finds work and zooms by keys alone', async () => {
+    await openSeason()
+    const rows = grid().locator('[role=row][aria-level="1"]')
+    await rows.nth(1).focus()
+    await page.keyboard.press('c')
+    await expect.poll(said).toMatch(/folded/)
+    await page.keyboard.press('c')
+    await page.keyboard.press('+')
+    await page.keyboard.press('/')
+    await page.keyboard.type('Chardonnay')
+    await expect.poll(() => rows.count()).toBeLessThan(6)
+    await page.keyboard.press('Control+a')
+    await page.keyboard.press('Delete')
+  })
+
+  it('lays sheets for the printer at Ctrl+P, and takes them away', async () => {
+    await openSeason()
+    const laid = await page.evaluate<[number, number]>(PRINT_AND_BACK)
+    expect(laid[0]).toBeGreaterThan(0)
+    expect(laid[1]).toBe(0)
+  })
+
+  it('changes how long a lot lies on its lees, by the form, and takes it back', async () => {
+    await openSeason()
+    const lot = grid().locator('[role=row][data-place="L05"]')
+    await lot.focus()
+    await page.keyboard.press('l')
+    const dialog = page.getByRole('dialog', { name: 'How long, L05' })
+    await dialog.waitFor()
+    const field = dialog.getByLabel(/On fine lees/)
+    const before = Number(await field.inputValue())
+    await field.fill(String(before + 1))
+    await dialog.getByRole('button', { name: 'See what changes' }).click()
+    await dialog.getByRole('status').waitFor({ timeout: 60_000 })
+    await dialog.getByRole('button', { name: 'Keep' }).click()
+    await dialog.waitFor({ state: 'detached', timeout: 60_000 })
+    const months = async () =>
+      (
+        (await (await page.request.get(`${app.url}/api/lots`)).json()) as {
+          lots: { code: string; choices: { fineLeesMonths: number } }[]
+        }
+      ).lots.find((l) => l.code === 'L05')?.choices.fineLeesMonths
+    expect(await months()).toBe(before + 1)
+    await page.getByRole('button', { name: 'Undo' }).last().click()
+    await expect.poll(months, { timeout: 60_000 }).not.toBe(before + 1)
+  })
+
+  it('draws a trial against the real plan, with the differences in words', async () => {
+    const { lots } = (await (await page.request.get(`${app.url}/api/lots`)).json()) as { lots: { id: string }[] }
+    const made = await page.request.post(`${app.url}/api/trials`, {
+      headers: { origin: app.url },
+      data: { name: 'Cooler', changes: [{ kind: 'choices', lot: lots[1]?.id, choices: { fermentTempC: 13 } }] },
+    })
+    const { trial } = (await made.json()) as { trial: { id: string } }
+    await openSeason(`/season?trial=${trial.id}`)
+    const list = page.getByRole('complementary', { name: 'Trial: Cooler' })
+    await list.getByRole('heading', { name: /tasks? would/i }).waitFor({ timeout: 60_000 })
+    expect(await list.getByText('\u2192').count()).toBeGreaterThan(0)
+    const { violations } = await new AxeBuilder({ page }).analyze()
+    expect(violations.map((v) => v.id)).toEqual([])
+  })
+
+  it('loads less than 150 kB of scripts', () => {
+    const kB = gzippedKB(chunksOf(join(import.meta.dirname, '../../dist/web'), 'timeline'))
+    expect(kB).toBeGreaterThan(40)
+    expect(kB).toBeLessThan(150)
   })
 })
 

@@ -7,11 +7,14 @@ import { openBrowser, signIn, startApp } from './browser.ts'
 const FOLDER = join(import.meta.dirname, '../../web/pictures')
 const WIDTH = 1280
 
+type Ground = 'light' | 'dark'
+
 interface Picture {
   readonly name: string
   readonly path: string
   readonly height?: number
   readonly before?: (page: Page) => Promise<void>
+  readonly ground?: Ground
 }
 
 const settled = async (page: Page) => {
@@ -52,6 +55,82 @@ const PICTURES: readonly Picture[] = [
   { name: '6-vessels', path: '/vessels', height: 900 },
 ]
 
+const press = (name: string) => async (page: Page) => {
+  await page.getByRole('button', { name, exact: true }).click()
+}
+
+/** The season from every side, on 22 March 2027. */
+const SEASON: readonly Picture[] = [
+  { name: 'season-1-year', path: '/season', before: press('All') },
+  { name: 'season-2-month', path: '/season', before: press('Month') },
+  {
+    name: 'season-3-one-lot-one-day',
+    path: '/season',
+    height: 560,
+    before: async (page) => {
+      await page.getByLabel('Find tasks, lots, vessels').fill('L03')
+      await press('Day')(page)
+    },
+  },
+  {
+    name: 'season-4-vessels',
+    path: '/season',
+    before: async (page) => {
+      await press('Vessels')(page)
+      await press('Month')(page)
+    },
+  },
+  {
+    name: 'season-5-people',
+    path: '/season',
+    before: async (page) => {
+      await press('People')(page)
+      await press('Week')(page)
+    },
+  },
+  {
+    name: 'season-6-trial',
+    path: '/season',
+    before: async (page) => {
+      const { lots } = (await (await page.request.get(`${app.url}/api/lots`)).json()) as {
+        lots: { id: string; code: string }[]
+      }
+      const of = (code: string) => lots.find((l) => l.code === code)?.id
+      const made = await page.request.post(`${app.url}/api/trials`, {
+        headers: { origin: app.url },
+        data: {
+          name: 'Cooler, and the Riesling earlier',
+          changes: [
+            { kind: 'choices', lot: of('L02'), choices: { fermentTempC: 13 } },
+            { kind: 'pick', lot: of('L07'), pickOn: '2027-03-28' },
+          ],
+        },
+      })
+      const { trial } = (await made.json()) as { trial: { id: string } }
+      await page.goto(`${app.url}/season?trial=${trial.id}`)
+      await page.getByRole('complementary', { name: /^Trial/ }).waitFor()
+    },
+  },
+  {
+    name: 'season-7-print-sheet',
+    path: '/season',
+    before: async (page) => {
+      await page.getByRole('button', { name: 'More …' }).click()
+      await page.getByRole('menuitem', { name: /Print and export/ }).click()
+      await page.getByRole('img', { name: 'The first sheet' }).waitFor()
+    },
+  },
+  { name: 'season-8-night', path: '/season', ground: 'dark', before: press('Month') },
+  {
+    name: 'season-9-readings',
+    path: '/season',
+    before: async (page) => {
+      await page.getByRole('button', { name: 'More …' }).click()
+      await page.getByRole('menuitem', { name: /Readings/ }).click()
+    },
+  },
+]
+
 const app = await startApp(['--demo', '--at', '2027-03-22'])
 const browser = await openBrowser()
 try {
@@ -62,7 +141,8 @@ try {
     reducedMotion: 'reduce',
   })
   const page = await signIn(context, app.link)
-  for (const picture of PICTURES) {
+  for (const picture of [...PICTURES, ...SEASON]) {
+    await page.emulateMedia({ colorScheme: picture.ground ?? 'light' })
     await page.setViewportSize({ width: WIDTH, height: picture.height ?? 900 })
     await page.goto(`${app.url}${picture.path}`)
     await settled(page)
@@ -82,6 +162,10 @@ try {
   await settled(hand)
   await hand.screenshot({ path: join(FOLDER, '7-today-phone-night.png') })
   console.log('web/pictures/7-today-phone-night.png')
+  await hand.goto(`${app.url}/season`)
+  await settled(hand)
+  await hand.screenshot({ path: join(FOLDER, 'season-10-phone.png') })
+  console.log('web/pictures/season-10-phone.png')
 } finally {
   await browser.close()
   await app.close()

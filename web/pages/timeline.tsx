@@ -1,6 +1,6 @@
 import { useSearchParams } from '@solidjs/router'
 import { type QueryClient, useQuery, useQueryClient } from '@tanstack/solid-query'
-import { createMemo, createSignal, onCleanup, Show } from 'solid-js'
+import { createMemo, createSignal, lazy, onCleanup, Show, Suspense } from 'solid-js'
 import type { ReadingWire } from '../../api/wire.ts'
 import { get, post, query, remove, taskPath } from '../api.ts'
 import { ground } from '../ground.ts'
@@ -13,11 +13,12 @@ import type { MoveWish, Preview, SeasonActs } from '../timeline/acts.ts'
 import { createPalette } from '../timeline/grounds.tsx'
 import { wireOfMs } from '../timeline/model.ts'
 import { Pocket } from '../timeline/pocket.tsx'
-import { PrintDialog } from '../timeline/print-dialog.tsx'
 import type { Arrangement } from '../timeline/rows.ts'
 import { Season } from '../timeline/season.tsx'
 import type { View } from '../timeline/view.ts'
 import { type TrialPlanWire, type TrialWire, useTrialPlan } from '../trial-queries.ts'
+
+const PrintDialog = lazy(async () => ({ default: (await import('../timeline/print-dialog.tsx')).PrintDialog }))
 
 /** The winemaker's desk: what the wine does and what people do, over the whole vintage; or a trial against it. */
 export function SeasonPage() {
@@ -116,16 +117,18 @@ function Desk(props: DeskProps) {
       </Show>
       <Show when={printing()}>
         {(wanted) => (
-          <PrintDialog
-            plan={props.plan}
-            zone={session.cellar().zone}
-            language={language()}
-            nowMs={nowMs()}
-            cellarName={`${session.cellar().name}, vintage ${session.cellar().vintage}`}
-            view={wanted().view}
-            arrangement={wanted().arrangement}
-            onClose={() => setPrinting(undefined)}
-          />
+          <Suspense>
+            <PrintDialog
+              plan={props.plan}
+              zone={session.cellar().zone}
+              language={language()}
+              nowMs={nowMs()}
+              cellarName={`${session.cellar().name}, vintage ${session.cellar().vintage}`}
+              view={wanted().view}
+              arrangement={wanted().arrangement}
+              onClose={() => setPrinting(undefined)}
+            />
+          </Suspense>
         )}
       </Show>
     </>
