@@ -38,8 +38,16 @@ export async function enter(port: number, said: string): Promise<string> {
   const link = /token=([A-Za-z0-9_-]+)/.exec(said)
   if (!link) throw new Error(`no link in: ${said}`)
   const answer = await ask(port, 'POST', '/api/session', { body: { link: link[1] } })
-  return answer.headers.getSetCookie()[0]!.split(';')[0]!
+  return sessionOf(answer)
 }
+
+/** The cookies that an answer sets, as the next request sends them. */
+export const sessionOf = (answer: Response): string =>
+  answer.headers
+    .getSetCookie()
+    .map((cookie) => cookie.split(';')[0]!)
+    .filter((cookie) => !cookie.endsWith('='))
+    .join('; ')
 
 export const ask = (
   port: number,
