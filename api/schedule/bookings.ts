@@ -81,16 +81,31 @@ export function bookOf(): Book {
   }
 }
 
-/** A book laid over another: what is added stands in it alone, what stands below is seen through it and stays. */
-export function bookOver(below: Book): Book {
-  const own = bookOf()
+/** A book laid over another, to be wiped and used again. */
+export interface Overlay extends Book {
+  readonly wipe: () => void
+}
+
+/**
+ * A book laid over another: what is added stands in it alone, what stands below is seen through it and stays.
+ *
+ * @param written is called when something is added to a clean overlay
+ */
+export function bookOver(below: Book, written?: () => void): Overlay {
+  let own = bookOf()
   return {
+    wipe: () => {
+      if (own.longestMin() > 0) own = bookOf()
+    },
     get list() {
       return merged(below.list, own.list)
     },
-    add: own.add,
-    remove: own.remove,
-    drop: own.drop,
+    add: (booking) => {
+      if (own.longestMin() === 0) written?.()
+      own.add(booking)
+    },
+    remove: (kind, owner, fromMin) => own.remove(kind, owner, fromMin),
+    drop: (booking) => own.drop(booking),
     longestCleanMin: () => Math.max(below.longestCleanMin(), own.longestCleanMin()),
     longestMin: () => Math.max(below.longestMin(), own.longestMin()),
     touching: (fromMin, toMin, visit) => {

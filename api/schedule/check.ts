@@ -101,7 +101,7 @@ export function brokenRules(plan: Finished, draft: Draft): readonly BrokenRule[]
   const { model } = plan
   const people: Booking[][] = model.people.map(() => [])
   const units: Booking[][] = model.units.map(() => [])
-  const fixed = model.units.map(bookOf)
+  const fixed = model.units.map(() => bookOf())
   bookFixed(model, fixed)
   for (const { of, at, booking } of bookedBy(model, draft)) (of === 'person' ? people : units)[at]!.push(booking)
   fixed.forEach((book, u) => {

@@ -1,4 +1,4 @@
-import { type Book, bookOf, bookOver } from './bookings.ts'
+import { type Book, bookOf } from './bookings.ts'
 import { lastFit, nextFit } from './calendar.ts'
 import { type Crew, crewNeeded, firstClash, freeFrom, type Piece, pickCrew, piecesOf, whoMay } from './crew.ts'
 import type { House, Model } from './model.ts'
@@ -42,6 +42,8 @@ export interface Stood {
   readonly people: readonly Book[]
   readonly units: readonly Book[]
   readonly workedMin: (person: number, day: number) => number
+  /** Clean books over these, to place work in; what was written in them before is wiped. */
+  readonly over: () => Pick<Desk, 'people' | 'units'>
 }
 
 /**
@@ -50,8 +52,9 @@ export interface Stood {
  * @param stood what other work has booked already; absent: nothing but the fixed bookings
  */
 export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
-  const people = stood ? stood.people.map(bookOver) : model.people.map(bookOf)
-  const units = stood ? stood.units.map(bookOver) : model.units.map(bookOf)
+  const { people, units } = stood
+    ? stood.over()
+    : { people: model.people.map(() => bookOf()), units: model.units.map(() => bookOf()) }
   const slots: (Slot | undefined)[] = model.tasks.map(() => undefined)
   const load = model.people.map(() => new Map<number, number>())
   const everybody = [...model.people.keys()]
@@ -260,7 +263,7 @@ export function firstAlone(model: Model, i: number, t: number): number {
   const alone = deskOf({ ...model, tasks: [{ ...task, uses: [], startCalendar: undefined }], previous: new Map() })
   const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
   let at = t
-  for (let guard = 0; guard < 5_000 && Number.isFinite(at); guard++) {
+  for (let guard = 0; guard < 40 && Number.isFinite(at); guard++) {
     const open = window ? nextFit(window, at, 1) : at
     const free = Number.isFinite(open) ? (alone.find(0, open, Infinity)?.startMin ?? Infinity) : Infinity
     at = free

@@ -1,9 +1,9 @@
 import type { Booked } from './booked.ts'
-import { type Book, bookOf } from './bookings.ts'
+import { type Book, type Booking, bookOf, bookOver, type Overlay } from './bookings.ts'
 import { bookFixed, type Stood } from './desk.ts'
 import type { House } from './model.ts'
 import type { BrokenRule } from './types.ts'
-import { personBroken, type SideOf, unitBroken } from './unitrules.ts'
+import { personTaken, reachOf, type SideOf, unitBroken, unitTaken } from './unitrules.ts'
 
 const DAY_MIN = 1440
 
@@ -11,53 +11,111 @@ const DAY_MIN = 1440
 export interface Ledger extends Stood {
   readonly enter: (booked: readonly Booked[]) => void
   readonly strike: (booked: readonly Booked[]) => void
-  /** Looks again at every person and unit whose bookings have changed since the last look. */
-  readonly judge: (sideOf: SideOf, nowMin: number) => void
-  readonly broken: () => readonly BrokenRule[]
+  readonly broken: (sideOf: SideOf, nowMin: number) => readonly BrokenRule[]
+}
+
+/** Two bookings of one person or unit that touch; whether that breaks a rule is asked when somebody wants to know. */
+interface Pair {
+  readonly of: Booked['of']
+  readonly at: number
+  readonly a: Booking
+  readonly b: Booking
 }
 
 export function ledgerOf(house: House): Ledger {
-  const people = house.people.map(bookOf)
-  const units = house.units.map(bookOf)
+  const people = house.people.map(() => bookOf())
+  const units = house.units.map(() => bookOf())
   const worked = house.people.map(() => new Map<number, number>())
-  const stale = { person: new Set<number>(), unit: new Set<number>() }
-  const found = { person: new Map<number, readonly BrokenRule[]>(), unit: new Map<number, readonly BrokenRule[]>() }
+  const pairs = new Map<Booking, Set<Pair>>()
+  const stale = new Set<number>()
+  const pools = new Map<number, readonly BrokenRule[]>()
   bookFixed(house, units)
+  const written = new Set<Overlay>()
+  const overlay = (book: Book): Overlay => {
+    const over: Overlay = bookOver(book, () => written.add(over))
+    return over
+  }
+  const over = { people: people.map(overlay), units: units.map(overlay) }
 
   const bookAt = ({ of, at }: Booked): Book => (of === 'person' ? people : units)[at]!
+  const isPool = ({ of, at }: Booked) => of === 'unit' && judgedWhole(house, at)
   const work = ({ of, at, booking }: Booked, sign: number) => {
-    stale[of].add(at)
     if (of !== 'person') return
     const day = Math.floor(booking.fromMin / DAY_MIN)
     worked[at]!.set(day, (worked[at]!.get(day) ?? 0) + sign * (booking.toMin - booking.fromMin))
   }
-  const keep = (of: 'person' | 'unit', at: number, broken: readonly BrokenRule[]) => {
-    if (broken.length > 0) found[of].set(at, broken)
-    else found[of].delete(at)
+  const join = (pair: Pair) => {
+    for (const side of [pair.a, pair.b]) {
+      const set = pairs.get(side)
+      if (set) set.add(pair)
+      else pairs.set(side, new Set([pair]))
+    }
+  }
+  const part = (booking: Booking) => {
+    for (const pair of pairs.get(booking) ?? []) {
+      const other = pair.a === booking ? pair.b : pair.a
+      const set = pairs.get(other)
+      set?.delete(pair)
+      if (set?.size === 0) pairs.delete(other)
+    }
+    pairs.delete(booking)
   }
 
   return {
     people,
     units,
+    over: () => {
+      for (const book of written) book.wipe()
+      written.clear()
+      return over
+    },
     workedMin: (p, day) => worked[p]!.get(day) ?? 0,
     enter: (booked) => {
       for (const b of booked) {
+        if (isPool(b)) stale.add(b.at)
+        else for (const pair of pairsOf(house, b, bookAt(b))) join(pair)
         bookAt(b).add(b.booking)
         work(b, 1)
       }
     },
     strike: (booked) => {
       for (const b of booked) {
+        if (isPool(b)) stale.add(b.at)
+        else part(b.booking)
         bookAt(b).drop(b.booking)
         work(b, -1)
       }
     },
-    judge: (sideOf, nowMin) => {
-      for (const p of stale.person) keep('person', p, personBroken(house.people[p]!.person.id, people[p]!.list, sideOf))
-      for (const u of stale.unit) keep('unit', u, unitBroken(house.units[u]!, units[u]!.list, sideOf, nowMin))
-      stale.person.clear()
-      stale.unit.clear()
+    broken: (sideOf, nowMin) => {
+      for (const u of stale) pools.set(u, unitBroken(house.units[u]!, units[u]!.list, sideOf, nowMin))
+      stale.clear()
+      const apart = [...new Set([...pairs.values()].flatMap((set) => [...set]))]
+      return [
+        ...apart.flatMap((pair) => brokenBy(house, pair, sideOf, nowMin) ?? []),
+        ...[...pools].sort(([a], [b]) => a - b).flatMap(([, broken]) => broken),
+      ]
     },
-    broken: () => [...[...found.person.values()].flat(), ...[...found.unit.values()].flat()],
   }
+}
+
+/** Shared by amounts, or with hours of its own: such a unit is judged by its whole book. */
+export const judgedWhole = (house: House, u: number): boolean =>
+  !house.units[u]!.single || house.units[u]!.open !== undefined
+
+/** A booking and each of those in the book that it touches, the earlier one first. */
+export function pairsOf(house: House, { of, at, booking }: Booked, book: Book): readonly Pair[] {
+  const found: Pair[] = []
+  const reach = of === 'person' ? 0 : Math.max(booking.cleanMin, reachOf(house.units[at]!, book))
+  book.touching(booking.fromMin - reach, booking.toMin + reach, (other) => {
+    if (other !== booking && !(other.key === booking.key && other.kind === booking.kind && of === 'person'))
+      found.push(other.fromMin <= booking.fromMin ? { of, at, a: other, b: booking } : { of, at, a: booking, b: other })
+    return false
+  })
+  return found
+}
+
+export function brokenBy(house: House, { of, at, a, b }: Pair, sideOf: SideOf, nowMin: number): BrokenRule | undefined {
+  return of === 'person'
+    ? personTaken(house.people[at]!.person.id, a, b, sideOf)
+    : unitTaken(house.units[at]!, a, b, sideOf, nowMin)
 }

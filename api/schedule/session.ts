@@ -27,7 +27,7 @@ export interface Change {
 }
 
 export interface Changed {
-  /** Tasks placed anew, moved, or told otherwise, with all of their lots' tasks that did. */
+  /** Tasks that are new, have moved, or have other bounds or causes in the lots that were placed anew. */
   readonly placed: readonly Placed[]
   readonly holds: readonly PlacedHold[]
   /** Keys that are no more. */
@@ -42,6 +42,11 @@ export interface Changed {
  */
 export interface Session {
   readonly change: (change: Change) => Changed
+  /**
+   * Unmoved tasks of other lots whose causes have become others. Kept apart from `change`, since dates do not wait for
+   * reasons; `plan` looks them up by itself.
+   */
+  readonly retell: () => readonly Placed[]
   readonly plan: () => Plan
   readonly broken: () => readonly BrokenRule[]
 }
@@ -75,6 +80,8 @@ export function openSession(problem: Problem): Session {
   const bundleOf = new Map<string, Bundle>()
   const groupOf = new Map<string, string>()
   const sides = new Map<string, Side>()
+  /** Bookings that came or went since causes were last looked up. */
+  const moved: Booked[] = []
   const holdSides = new Map<string, Side>()
   const sideOf: SideOf = (b) => (b.kind === 'fixed' ? FIXED : (b.kind === 'task' ? sides : holdSides).get(b.key)!)
   const known = new Map((problem.previous ?? []).map((p) => [p.key, p]))
@@ -176,7 +183,10 @@ export function openSession(problem: Problem): Session {
 
   const brokenOf = (bundles: ReadonlySet<Bundle>): readonly BrokenRule[] => {
     const own = (key: string) => bundles.has(bundleOf.get(groupOf.get(key) ?? '')!)
-    return [...[...bundles].flatMap((b) => b.own), ...ledger.broken().filter((r) => r.tasks.some(own))]
+    return [
+      ...[...bundles].flatMap((b) => b.own),
+      ...ledger.broken(sideOf, now.nowMin).filter((r) => r.tasks.some(own)),
+    ]
   }
 
   const work: Piecework = {
@@ -237,7 +247,6 @@ export function openSession(problem: Problem): Session {
     const found = improve(joint.ground, problem.seed, problem.moves)
     schedulesUsed += found.schedulesUsed
     commit(all, joint, found.draft)
-    ledger.judge(sideOf, now.nowMin)
     mend()
   }
 
@@ -249,10 +258,8 @@ export function openSession(problem: Problem): Session {
       if (draft) commit(set, surveyed, draft)
       else lost.push(...set)
     }
-    ledger.judge(sideOf, now.nowMin)
     if (lost.length > 0) {
       placeAnew(lost, knownIn(lost, known), [])
-      ledger.judge(sideOf, now.nowMin)
     }
     mend()
   }
@@ -280,7 +287,6 @@ export function openSession(problem: Problem): Session {
         commit(found.groups, found.trial.surveyed, found.trial.draft)
         better = true
       } else ledger.enter(b.booked)
-      ledger.judge(sideOf, now.nowMin)
     }
     return better
   }
@@ -348,7 +354,6 @@ export function openSession(problem: Problem): Session {
     const wasKnown = [...knownFreed, ...knownOf(also)]
     const standing = new Set(bundlesStanding())
     const made = set.length > 0 ? placeAnew(set, wasKnown, before) : []
-    ledger.judge(sideOf, now.nowMin)
     for (const b of standing) {
       if (bundleOf.get(b.groups[0]!.group) === b) continue
       spans.push(...b.booked)
@@ -359,7 +364,8 @@ export function openSession(problem: Problem): Session {
       tellAll(b)
     }
     const placed = made.flatMap((b) => b.placed).filter((p) => !samePlaced(old.get(p.key), p))
-    placed.push(...retell(new Set(made), spans), ...lateBounds(new Set(made)))
+    moved.push(...spans)
+    placed.push(...lateBounds(new Set(made)))
     return {
       placed,
       holds: made.flatMap((b) => b.holds),
@@ -372,29 +378,24 @@ export function openSession(problem: Problem): Session {
     return [...new Set([...bundleOf.values()])]
   }
 
-  /** Others whose causes may name what has moved: they stand where they stood, but perhaps for another reason. */
-  function retell(made: ReadonlySet<Bundle>, spans: readonly Booked[]): readonly Placed[] {
+  /** Looks up the causes of unmoved work again where they may be others; the tasks that are told otherwise. */
+  function retell(): readonly Placed[] {
     const told: Placed[] = []
-    const byBundle = new Map<Bundle, Set<number>>()
-    for (const key of nearby(ledger, spans)) {
-      const task = sides.has(key) ? key : holdSides.get(key)?.keys[0]
-      const bundle = task === undefined ? undefined : bundleOf.get(groupOf.get(task) ?? '')
-      if (!bundle || made.has(bundle)) continue
-      const i = bundle.surveyed.ground.model.taskOf.get(task!)!
-      const set = byBundle.get(bundle)
-      if (set) set.add(i)
-      else byBundle.set(bundle, new Set([i]))
-    }
-    for (const [bundle, tasks] of byBundle) {
-      const scene = sceneOf(bundle)
-      for (const i of tasks) {
-        const was = bundle.placed[i]!
-        const causes = causesOf(scene, i)
-        if (sameCauses(was.notEarlier, causes.notEarlier) && sameCauses(was.notLater, causes.notLater)) continue
-        const one = { ...was, ...causes }
-        bundle.placed[i] = one
-        told.push(one)
-      }
+    const scenes = new Map<Bundle, Scene>()
+    const stale = new Set([...nearby(ledger, moved)].map((key) => (sides.has(key) ? key : holdSides.get(key)?.keys[0])))
+    moved.length = 0
+    for (const key of stale) {
+      const bundle = bundleOf.get(groupOf.get(key ?? '') ?? '')
+      const i = bundle?.surveyed.ground.model.taskOf.get(key ?? '')
+      if (!bundle || i === undefined) continue
+      const scene = scenes.get(bundle) ?? sceneOf(bundle)
+      scenes.set(bundle, scene)
+      const was = bundle.placed[i]!
+      const causes = causesOf(scene, i)
+      if (sameCauses(was.notEarlier, causes.notEarlier) && sameCauses(was.notLater, causes.notLater)) continue
+      const one = { ...was, ...causes }
+      bundle.placed[i] = one
+      told.push(one)
     }
     return told
   }
@@ -429,8 +430,10 @@ export function openSession(problem: Problem): Session {
 
   return {
     change,
-    broken: () => [...bundlesNow().flatMap((b) => b.own), ...ledger.broken()],
+    retell,
+    broken: () => [...bundlesNow().flatMap((b) => b.own), ...ledger.broken(sideOf, now.nowMin)],
     plan: () => {
+      retell()
       const bundles = bundlesNow()
       const byKey = new Map(bundles.flatMap((b) => b.placed.map((p) => [p.key, p] as const)))
       const holdsByKey = new Map(bundles.flatMap((b) => b.holds.map((h) => [h.key, h] as const)))
@@ -438,7 +441,7 @@ export function openSession(problem: Problem): Session {
       return {
         placed: order.flatMap((g) => g.tasks.map((t) => byKey.get(t.key)!)),
         holds: order.flatMap((g) => g.holds.map((h) => holdsByKey.get(h.key)!)),
-        broken: [...bundles.flatMap((b) => b.own), ...ledger.broken()],
+        broken: [...bundles.flatMap((b) => b.own), ...ledger.broken(sideOf, now.nowMin)],
         schedulesUsed,
       }
     },

@@ -54,8 +54,8 @@ export const circlesOf = (model: Model, cycles: Surveyed['cycles']): readonly Br
 /** The finished plan's bookings, laid out anew for the causes. */
 function sceneOf({ ground }: Surveyed, draft: Draft): Scene {
   const { model, target } = ground
-  const people = model.people.map(bookOf)
-  const units = model.units.map(bookOf)
+  const people = model.people.map(() => bookOf())
+  const units = model.units.map(() => bookOf())
   bookFixed(model, units)
   for (const { of, at, booking } of bookedBy(model, draft)) (of === 'person' ? people : units)[at]!.add(booking)
   return { model, slots: draft.slots, desk: { people, units }, target, holdUnits: holdUnitsOf(model, draft) }

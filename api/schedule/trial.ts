@@ -1,13 +1,14 @@
 import { bookedBy } from './booked.ts'
+import type { Booking } from './bookings.ts'
 import { buildDraft, type Draft, type Turns } from './build.ts'
 import { ownBroken } from './check.ts'
 import { type Surveyed, survey } from './ground.ts'
-import type { Ledger } from './ledger.ts'
+import { brokenBy, judgedWhole, type Ledger, pairsOf } from './ledger.ts'
 import { type House, modelOf } from './model.ts'
 import { finishedOf, scoreOf } from './score.ts'
 import { circlesOf } from './tell.ts'
 import type { BrokenRule, Problem } from './types.ts'
-import { personBroken, type SideOf, unitBroken } from './unitrules.ts'
+import { type SideOf, unitBroken } from './unitrules.ts'
 
 /** One way to place some work among all the rest, and what it would break. */
 export interface Trial {
@@ -47,12 +48,29 @@ function sharedBroken({ sideOf, house }: Bench, { ground }: Surveyed, draft: Dra
   const { model } = ground
   const { books } = draft
   if (!books) return []
-  const seen = { person: new Set<number>(), unit: new Set<number>() }
-  for (const b of bookedBy(model, draft)) seen[b.of].add(b.at)
-  const own = (b: BrokenRule) => b.tasks.some((key) => model.taskOf.has(key))
+  const own = (key: string) => model.taskOf.has(key)
   const { nowMin } = model.problem
-  return [
-    ...[...seen.person].flatMap((p) => personBroken(house.people[p]!.person.id, books.people[p]!.list, sideOf)),
-    ...[...seen.unit].flatMap((u) => unitBroken(house.units[u]!, books.units[u]!.list, sideOf, nowMin)),
-  ].filter(own)
+  const found: BrokenRule[] = []
+  const whole = new Set<number>()
+  const seen = new Set<string>()
+  for (const b of bookedBy(model, draft)) {
+    if (b.of === 'unit' && judgedWhole(house, b.at)) {
+      whole.add(b.at)
+      continue
+    }
+    const book = (b.of === 'person' ? books.people : books.units)[b.at]!
+    for (const pair of pairsOf(house, b, book)) {
+      const rule = brokenBy(house, pair, sideOf, nowMin)
+      // Work of this placing meets itself in the book, and meets the other side once from each side.
+      const sign = rule && `${rule.rule} ${rule.ref} ${[spanOf(pair.a), spanOf(pair.b)].sort().join(' ')}`
+      if (!rule || !sign || seen.has(sign) || spanOf(pair.a) === spanOf(pair.b)) continue
+      seen.add(sign)
+      found.push(rule)
+    }
+  }
+  for (const u of whole)
+    found.push(...unitBroken(house.units[u]!, books.units[u]!.list, sideOf, nowMin).filter((r) => r.tasks.some(own)))
+  return found
 }
+
+const spanOf = (b: Booking) => `${b.kind} ${b.key} ${b.fromMin}`

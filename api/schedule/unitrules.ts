@@ -1,4 +1,4 @@
-import type { Booking } from './bookings.ts'
+import type { Book, Booking } from './bookings.ts'
 import { nextFit } from './calendar.ts'
 import type { Model, ModelUnit } from './model.ts'
 import type { BrokenRule } from './types.ts'
@@ -52,21 +52,38 @@ function takenTwice(unit: ModelUnit, list: readonly Booking[], sideOf: SideOf, n
   for (const b of list) {
     if (open.length > 0) open = open.filter((a) => a.toMin + reach > b.fromMin)
     for (const a of open) {
-      if (sameLotInside(a, b)) continue
-      const by = a.toMin + gapMin(unit, a, b) - b.fromMin
-      if (by <= 0 || (past(a, sideOf, nowMin) && past(b, sideOf, nowMin))) continue
-      found.push({
-        rule: 'unit-taken',
-        strength: 'hard',
-        tasks: [...new Set([...sideOf(a).keys, ...sideOf(b).keys])],
-        ref: unit.unit.id,
-        by,
-      })
+      const rule = unitTaken(unit, a, b, sideOf, nowMin)
+      if (rule) found.push(rule)
     }
     open.push(b)
   }
   return found
 }
+
+/** Two bookings of a unit of one, `a` no later than `b`, that leave each other no room, or none to wash between. */
+export function unitTaken(
+  unit: ModelUnit,
+  a: Booking,
+  b: Booking,
+  sideOf: SideOf,
+  nowMin: number,
+): BrokenRule | undefined {
+  if (sameLotInside(a, b)) return undefined
+  const by = a.toMin + gapMin(unit, a, b) - b.fromMin
+  if (by <= 0 || (past(a, sideOf, nowMin) && past(b, sideOf, nowMin))) return undefined
+  const tasks = [...new Set([...sideOf(a).keys, ...sideOf(b).keys])]
+  return { rule: 'unit-taken', strength: 'hard', tasks, ref: unit.unit.id, by }
+}
+
+/** Two pieces of work that want one person at once, `a` no later than `b`. */
+export function personTaken(id: string, a: Booking, b: Booking, sideOf: SideOf): BrokenRule | undefined {
+  if (a.key === b.key || a.toMin <= b.fromMin || (sideOf(a).fact && sideOf(b).fact)) return undefined
+  const by = Math.min(a.toMin, b.toMin) - b.fromMin
+  return { rule: 'person-taken', strength: 'hard', tasks: [a.key, b.key], ref: id, by }
+}
+
+/** How far beside itself a booking may be in another's way. */
+export const reachOf = (unit: ModelUnit, book: Book): number => Math.max(unit.turnaroundMin, book.longestCleanMin())
 
 function overfull(unit: ModelUnit, list: readonly Booking[], sideOf: SideOf): readonly BrokenRule[] {
   const { capacity, id } = unit.unit
@@ -115,9 +132,8 @@ export function personBroken(id: string, list: readonly Booking[], sideOf: SideO
   for (const b of list) {
     if (open.length > 0) open = open.filter((a) => a.toMin > b.fromMin)
     for (const a of open) {
-      if (a.key === b.key || (sideOf(a).fact && sideOf(b).fact)) continue
-      const by = Math.min(a.toMin, b.toMin) - b.fromMin
-      found.push({ rule: 'person-taken', strength: 'hard', tasks: [a.key, b.key], ref: id, by })
+      const rule = personTaken(id, a, b, sideOf)
+      if (rule) found.push(rule)
     }
     open.push(b)
   }
