@@ -1,6 +1,6 @@
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
-import { loadFacts } from '../../db/queries/facts.ts'
+import { loadPlanFacts } from '../../db/queries/facts.ts'
 import { findPlan, listPhases } from '../../db/queries/plans.ts'
 import { listTasks } from '../../db/queries/tasks.ts'
 import { asked, QUESTIONS } from '../answers.ts'
@@ -9,6 +9,7 @@ import { planCellar } from '../plan.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { AskGround, AskPlan } from '../protocol/answers/ask.ts'
 import type { Facts } from '../protocol/facts.ts'
+import { withoutInherited } from '../protocol/inherited.ts'
 import type { CellarPlan } from '../protocol/types.ts'
 import { knownPlanOf } from '../replan.ts'
 import { Temporal } from '../time.ts'
@@ -91,7 +92,7 @@ export const answers = routes()
 async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
   const { db, who } = c.var
   const nowAt = c.var.now()
-  const facts = await loadFacts(db, who.cellarId)
+  const facts = await loadPlanFacts(db, who.cellarId)
   if (!facts) throw problem(404, 'unknown-cellar', 'There is no such cellar')
   const stored = await listTasks(db, who.cellarId)
   const real = await findPlan(db, who.cellarId)
@@ -112,7 +113,9 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
       ),
     },
     planOf: (of: Facts, how) =>
-      askPlan(planCellar(withoutUndone(of), { nowAt, ...(how === 'alone' ? {} : knownPlanOf(stored)) })),
+      askPlan(
+        withoutInherited(planCellar(withoutUndone(of), { nowAt, ...(how === 'alone' ? {} : knownPlanOf(stored)) }), of),
+      ),
   }
 }
 

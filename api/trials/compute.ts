@@ -4,6 +4,7 @@ import { listTasks, type StoredTask } from '../../db/queries/tasks.ts'
 import type { StoredTrial } from '../../db/queries/trials.ts'
 import type { Db } from '../../db/types.ts'
 import type { Facts } from '../protocol/facts.ts'
+import { withoutInherited } from '../protocol/inherited.ts'
 import { withChanges } from '../protocol/trial/apply.ts'
 import { type Compared, type ComparedGround, type ComparedPlan, compare } from '../protocol/trial/compare.ts'
 import type { CellarPlan } from '../protocol/types.ts'
@@ -28,12 +29,14 @@ export async function computeTrial(
   nowAt: Temporal.Instant,
 ): Promise<Computed> {
   let known: { readonly real: Facts; readonly tried: Facts } | undefined
-  const plan = await tryPlan(db, cellarId, nowAt, (real) => {
+  const whole = await tryPlan(db, cellarId, nowAt, (real) => {
     const tried = withChanges(real, trial.changes, nowAt, (i) => trialId(trial, i))
     known = { real, tried }
     return tried
   })
   if (!known) throw new Error('the planner did not ask for the changed facts')
+  // What a lot has from its parent is no work of its own, as in the plan that is stored.
+  const plan = withoutInherited(whole, known.tried)
   const stored = await listTasks(db, cellarId)
   const real = await findPlan(db, cellarId)
   const before: ComparedPlan = {
