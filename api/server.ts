@@ -15,6 +15,7 @@ import { clockFrom, type Now, realClock } from './clock.ts'
 import { seedDemo } from './demo/seed.ts'
 import { databaseFolder, type Env, readEnv } from './env.ts'
 import { keepChecked } from './ledger/nightly.ts'
+import { rebuildWhereMissing } from './ledger/rebuild.ts'
 import { createLog, type Log } from './log.ts'
 import { openDoor } from './ops/door.ts'
 import { createMetrics, serveMetrics } from './ops/metrics.ts'
@@ -44,6 +45,7 @@ async function main(): Promise<void> {
   try {
     await refuseOpenDoor(env, opened.db)
     await firstStart(opened.db, args, now, log)
+    for (const cellar of await listCellars(opened.db)) await rebuildWhereMissing(opened.db, cellar.id)
     await removeExpired(opened.db, now())
     await run(env, args, opened, now, log)
   } catch (error) {

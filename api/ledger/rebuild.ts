@@ -1,8 +1,9 @@
 /** Pages and contents of a whole cellar, made anew from its movements. */
 import { listStock, saveContents } from '../../db/queries/contents.ts'
 import { type AdditionRow, type LevelThen, listCounting } from '../../db/queries/dosed.ts'
-import { addLevels, removeLevels } from '../../db/queries/levels.ts'
+import { addLevels, hasLevels, removeLevels } from '../../db/queries/levels.ts'
 import {
+  lastEntry,
   listMovements,
   listReceipts,
   lockLedger,
@@ -138,4 +139,14 @@ export async function readWhole(db: Db, cellarId: string): Promise<Whole> {
   const receipts = new Map((await listReceipts(db, cellarId)).map((r) => [r.id, receiptOf(r)]))
   const limits = new Map((await listVessels(db, cellarId)).map((v) => [v.id, Math.round(v.volumeL * 1000)]))
   return wholeOf(rows, receipts, await listCounting(db, cellarId), (id) => limits.get(id))
+}
+
+/** Pages are written with the movements; where movements came in by another way (an older edition) they are made now. */
+export async function rebuildWhereMissing(db: Db, cellarId: string): Promise<boolean> {
+  return db.transaction(async (tx) => {
+    if ((await lastEntry(tx, cellarId)) === 0 || (await hasLevels(tx, cellarId))) return false
+    await rebuildLedger(tx, cellarId)
+    await followStates(tx, cellarId)
+    return true
+  })
 }

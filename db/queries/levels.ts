@@ -302,3 +302,9 @@ interface OutflowRaw {
   to_kind: string
   cause: string
 }
+
+/** Whether any page has been written. */
+export async function hasLevels(db: Db, cellarId: string): Promise<boolean> {
+  const rows = await db.select({ entry: level.entry }).from(level).where(eq(level.cellarId, cellarId)).limit(1)
+  return rows.length > 0
+}

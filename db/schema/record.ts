@@ -84,32 +84,6 @@ export const addition = pgTable(
   ],
 )
 
-export const transfer = pgTable(
-  'transfer',
-  {
-    cellarId: cellarId(),
-    id: text('id').notNull(),
-    lotId: text('lot_id').notNull(),
-    fromVesselId: text('from_vessel_id'),
-    toVesselId: text('to_vessel_id'),
-    volumeL: doublePrecision('volume_l').notNull(),
-    lossL: doublePrecision('loss_l').notNull(),
-    movedAt: instant('moved_at').notNull(),
-    writtenAt: instant('written_at').notNull(),
-    personId: text('person_id'),
-    taskKey: text('task_key'),
-  },
-  (t) => [
-    primaryKey({ columns: [t.cellarId, t.id] }),
-    index('transfer_lot').on(t.cellarId, t.lotId, t.movedAt),
-    foreignKey({ columns: [t.cellarId, t.lotId], foreignColumns: [lot.cellarId, lot.id], name: 'transfer_lot_fk' }),
-    vesselOf('transfer_from_fk', t.cellarId, t.fromVesselId),
-    vesselOf('transfer_to_fk', t.cellarId, t.toVesselId),
-    check('transfer_volume_l', sql`${t.volumeL} >= 0`),
-    check('transfer_loss_l', sql`${t.lossL} > '-Infinity' and ${t.lossL} < 'Infinity'`),
-  ],
-)
-
 /** What people did to tasks: append-only; `undo` names the entry it takes back. */
 export const taskFact = pgTable(
   'task_fact',

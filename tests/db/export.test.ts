@@ -59,7 +59,6 @@ describe('an export', () => {
         choiceVersions: 12,
         readings: 1,
         additions: 0,
-        transfers: 0,
         receipts: 0,
         movements: 0,
         levels: 0,
