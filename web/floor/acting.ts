@@ -10,7 +10,10 @@ export function createTelling() {
   const client = useQueryClient()
   const [busy, setBusy] = createSignal(false)
   const [refused, setRefused] = createSignal<Problem>()
-  /** @returns the operation, once this phone or the server holds it */
+  /**
+   * @param words said in passing; empty where the screen itself shows it
+   * @returns the operation, once this phone or the server holds it
+   */
   const tell = async (send: () => Promise<Sent>, words: string): Promise<string | undefined> => {
     setBusy(true)
     setRefused(undefined)
@@ -20,7 +23,7 @@ export function createTelling() {
         setRefused(sent.problem)
         return undefined
       }
-      toast(words)
+      if (words) toast(words)
       void client.invalidateQueries()
       return sent.opId
     } finally {

@@ -1,4 +1,5 @@
-import { Show } from 'solid-js'
+import { For, Show } from 'solid-js'
+import { ofTask } from '../offline/index.ts'
 import type { Word } from '../words/types.ts'
 import { say } from '../words/words.ts'
 import { problemWords } from './floor-words.ts'
@@ -36,4 +37,17 @@ export function FateLine(props: { readonly opId: string | undefined; readonly ta
       }}
     </Show>
   )
+}
+
+/** Of all that was told of a task: what asks to be looked at, and the newest of the rest. */
+export function FateLines(props: { readonly taskKey: string }) {
+  const shown = () => {
+    const all = ofTask(props.taskKey)
+    const asks = all.filter((op) => op.state === 'refused' || op.state === 'check')
+    const newest = all
+      .filter((op) => !asks.includes(op) && op.kind !== 'caution')
+      .toSorted((a, b) => b.occurredAt.localeCompare(a.occurredAt))
+    return [...asks, ...newest.slice(0, 1)]
+  }
+  return <For each={shown()}>{(op) => <FateLine opId={op.opId} taskKey={props.taskKey} />}</For>
 }

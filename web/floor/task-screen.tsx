@@ -15,7 +15,7 @@ import { say, sayCaution, sayDetail, sayStep, sayThing, tongue } from '../words/
 import { createTelling } from './acting.ts'
 import { CautionGate } from './caution-gate.tsx'
 import { DoseBlock } from './dose-block.tsx'
-import { FateLine } from './fate-line.tsx'
+import { FateLines } from './fate-line.tsx'
 import { FinishForm, needsForm } from './finish-form.tsx'
 import { familyWord, lasting, namesOf, readingWord, stateWord, troubleWord } from './floor-words.ts'
 import { PhotoField } from './photo-field.tsx'
@@ -106,7 +106,7 @@ function OneTask(props: {
   const label = (words: string) =>
     [words, sayStep(task()), task().lotCode, placesOf(task())[0]].filter(Boolean).join(', ')
   const act = (kind: FloorAct, body: Readonly<Record<string, unknown>>, words: string) =>
-    telling.tell(() => tellTask(props.plain, kind, body, label(words)), label(words))
+    telling.tell(() => tellTask(props.plain, kind, body, label(words)), '')
   /** The caution that was read is an entry of its own, before what it stood in front of. */
   const cautionFirst = async (): Promise<boolean> =>
     !needsCaution() ||
@@ -198,7 +198,7 @@ function OneTask(props: {
           <b>{say('refused')}</b> {telling.refusedWords()}
         </p>
       </Show>
-      <For each={ofTask(task().key)}>{(op) => <FateLine opId={op.opId} taskKey={task().key} />}</For>
+      <FateLines taskKey={task().key} />
       <Switch>
         <Match when={!isOpen()}>
           <div class="note done-note" role="status">

@@ -1,15 +1,14 @@
 import { A } from '@solidjs/router'
-import { For, Show } from 'solid-js'
+import { Show } from 'solid-js'
 import type { PersonWire, TaskWire } from '../../api/wire.ts'
 import { msOf, taskHref } from '../format.ts'
-import { ofTask } from '../offline/index.ts'
 import { Badge } from '../parts/badge.tsx'
 import { Button } from '../parts/button.tsx'
 import { PegMark, pegState } from '../parts/peg-mark.tsx'
 import { useSession } from '../session.tsx'
 import { say, sayDetail, sayStep } from '../words/words.ts'
 import { DoseBlock } from './dose-block.tsx'
-import { FateLine } from './fate-line.tsx'
+import { FateLines } from './fate-line.tsx'
 import { familyWord, lasting, namesOf } from './floor-words.ts'
 import { Where } from './where.tsx'
 
@@ -81,7 +80,7 @@ export function TodayLine(props: {
             </span>
           </Show>
         </div>
-        <For each={ofTask(task().key)}>{(op) => <FateLine opId={op.opId} taskKey={task().key} />}</For>
+        <FateLines taskKey={task().key} />
         <Show when={isOpen()}>
           <Show when={task().detail}>
             <p>{sayDetail(task().detail, format().number)}</p>
