@@ -287,5 +287,7 @@ export type ProblemWire = z.infer<typeof problemWire>
 export type * from './ledger-wire.ts'
 
 export type { HandoverWire } from './routes/handovers.ts'
+export type { UnsettledWire } from './routes/operations.ts'
 export type { PhotoWire } from './routes/photos.ts'
+export type { RecordCheckWire, WorkLogWire } from './routes/record.ts'
 export type { TroubleWire } from './routes/troubles.ts'

@@ -46,6 +46,7 @@ const Lab = page(() => import('./pages/lab.tsx'), 'Lab')
 const HeatAir = page(() => import('./pages/heat-air.tsx'), 'HeatAir')
 const Feeds = page(() => import('./pages/feeds.tsx'), 'Feeds')
 const Exchange = page(() => import('./pages/exchange.tsx'), 'Exchange')
+const Records = page(() => import('./pages/records.tsx'), 'Records')
 const CellarPage = page(() => import('./pages/cellar.tsx'), 'CellarPage')
 const Welcome = page(() => import('./pages/welcome.tsx'), 'Welcome')
 const SignIn = page(() => import('./pages/sign-in.tsx'), 'SignIn')
@@ -98,6 +99,7 @@ export function App() {
         <Route path="/heat-air" component={HeatAir} />
         <Route path="/feeds" component={Feeds} />
         <Route path="/exchange" component={Exchange} />
+        <Route path="/records" component={Records} />
         <Route path="/cellar" component={CellarPage} />
         <Route path="/you" component={You} />
         <Route path="*" component={NotFound} />

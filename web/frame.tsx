@@ -40,6 +40,7 @@ const MORE: readonly Place[] = [
   { href: '/changes', word: 'Changes' },
   { href: '/heat-air', word: 'Heat and air' },
   { href: '/feeds', word: 'Feeds' },
+  { href: '/records', word: 'Records' },
   { href: '/exchange', word: 'Import, export' },
   { href: '/cellar', word: 'Cellar' },
 ]
