@@ -1,8 +1,9 @@
 import * as fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { STEPS } from '../../api/protocol/steps.ts'
 import type { TaskWire } from '../../api/wire.ts'
 import { isSample, samplesWaiting } from '../../web/floor/lab-queue.ts'
-import { isFarFromPlan, isTopping, litresBody, movesLitres } from '../../web/floor/litres.ts'
+import { isFarFromPlan, isTopping, litresBody, MOVES, movesLitres } from '../../web/floor/litres.ts'
 import { sheetBody, timeOf } from '../../web/floor/sheet-row.ts'
 import { digitsOf, inWalkingOrder, isVessel, tasksOf, vesselOfTag, whoseOf } from '../../web/floor/walk.ts'
 import { createFormat } from '../../web/format.ts'
@@ -166,6 +167,15 @@ describe('litres at the end of a move', () => {
         )
       }),
     )
+  })
+
+  it('are asked of the kinds of work that move wine, as the catalogue has them, and of no other', () => {
+    expect([...MOVES].sort()).toEqual(
+      STEPS.filter((step) => step.movesVolume)
+        .map((step) => step.id)
+        .sort(),
+    )
+    expect(movesLitres(task({ step: 'clean-tank', toVessels: ['T05'] }))).toBe(false)
   })
 
   it('want a word beyond 1 % of the plan, 3 % where many barrels are filled', () => {

@@ -4,11 +4,35 @@ import type { TaskWire } from '../../api/wire.ts'
 /** Wine that comes from a keg or a tank of its own into vessels that are full already. */
 const TOPS: ReadonlySet<string> = new Set(['level-barrels', 'top-tank', 'top-barrels'])
 
+/** Kinds of work that move wine; held to the catalogue of steps by a test. */
+export const MOVES: ReadonlySet<string> = new Set([
+  'destem-crush',
+  'drain',
+  'press',
+  'cut-fractions',
+  'float',
+  'rack-juice',
+  'juice-lees',
+  'fill-barrels',
+  'press-skins',
+  'level-barrels',
+  'stop-so2',
+  'top-tank',
+  'rack-gross',
+  'top-barrels',
+  'rack-out',
+  'blend',
+  'rack-fining',
+  'filter-coarse',
+  'sweeten',
+  'filter-membrane',
+])
+
 export const isTopping = (task: Pick<TaskWire, 'step' | 'lotId'>): boolean => task.lotId !== null && TOPS.has(task.step)
 
 /** Wine that arrives in a vessel when this is done. */
 export const movesLitres = (task: Pick<TaskWire, 'lotId' | 'toVessels' | 'step'>): boolean =>
-  task.lotId !== null && task.toVessels.length > 0 && !isTopping(task)
+  task.lotId !== null && task.toVessels.length > 0 && MOVES.has(task.step) && !isTopping(task)
 
 export interface LitresTold {
   /** By vessel code, L; one entry under '' where the vessels share one figure. */
