@@ -17,7 +17,7 @@ import type { CellarPlan, TaskPlan } from './protocol/types.ts'
 import { unitsOf } from './protocol/units.ts'
 import type { Part, Work } from './protocol/work.ts'
 import { schedule } from './schedule/schedule.ts'
-import type { Plan, Problem } from './schedule/types.ts'
+import type { Plan, Problem, Watch } from './schedule/types.ts'
 import { dayOf, minutesFrom, Temporal, wallTimeAt } from './time.ts'
 
 export type { Laid } from './protocol/told.ts'
@@ -32,6 +32,8 @@ export interface PlanOptions {
   readonly seed?: number
   /** Schedules the search may build. */
   readonly moves?: number
+  /** Hears how far the search has come. */
+  readonly watch?: Watch
   /** The plan people know; kept where it can be. */
   readonly previous?: readonly Known[]
 }
@@ -170,7 +172,7 @@ function layOut(
     seed: options.seed ?? 1,
     moves: options.moves ?? 1,
   }
-  return { ground, lots: built, works, problem, plan: schedule(problem) }
+  return { ground, lots: built, works, problem, plan: schedule(problem, options.watch) }
 }
 
 /** The plan people know in minutes: tasks with their people and machines, holds with their vessels. */

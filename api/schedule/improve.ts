@@ -1,7 +1,7 @@
 import type { Draft, Ground } from './build.ts'
 import { chanceFrom } from './chance.ts'
 import { type Judged, judgedDraft, lessThan } from './score.ts'
-import type { BrokenRule } from './types.ts'
+import type { BrokenRule, Watch } from './types.ts'
 
 const DAY_MIN = 1440
 /** How far a lot's turn is shifted at most, either way. */
@@ -11,7 +11,12 @@ const FARTHEST_MIN = 4 * DAY_MIN
  * Looks for a plan with fewer broken rules: groups that are in trouble get another turn in the order of placing, and
  * a plan is kept when it is better, or as good. Ends when nothing is broken or the moves are used up.
  */
-export function improve(ground: Ground, seed: number, moves: number): { draft: Draft; schedulesUsed: number } {
+export function improve(
+  ground: Ground,
+  seed: number,
+  moves: number,
+  watch?: Watch,
+): { draft: Draft; schedulesUsed: number } {
   const { model } = ground
   const chance = chanceFrom(seed)
   const membersOf = new Map<string, number[]>()
@@ -23,6 +28,8 @@ export function improve(ground: Ground, seed: number, moves: number): { draft: D
   let turns = new Float64Array(model.tasks.length)
   let best = judgedDraft(ground)
   let used = 1
+  const tell = () => watch?.({ schedules: used, of: Math.max(1, moves), brokenHard: best.score[0]! })
+  tell()
   while (used < moves && best.broken.length > 0) {
     const next = turns.slice()
     for (const group of troubled(ground, best, chance)) {
@@ -31,9 +38,11 @@ export function improve(ground: Ground, seed: number, moves: number): { draft: D
     }
     const tried = judgedDraft(ground, next)
     used++
-    if (lessThan(best.score, tried.score)) continue
-    best = tried
-    turns = next
+    if (!lessThan(best.score, tried.score)) {
+      best = tried
+      turns = next
+    }
+    tell()
   }
   return { draft: best.draft, schedulesUsed: used }
 }

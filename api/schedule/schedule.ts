@@ -9,7 +9,7 @@ import type { Plan, Problem, Scheduler } from './types.ts'
  * Places every task and says what could not be met. Same problem, same plan. Where people know a plan already, it is
  * taken over and only what no longer holds is placed anew.
  */
-export const schedule: Scheduler = (problem) => barePlan(problem) ?? openSession(problem).plan()
+export const schedule: Scheduler = (problem, watch) => barePlan(problem) ?? openSession(problem, watch).plan()
 
 /** A problem of lags and shared units only is searched in its core. */
 function barePlan(problem: Problem): Plan | undefined {

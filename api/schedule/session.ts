@@ -15,7 +15,7 @@ import { best, type Piecework, rivalsOf } from './repair.ts'
 import { finishedOf, holdsOf } from './score.ts'
 import { causesOf, circlesOf, holdUnitsOf, placedAt } from './tell.ts'
 import { type Bench, type Trial, trialOf } from './trial.ts'
-import type { BrokenRule, Placed, PlacedHold, Plan, Problem } from './types.ts'
+import type { BrokenRule, Placed, PlacedHold, Plan, Problem, Watch } from './types.ts'
 import type { Side, SideOf } from './unitrules.ts'
 
 /** What has changed since the session last planned. */
@@ -71,7 +71,7 @@ const ROUND_EFFORT = 0.6
 /** Rounds of second looks a schedule, should each still better something. */
 const MOST_ROUNDS = 2
 
-export function openSession(problem: Problem): Session {
+export function openSession(problem: Problem, watch?: Watch): Session {
   const house = houseOf(problem)
   const ledger = ledgerOf(house)
   let now: Pick<Problem, 'nowMin' | 'horizonMin'> = { nowMin: problem.nowMin, horizonMin: problem.horizonMin }
@@ -244,7 +244,7 @@ export function openSession(problem: Problem): Session {
   function openAnew() {
     const all = [...groups.values()]
     const joint = survey(modelOf({ ...problem, ...joinedGroups(all) }, house))
-    const found = improve(joint.ground, problem.seed, problem.moves)
+    const found = improve(joint.ground, problem.seed, problem.moves, watch)
     schedulesUsed += found.schedulesUsed
     commit(all, joint, found.draft)
     mend()

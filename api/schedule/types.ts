@@ -228,5 +228,15 @@ export interface Plan {
   readonly schedulesUsed: number
 }
 
-/** `schedule(problem)` never fails: what cannot be met is in `broken`. */
-export type Scheduler = (problem: Problem) => Plan
+/** How far a search has come. */
+export interface Progress {
+  readonly schedules: number
+  readonly of: number
+  /** Hard rules broken in the best plan so far. */
+  readonly brokenHard: number
+}
+
+export type Watch = (progress: Progress) => void
+
+/** `schedule(problem)` never fails: what cannot be met is in `broken`. `watch` hears of every schedule built. */
+export type Scheduler = (problem: Problem, watch?: Watch) => Plan
