@@ -8,7 +8,7 @@ import { listMachines, listVessels } from '../../db/queries/vessels.ts'
 import { EXPOSURE_LIMITS } from '../cellar/exposure.ts'
 import { span } from '../fields.ts'
 import { fieldProblem } from '../problem.ts'
-import { demandOf, poolOf } from '../protocol/demand-of.ts'
+import { demandOf, poolAt, poolOf } from '../protocol/demand-of.ts'
 import type { Temporal } from '../time.ts'
 import { moment } from '../wire.ts'
 import { windowOf } from './plan.ts'
@@ -79,10 +79,16 @@ export const demand = routes().openapi(
       fromAt,
       hours,
     )
+    const poolKW = poolOf(machines)
+    // A chiller that is booked out gives nothing in those hours.
+    const shortOf = (h: (typeof byHour)[number]) => {
+      const givenKW = poolAt(machines, h.at)
+      return givenKW === poolKW ? h.shortKW : Math.round(Math.max(0, h.coolingKW - givenKW) * 100) / 100
+    }
     return c.json(
       {
-        poolKW: poolOf(machines),
-        hours: byHour.map((h) => ({ ...h, at: h.at.toString(), loads: [...h.loads] })),
+        poolKW,
+        hours: byHour.map((h) => ({ ...h, at: h.at.toString(), shortKW: shortOf(h), loads: [...h.loads] })),
         limits: EXPOSURE_LIMITS.map((l) => ({ ...l })),
         basis: BASIS,
       },

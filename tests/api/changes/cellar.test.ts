@@ -20,6 +20,15 @@ describe('9: the chiller fails', () => {
     expect((await told.bookMachine('CH', fromAt, toAt, 'compressor')).status).toBe(200)
     const cold = (await told.open()).filter((t) => t.machines.includes('CH') && t.state !== 'underway')
     expect(cold.filter((t) => t.startAt < toAt && t.endAt > fromAt).map((t) => [t.key, local(t.startAt)])).toEqual([])
+    // The pool is gone in those hours: all that ferments ask for is short.
+    const { hours: demand } = (
+      await told.lead<{ hours: { coolingKW: number; shortKW: number }[] }>(
+        'GET',
+        `/api/demand?from=${fromAt}&to=${wall('2027-03-22T12:00')}`,
+      )
+    ).body
+    expect(demand.some((h) => h.coolingKW > 0)).toBe(true)
+    for (const h of demand) expect(h.shortKW).toBeCloseTo(h.coolingKW, 1)
     const answer = (await told.lead<{ table: { rows: { cells: string[] }[] } }>('GET', '/api/answers/warms-first')).body
     const hours = answer.table.rows.map((r) => Number.parseFloat(r.cells[2]!))
     expect(hours.length).toBeGreaterThan(0)
