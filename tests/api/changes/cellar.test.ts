@@ -1,8 +1,11 @@
 /** Changes 9, 10, 13, 18 and 23 to 25: cold, tanks, yeast, malolactic, people, late entries, the bottler. */
-import { beforeAll, describe, expect, it } from 'vitest'
+import { beforeAll, describe, expect, it, vi } from 'vitest'
 import type { TaskWire } from '../../../api/wire.ts'
 import { type Demo, local, makeDemo, wall } from '../demo.ts'
 import { dayOf, daysBetween, OPEN, story } from './story.ts'
+
+// Each lives through a vintage and plans the whole cellar several times: seconds alone, minutes on a busy machine.
+vi.setConfig({ testTimeout: 300_000, hookTimeout: 300_000 })
 
 let demo: Demo
 let told: ReturnType<typeof story>
