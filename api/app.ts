@@ -4,7 +4,7 @@ import { unruled } from './access.ts'
 import { createSignInLimits } from './attempts.ts'
 import { identify } from './auth.ts'
 import type { Changes } from './changes.ts'
-import { allowed, headers, logged, measured, sameSite, smaller } from './guards.ts'
+import { allowed, headers, logged, measured, sameSite, shallow, smaller } from './guards.ts'
 import { type Log, quiet } from './log.ts'
 import type { Metrics } from './ops/metrics.ts'
 import { fromReplica } from './ops/replica.ts'
@@ -113,7 +113,7 @@ export function createApp(deps: Deps) {
   app.use(async (c, next) =>
     c.req.path.startsWith('/api/import/') ? next() : bodyLimit({ maxSize: BODY_MAX, onError: tooLarge })(c, next),
   )
-  app.use(sameSite, identify, allowed)
+  app.use(sameSite, identify, allowed, shallow)
   if (deps.readDb) app.use(fromReplica(deps.readDb, deps.changes))
   app.onError((error, c) => {
     const answer = answerProblem(error, c)

@@ -11,6 +11,9 @@ const isControl = (sign: string) => {
   return (code < 32 && sign !== '\n' && sign !== '\t') || code === 127
 }
 
+/** Composed, so that a word is the same word on whatever keyboard it was typed (Unicode Normalization Form C). */
+const composed = (text: string) => text.normalize('NFC')
+
 /** One line of words. */
 export const line = (max: number) =>
   z
@@ -19,9 +22,10 @@ export const line = (max: number) =>
     .min(1)
     .max(max)
     .refine((t) => clean(t) && !/[\n\t]/.test(t), 'must be one line of plain text')
+    .overwrite(composed)
 
 /** Words of several lines; may be empty. */
-export const prose = (max: number) => z.string().max(max).refine(clean, 'must be plain text')
+export const prose = (max: number) => z.string().max(max).refine(clean, 'must be plain text').overwrite(composed)
 
 /** A name that leads a task key or is painted on a vessel. */
 export const code = z

@@ -98,6 +98,34 @@ function ownOrigin(origin: string | undefined, host: string | undefined, url: st
   return new URL(origin).host === (host ?? new URL(url).host)
 }
 
+/** Lists in lists and objects in objects: our deepest body has six of them. */
+const DEEPEST = 50
+
+/** A body nested without end would cost a stack or a parser; no body of ours is. */
+export const shallow = createMiddleware<AppEnv>(async (c, next) => {
+  if (!SAFE.has(c.req.method) && /json/.test(c.req.header('content-type') ?? '')) {
+    if (depthOf(await c.req.text()) > DEEPEST) {
+      throw problem(400, 'not-readable', 'The request is nested too deeply', { detail: `At most ${DEEPEST} levels.` })
+    }
+  }
+  await next()
+})
+
+/** How deep JSON is nested, counted without reading it: brackets in texts do not count. */
+export function depthOf(json: string): number {
+  let [depth, deepest, inText] = [0, 0, false]
+  for (let i = 0; i < json.length; i++) {
+    const sign = json[i]
+    if (inText) {
+      if (sign === '\\') i++
+      else if (sign === '"') inText = false
+    } else if (sign === '"') inText = true
+    else if (sign === '{' || sign === '[') deepest = Math.max(deepest, ++depth)
+    else if (sign === '}' || sign === ']') depth--
+  }
+  return deepest
+}
+
 /** Deny by default: the operation that was met decides, and one without a rule is refused to everybody. */
 export const allowed = createMiddleware<AppEnv>(async (c, next) => {
   const met = matchedRoutes(c).filter((r) => r.method !== 'ALL')

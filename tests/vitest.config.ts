@@ -26,6 +26,7 @@ export default defineConfig({
         test: {
           name: 'pglite',
           include: ['tests/{db,api}/**/*.test.ts'],
+          exclude: ['tests/**/*.postgres.test.ts'],
           fileParallelism: false,
           isolate: false,
           testTimeout: 60_000,
