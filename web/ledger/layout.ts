@@ -3,8 +3,8 @@ import { acyclic, byText, columnsOf, type TraceEdge, type TraceGraph, type Trace
 import { crossingsOf, ordered, type Step } from './order.ts'
 import { middles } from './place.ts'
 
-export const NODE_PX = 176
-export const COLUMN_PX = 300
+export const NODE_PX = 192
+export const COLUMN_PX = 316
 const LEAST_NODE_PX = 46
 const GAP_PX = 16
 const BEND_GAP_PX = 7

@@ -193,7 +193,7 @@ function Legend(props: { readonly hasFolded: boolean; readonly hasBarred: boolea
   return (
     <figcaption class="row small quiet">
       <span>Time runs from left to right; a band is as wide as its litres.</span>
-      <span>Slanted sides: came through the door. Straight sides: a lot.</span>
+      <span>Slanted side: came through the door. Straight sides: a lot.</span>
       <Show when={props.hasFolded}>
         <span>Double line: several small sources drawn as one.</span>
       </Show>

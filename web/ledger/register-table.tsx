@@ -13,7 +13,7 @@ export function RegisterTable(props: { readonly register: RegisterWire }) {
   const session = useSession()
   const format = session.format
   const isFigure = (column: Column) => column.kind !== 'text' && column.kind !== 'moment'
-  const hasTotals = () => Object.keys(props.register.totals).length > 0
+  const hasTotals = () => props.register.columns.some((column) => props.register.totals[column.key] !== undefined)
   return (
     <section class="register stack" aria-label={props.register.title}>
       <div>

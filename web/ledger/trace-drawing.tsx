@@ -6,7 +6,7 @@ import { sayLitres, sayShare } from './words.ts'
 
 const SLANT_PX = 10
 /** Letters of the usual width that fit a node. */
-const LETTERS = 22
+const LETTERS = 21
 
 /** What is inside the svg: bands, boxes, words. The same for the screen and for paper. */
 export function TraceDrawing(props: {
@@ -106,7 +106,10 @@ function Box(props: {
       </Show>
       <Show when={props.words}>
         <text class="trace-code" x={textX()} y={textY()}>
-          {shortened(node().name ? `${node().label} ${node().name}` : node().label)}
+          {shortened(
+            node().name ? `${node().label} ${node().name}` : node().label,
+            LETTERS - (node().kind === 'receipt' ? 1 : 0),
+          )}
         </text>
         <text class="trace-figures" x={textX()} y={textY() + 17}>
           {sayLitres(session.format(), node().volumeL)} {sayShare(session.format(), node().share)}
@@ -120,10 +123,10 @@ function Box(props: {
   )
 }
 
-/** Straight sides for a lot, the press plate's slant for what came through the door. */
+/** Straight sides for a lot, the press plate's slant on the left for what came through the door. */
 function outlineOf({ node, x, y, w, h }: PlacedNode): string {
   if (node.kind !== 'receipt') return `M${x} ${y}h${w}v${h}h${-w}Z`
-  return `M${x} ${y}h${w}l${-SLANT_PX} ${h}h${-(w - 2 * SLANT_PX)}Z`
+  return `M${x} ${y}h${w}v${h}h${-(w - SLANT_PX)}Z`
 }
 
-const shortened = (text: string): string => (text.length <= LETTERS ? text : `${text.slice(0, LETTERS - 1)}…`)
+const shortened = (text: string, most: number): string => (text.length <= most ? text : `${text.slice(0, most - 1)}…`)

@@ -143,9 +143,9 @@ function CountForm(props: { readonly stock: StockWire }) {
                     <td class="n" data-label="by the book">
                       {sayLitres(format(), content.volumeL)}
                     </td>
-                    <td>
+                    <td data-label="counted">
                       <NumberField
-                        class="tiny"
+                        class="tiny bare"
                         label={`${code} counted`}
                         unit={format().volumeUnit}
                         min={0}

@@ -40,13 +40,14 @@ export function LedgerRegisters() {
   const from = () => (search.from && DAY.test(search.from) ? search.from : session.dayFromNow(-30))
   const to = () => (search.to && DAY.test(search.to) ? search.to : session.today())
   const unit = () => (search.unit === 'gal' || (!search.unit && session.format().units === 'us') ? 'gal' : 'L')
+  const hasLot = () => isTable() && name() !== 'balance'
   const asked = (): RegisterAsked => ({
     name: name(),
     from: from(),
     to: to(),
     unit: unit(),
     ...(name() === 'vessels' && search.vessel ? { vessel: search.vessel } : {}),
-    ...(name() !== 'additions' && search.lot ? { lot: search.lot } : {}),
+    ...(hasLot() && search.lot ? { lot: search.lot } : {}),
   })
   const ask = (part: Record<string, string | undefined>) => setSearch(part, { replace: true })
   const isTable = () => name() !== 'losses' && name() !== 'yields'
@@ -99,7 +100,7 @@ export function LedgerRegisters() {
               onInput={(vessel) => ask({ vessel: vessel || undefined })}
             />
           </Show>
-          <Show when={isTable() && name() !== 'additions'}>
+          <Show when={hasLot()}>
             <TextField
               label="Only lot"
               class="tiny"
