@@ -2,7 +2,7 @@
 
 import { findCellar } from '../../db/queries/cellars.ts'
 import { listQuarantined, type QuarantineRow } from '../../db/queries/contents.ts'
-import { listLots, type StoredLot } from '../../db/queries/lots.ts'
+import { type LotNamed, listLotNames } from '../../db/queries/lots.ts'
 import { listPeople } from '../../db/queries/people.ts'
 import { listVessels, type StoredVessel } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
@@ -14,7 +14,7 @@ export interface Look extends Names {
   readonly cellarId: string
   readonly zone: string
   readonly vessels: ReadonlyMap<string, StoredVessel>
-  readonly lots: ReadonlyMap<string, StoredLot>
+  readonly lots: ReadonlyMap<string, LotNamed>
   readonly person: (id: string) => string
   readonly quarantined: ReadonlyMap<string, QuarantineRow>
 }
@@ -22,7 +22,7 @@ export interface Look extends Names {
 export async function lookAt(db: Db, cellarId: string): Promise<Look> {
   const cellar = await findCellar(db, cellarId)
   const vessels = new Map((await listVessels(db, cellarId)).map((v) => [v.id, v]))
-  const lots = new Map((await listLots(db, cellarId)).map((l) => [l.id, l]))
+  const lots = new Map((await listLotNames(db, cellarId)).map((l) => [l.id, l]))
   const people = new Map((await listPeople(db, cellarId)).map((p) => [p.id, p.name]))
   return {
     cellarId,
@@ -53,7 +53,7 @@ export function vesselFor(look: Look, name: string): StoredVessel {
   return found
 }
 
-export function lotFor(look: Look, name: string): StoredLot {
+export function lotFor(look: Look, name: string): LotNamed {
   const found = look.lots.get(name) ?? [...look.lots.values()].find((l) => l.code === name)
   if (!found) throw problem(404, 'unknown-lot', `There is no lot ${name}`)
   return found

@@ -1,6 +1,6 @@
 /** Lots that part and lots that join: wine, shares and plans go on in the new lots. */
 import { levelsAt } from '../../db/queries/levels.ts'
-import { addLots, saveLot } from '../../db/queries/lots.ts'
+import { addLots, findLot, type LotNamed, type StoredLot, saveLot } from '../../db/queries/lots.ts'
 import { listMovements } from '../../db/queries/movements.ts'
 import type { Db } from '../../db/types.ts'
 import { millilitres } from '../cellar/ledger/movement.ts'
@@ -17,7 +17,7 @@ import { type Look, lotFor, vesselFor } from './look.ts'
 
 export interface Regrouped extends Drafted {
   readonly lots: readonly Lot[]
-  readonly ended: readonly Lot[]
+  readonly ended: readonly LotNamed[]
   readonly at: Temporal.Instant
 }
 
@@ -26,6 +26,13 @@ type Held = Map<string, { ml: number; lotId: string | undefined }>
 async function heldAt(db: Db, look: Look, at: Temporal.Instant): Promise<Held> {
   const levels: ReadonlyMap<string, Level> = await levelsAt(db, look.cellarId, at)
   return new Map([...levels].map(([id, l]) => [id, { ml: l.afterMl, lotId: l.afterMl > 0 ? l.afterLotId : undefined }]))
+}
+
+/** With its answers and fruit. @throws 404 */
+async function wholeLot(db: Db, look: Look, name: string): Promise<StoredLot> {
+  const found = await findLot(db, look.cellarId, lotFor(look, name).id)
+  if (!found) throw new Error(`the lot ${name} has a name and no row`)
+  return found
 }
 
 const of = (held: Held, id: string) => held.get(id) ?? { ml: 0, lotId: undefined }
@@ -40,7 +47,7 @@ function freeCode(look: Look, code: string, pointer: string): void {
 
 /** Children with vessels of the parent as they stand, or with litres moved for them. Nothing is written yet. */
 export async function splitOf(db: Db, look: Look, body: SplitBody, who: Who): Promise<Regrouped> {
-  const parent = lotFor(look, body.lot)
+  const parent = await wholeLot(db, look, body.lot)
   const at = momentOf(body, look, who.nowAt)
   const people = body.people?.length ? body.people : [who.personId]
   const held = await heldAt(db, look, at)
@@ -109,7 +116,7 @@ export async function splitOf(db: Db, look: Look, body: SplitBody, who: Who): Pr
     )
   })
   const isAll = litresOf(held, parent.id) <= 0
-  return { drafts, warnings: [], lots: children, ended: isAll ? [parent] : [], at }
+  return { drafts, warnings: [], lots: children, ended: isAll ? [lotFor(look, parent.id)] : [], at }
 }
 
 /** A new lot of several: litres moved together, and vessels whose wine is part of it where it lies. */
@@ -186,7 +193,7 @@ export async function mergeOf(db: Db, look: Look, body: MergeBody, who: Who): Pr
     const share = (fromMl.get(lotId) ?? 0) / totalMl
     return { lotId, share, at: at.toString(), ...(lotId === planFrom ? { scale: all > 0 ? totalMl / all : 1 } : {}) }
   })
-  const first = lotFor(look, planFrom)
+  const first = await wholeLot(db, look, planFrom)
   const lots = order.map((l) => lotFor(look, l))
   const same = (values: readonly string[]) =>
     new Set(values).size === 1 ? (values[0] ?? '') : [...new Set(values)].join(' / ').slice(0, 80)
@@ -242,7 +249,7 @@ function childOf(
 export async function storeRegrouped(db: Db, look: Look, made: Regrouped, who: Who): Promise<void> {
   await addLots(db, look.cellarId, made.lots, { personId: who.personId, at: who.nowAt })
   for (const lot of made.ended) {
-    const stored = look.lots.get(lot.id)
+    const stored = await findLot(db, look.cellarId, lot.id)
     if (!stored) continue
     const saved = await saveLot(db, look.cellarId, { ...stored, endedAt: made.at }, stored.version)
     if (!saved.ok) throw problem(409, 'stale', `${lot.code} was changed meanwhile. Look again`)

@@ -1,6 +1,6 @@
 /** Stock that was there before the ledger: a table looked at first, then written as a whole or not at all. */
 import { levelsAt } from '../../db/queries/levels.ts'
-import { addLots } from '../../db/queries/lots.ts'
+import { addLots, type LotNamed } from '../../db/queries/lots.ts'
 import type { Db } from '../../db/types.ts'
 import { millilitres } from '../cellar/ledger/movement.ts'
 import { readTable } from '../csv.ts'
@@ -46,7 +46,7 @@ async function read(db: Db, look: Look, csv: string, who: Who): Promise<Read> {
   ]
   const levels = await levelsAt(db, look.cellarId, who.nowAt)
   const held = new Map([...levels].filter(([, l]) => l.afterMl > 0).map(([id, l]) => [id, l.afterLotId]))
-  const lots = new Map([...look.lots.values()].map((l) => [l.code, l as Lot]))
+  const lots = new Map<string, LotNamed>([...look.lots.values()].map((l) => [l.code, l]))
   const made: Lot[] = []
   const drafts: Draft[] = []
   const rows = (errors.length > 0 ? [] : table.rows).map((cells, i): OpeningRow => {
@@ -73,11 +73,13 @@ async function read(db: Db, look: Look, csv: string, who: Who): Promise<Read> {
     if (vessel && held.has(vessel.id))
       wrong.push({ column: 'vessel', detail: `${vessel.code} is not empty by the ledger, or stands here twice` })
     if (wrong.length === 0 && vessel) {
-      const lot = stored ?? newLot(code, cell, look, who)
-      if (!stored) {
-        lots.set(code, lot)
-        made.push(lot)
+      const fresh = stored ? undefined : newLot(code, cell, look, who)
+      if (fresh) {
+        lots.set(code, { ...fresh, tonnes: fresh.fruit.tonnes })
+        made.push(fresh)
       }
+      const lot = lots.get(code)
+      if (!lot) throw new Error(`the lot ${code} was just made`)
       held.set(vessel.id, lot.id)
       drafts.push({
         at: who.nowAt.round({ smallestUnit: 'millisecond', roundingMode: 'trunc' }),

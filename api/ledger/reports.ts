@@ -75,7 +75,7 @@ export async function yieldsOf(db: Db, look: Look): Promise<YieldsWire> {
     rows: [...groups.values()]
       .map((g) => {
         const sum = (of: (lotId: string) => number) => g.lotIds.reduce((all, id) => all + of(id), 0)
-        const tonnes = Number(sum((id) => look.lots.get(id)?.fruit.tonnes ?? 0).toFixed(3))
+        const tonnes = Number(sum((id) => look.lots.get(id)?.tonnes ?? 0).toFixed(3))
         const pressedL = inL(sum((id) => litres.get(id)?.pressedMl ?? 0))
         const clearL = inL(sum((id) => litres.get(id)?.clearMl ?? 0))
         const perT = (l: number) => (tonnes > 0 ? Number((l / tonnes).toFixed(1)) : 0)

@@ -2,7 +2,7 @@
 import { listContents, saveContents } from '../../db/queries/contents.ts'
 import { listAllAdditions } from '../../db/queries/dosed.ts'
 import { levelsAt } from '../../db/queries/levels.ts'
-import { listLots } from '../../db/queries/lots.ts'
+import { listLotNames } from '../../db/queries/lots.ts'
 import { listMovements, lockLedger, type MovementRow } from '../../db/queries/movements.ts'
 import { UNDO_OP } from '../../db/queries/records.ts'
 import { listTasks } from '../../db/queries/tasks.ts'
@@ -56,7 +56,7 @@ const NOTHING: TickBooked = { rows: [], warnings: [] }
 
 export async function namesOf(db: Db, cellarId: string): Promise<Names> {
   const vessels = new Map((await listVessels(db, cellarId)).map((v) => [v.id, v.code]))
-  const lots = new Map((await listLots(db, cellarId)).map((l) => [l.id, l.code]))
+  const lots = new Map((await listLotNames(db, cellarId)).map((l) => [l.id, l.code]))
   return { vessel: (id) => vessels.get(id) ?? id, lot: (id) => lots.get(id) ?? id }
 }
 

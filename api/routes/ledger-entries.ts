@@ -1,7 +1,7 @@
 /** What is written into the ledger by hand: movements, corrections, lots that part and join. */
 import type { Context } from 'hono'
 import { addQuarantine, liftQuarantine } from '../../db/queries/contents.ts'
-import { saveLot } from '../../db/queries/lots.ts'
+import { findLot, saveLot } from '../../db/queries/lots.ts'
 import { idParam } from '../bodies.ts'
 import { newId } from '../ids.ts'
 import { lotLedger } from '../ledger/answers.ts'
@@ -123,7 +123,9 @@ export const ledgerEntries = routes()
     }),
     async (c) => {
       const { db, who } = c.var
-      const lot = lotFor(await lookAt(db, who.cellarId), c.req.valid('param').id)
+      const named = lotFor(await lookAt(db, who.cellarId), c.req.valid('param').id)
+      const lot = await findLot(db, who.cellarId, named.id)
+      if (!lot) throw new Error(`the lot ${named.id} has a name and no row`)
       const saved = await db.transaction((tx) =>
         saveLot(tx, who.cellarId, { ...lot, name: c.req.valid('json').name }, lot.version),
       )
