@@ -32,8 +32,9 @@ export async function takeOperation(c: BatchScene, deviceId: string, op: Operati
       personId: who.personId,
       deviceId,
       kind: op.kind,
-      // What a settling settles stands where others name their task.
-      taskKey: op.kind === 'settle' ? String(op.value.of ?? '') : (op.taskKey ?? null),
+      // What a settling settles stands where others name their task; what is only shown stays to be looked at.
+      taskKey:
+        op.kind === 'settle' ? (op.value.how === 'show' ? null : String(op.value.of ?? '')) : (op.taskKey ?? null),
       occurredAt: whenSaid(op),
       clockOffsetMs: op.clockOffsetMs,
       writtenAt: nowAt,

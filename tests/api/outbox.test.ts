@@ -12,7 +12,7 @@ import { listTaskFacts } from '../../db/queries/records.ts'
 import { KIND } from '../helpers/db.ts'
 import { type Made, makeApp } from './make.ts'
 import { type Fault, history } from './outbox-history.ts'
-import { type Server, SOUND } from './outbox-steps.ts'
+import { openPhone, type Server, SOUND } from './outbox-steps.ts'
 
 let made: Made
 let keys: readonly string[]
@@ -105,5 +105,74 @@ describe('what is told on a phone', () => {
   ] as const)('a server that %s is caught', async (_name, server, rule) => {
     const faults = await firstFaults(server, 60)
     expect(faults.map((f) => f.rule)).toContain(rule)
+  })
+})
+
+/** A server that only remembers; what it holds can be set back as a restored copy would be. */
+function remembering(held: Set<string>, counted: (held: number) => number = (n) => n): Server {
+  return async (body) => {
+    const sent = JSON.parse(body) as Sent
+    for (const op of sent.operations) held.add(op.opId)
+    const answers = sent.operations.map((op) => ({ opId: op.opId, state: 'stored' as const, words: '' }))
+    return answer({ from: 'leesway', nowAt: '2027-03-21T18:00:00Z', held: counted(held.size), answers })
+  }
+}
+
+describe('a server that was restored from a copy', () => {
+  const phoneWith = (server: Server) =>
+    openPhone(made, 'hand', { weather: 'fine', late: [] }, server, () => Date.parse('2027-03-21T18:00:00Z'))
+  const note = { kind: 'handover', label: 'a note', body: { words: 'T03 chills' } } as const
+
+  it('is told again what it lost, with the next record', async () => {
+    const held = new Set<string>()
+    const phone = await phoneWith(remembering(held))
+    const ids: string[] = []
+    for (let i = 0; i < 5; i += 1) ids.push((await phone.outbox.record(note)).opId)
+    await phone.outbox.send()
+    expect([...held].sort()).toEqual([...ids].sort())
+    held.delete(ids[1]!)
+    held.delete(ids[4]!)
+    ids.push((await phone.outbox.record(note)).opId)
+    expect(await phone.outbox.send()).toEqual({ end: 'empty' })
+    expect([...held].sort()).toEqual([...ids].sort())
+    expect((await phone.store.list()).map((r) => r.state)).toEqual(Array(6).fill('stored'))
+  })
+
+  it('is not told for ever what another phone told it first', async () => {
+    let posts = 0
+    const counts = remembering(new Set(), (n) => Math.max(0, n - 1))
+    const phone = await phoneWith((body, send) => {
+      posts += 1
+      return counts(body, send)
+    })
+    for (let i = 0; i < 3; i += 1) await phone.outbox.record(note)
+    expect(await phone.outbox.send()).toEqual({ end: 'empty' })
+    expect(posts).toBe(2)
+    await phone.outbox.record(note)
+    expect(await phone.outbox.send()).toEqual({ end: 'empty' })
+    expect(posts).toBe(3)
+  })
+
+  it('keeps what was refused until somebody decides, and then still shows what came of it', async () => {
+    const refuses: Server = async (body) => {
+      const { operations } = JSON.parse(body) as Sent
+      const said = operations.map((op) => ({
+        opId: op.opId,
+        state: op.kind === 'handover' ? ('refused' as const) : ('stored' as const),
+        words: 'no',
+      }))
+      return answer({ from: 'leesway', nowAt: '2027-03-21T18:00:00Z', held: operations.length, answers: said })
+    }
+    const phone = await phoneWith(refuses)
+    const { opId } = await phone.outbox.record(note)
+    await phone.outbox.send()
+    expect((await phone.outbox.shown()).kept.map((k) => [k.opId, k.state])).toEqual([[opId, 'refused']])
+    await phone.outbox.resolve(opId, 'show')
+    const rows = await phone.store.list()
+    expect(rows.map((r) => [r.op.kind, r.state, r.choice ?? null])).toEqual([
+      ['handover', 'refused', 'show'],
+      ['settle', 'phone', null],
+    ])
+    expect(rows[1]!.op.value).toEqual({ of: opId, how: 'show' })
   })
 })
