@@ -228,10 +228,18 @@ function Neighbours(props: { readonly task: TaskWire; readonly onOpen?: (key: st
       </div>
     </Show>
   )
+  /** One link further on: what those wait for, what those lead to. */
+  const further = (side: 'prev' | 'next') => {
+    const near = props.task[side]
+    const far = near.flatMap((key) => byKey().get(key)?.[side] ?? [])
+    return [...new Set(far)].filter((key) => key !== props.task.key && !near.includes(key))
+  }
   return (
     <>
       <List title="Waits for" keys={props.task.prev} />
+      <List title="And those for" keys={further('prev')} />
       <List title="Then follow" keys={props.task.next} />
+      <List title="And after those" keys={further('next')} />
     </>
   )
 }
