@@ -15,7 +15,7 @@ export function takeNewer(): void {
 const LOOK_MS = 60 * 60_000
 
 export async function installWorker(): Promise<void> {
-  if (!import.meta.env.PROD || !('serviceWorker' in navigator)) return
+  if (!import.meta.env.WORKER || !('serviceWorker' in navigator)) return
   const registration = await navigator.serviceWorker.register('/worker.js').catch(() => undefined)
   if (!registration) return
   const waits = (worker: ServiceWorker | null) => {

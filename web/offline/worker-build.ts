@@ -12,6 +12,8 @@ export function worker(): Plugin {
   return {
     name: 'leesway-worker',
     apply: 'build',
+    // Told to the page here: a build for tests is not one for production, yet it has its worker.
+    config: () => ({ define: { 'import.meta.env.WORKER': 'true' } }),
     configResolved: (config) => {
       out = join(config.root, config.build.outDir)
       if (config.build.outDir.startsWith('/')) out = config.build.outDir
