@@ -5,7 +5,8 @@ import { heapOf } from './heap.ts'
 import { moveLate } from './late.ts'
 import type { Model } from './model.ts'
 import { capOf, crossedBy } from './neighbours.ts'
-import { factOf, type Labels, type Network } from './network.ts'
+import { factOf, type Labels, type Network, type Switches } from './network.ts'
+import { pushBehind } from './push.ts'
 
 /** What stays the same over all schedules built for one problem. */
 export interface Ground {
@@ -19,6 +20,8 @@ export interface Ground {
   readonly lawfulHi: Float64Array
   /** The start a task asks for by itself: its old place, or the minute it wants to be near. */
   readonly target: readonly (number | undefined)[]
+  /** Limits that take no part, since they chase each other. */
+  readonly off: Switches
   /** What other work has booked, where only a part of the cellar is placed. */
   readonly stood?: Stood
 }
@@ -195,6 +198,7 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
     else placeNext(next.i)
   }
   moveLate(ground, slots as Slot[], desk.find, desk.book, desk.free, (i) => berths.settle(i))
+  pushBehind(ground, slots as Slot[], desk, (i) => berths.settle(i))
   return { slots: slots as Slot[], berths: model.holds.map((_, h) => berths.of(h)), books: desk }
 }
 

@@ -21,7 +21,7 @@ export function survey(model: Model, stood?: Stood): Surveyed {
   const hardNetwork = networkOf(model, off, true)
   const hard = boundsOf(model, hardNetwork, true)
   const want = wantedFrom(model, network, base, target)
-  return { ground: { model, network, base, target, want, lawfulHi: hard.hi, stood }, cycles, hard, hardNetwork }
+  return { ground: { model, network, base, target, want, lawfulHi: hard.hi, off, stood }, cycles, hard, hardNetwork }
 }
 
 /** Earliest and latest starts by links and facts, from scratch. */
