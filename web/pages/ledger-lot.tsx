@@ -153,7 +153,7 @@ function Kin(props: { readonly title: string; readonly kin: LotLedgerWire['paren
   const format = session.format
   return (
     <Show when={props.kin.length > 0}>
-      <table class="ledger">
+      <table class="ledger folds">
         <caption>{props.title}</caption>
         <thead>
           <tr>
@@ -167,11 +167,13 @@ function Kin(props: { readonly title: string; readonly kin: LotLedgerWire['paren
           <For each={props.kin}>
             {(one) => (
               <tr>
-                <td>
+                <td class="first">
                   <LotLink lot={one.lot.id} label={`${one.lot.code} ${one.lot.name}`} />
                 </td>
                 <td class="n">{sayLitres(format(), one.volumeL)}</td>
-                <td class="n">{sayShare(format(), one.share)}</td>
+                <td class="n" data-label={`share ${props.share}`}>
+                  {sayShare(format(), one.share)}
+                </td>
                 <td class="nowrap">{format().dayYear(one.at)}</td>
               </tr>
             )}
