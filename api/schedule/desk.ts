@@ -33,8 +33,8 @@ export interface Desk {
 export type HoldRoom = (i: number, slot: Slot, back: boolean) => number | undefined
 
 const DAY_MIN = 1440
-/** After so many days in vain it is asked on which day the work could be done at all. */
-const FEW_TRIES = 4
+/** After so many tries in vain it is asked when the work could be done at all. */
+const ASKS = new Set([4, 12, 40, 120, 400, 1_200])
 const NOBODY: Crew = { people: [], pieces: [] }
 
 /** Bookings of work that is not being placed now, fixed ones among them, and how long each person works on a day. */
@@ -167,7 +167,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     let t = back ? untilMin : fromMin
     known.fill(Number.NaN)
     for (let guard = 0; guard < 5_000; guard++) {
-      if (guard >= FEW_TRIES && guard % FEW_TRIES === 0 && !back && !loose) t = firstAlone(model, i, t)
+      if (ASKS.has(guard) && !back && !loose) t = firstAlone(model, i, t)
       if (window && loose !== 'window') t = back ? lastFit(window, t, 1) : nextFit(window, t, 1)
       if (!Number.isFinite(t) || t < fromMin || t > untilMin) return undefined
       const crew = findCrew(i, t, back, loose === 'crew')

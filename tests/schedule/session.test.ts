@@ -24,7 +24,7 @@ function slipped(asked: Problem, which: number): { readonly later: Problem; read
 describe('a plan that is kept ready', () => {
   it('after a change has the bounds of a plan made from scratch, and reports just what is violated', () => {
     let tried = 0
-    for (let seed = 0; seed < 150; seed++) {
+    for (let seed = 0; seed < 70; seed++) {
       const asked = randomCellar(seed)
       const change = slipped(asked, seed)
       if (!change) continue
@@ -37,7 +37,7 @@ describe('a plan that is kept ready', () => {
       expect([...bounds(plan)].sort(), `seed ${seed}`).toEqual([...bounds(schedule(change.later))].sort())
       tried++
     }
-    expect(tried).toBeGreaterThan(120)
+    expect(tried).toBeGreaterThan(50)
   })
 
   it('as time goes on moves earliest starts along as a plan from scratch would, and nothing else', () => {
@@ -51,7 +51,7 @@ describe('a plan that is kept ready', () => {
   })
 
   it('with no change moves nothing, however much is broken', () => {
-    for (let seed = 0; seed < 80; seed++) {
+    for (let seed = 0; seed < 50; seed++) {
       const session = openSession(randomCellar(seed))
       const before = session.plan()
       session.change({})
