@@ -1,7 +1,7 @@
 /**
  * Ten years of a cellar of 2,000 barrels and 200 tanks: every barrel loses wine and is topped once a week.
  *
- *   npm run bench:ledger -- [--years 10] [--embedded] [--json]
+ *   npm run bench:ledger -- [--years 10] [--barrels 2000] [--embedded] [--json]
  *
  * Fills an empty database by COPY, then asks the questions people ask, 20 times each: median and slowest, ms. With
  * --embedded the database in process and one year of it; else a server that is started for it.
@@ -25,9 +25,10 @@ import { startPostgres } from '../helpers/postgres.ts'
 
 const args = process.argv.slice(2)
 const embedded = args.includes('--embedded')
-const years = Number(args[args.indexOf('--years') + 1] || 0) || (embedded ? 1 : 10)
+const option = (name: string) => (args.includes(`--${name}`) ? Number(args[args.indexOf(`--${name}`) + 1]) : 0)
+const years = option('years') || (embedded ? 1 : 10)
 const TANKS = 200
-const BARRELS = 2_000
+const BARRELS = option('barrels') || 2_000
 const CELLAR = 'bench'
 const START = Temporal.Instant.from('2017-03-01T00:00:00Z')
 
