@@ -94,6 +94,9 @@ const connect = (url: string, role: string | undefined) =>
     max: 10,
     onnotice: () => {},
     connection: { TimeZone: 'UTC', DateStyle: 'ISO', ...(role ? { role } : {}) },
+    // A database that was away for a moment is asked again within a second; one that does not answer is given up soon.
+    backoff: (tries: number) => Math.min(0.1 * 2 ** tries, 1),
+    connect_timeout: 5,
   })
 
 async function openServer(url: string, migrations?: number, unscoped: Unscoped = 'everything'): Promise<Opened> {

@@ -32,14 +32,19 @@ export function standIn(sql: Sql, unscoped: Unscoped): Sql {
   const unsafe = (text: string, params: never[] = [], options: object = {}) => {
     const ask = async (asValues: boolean) => {
       const one = await sql.reserve()
+      let lost = false
       try {
         // Both travel at once: no second round trip, and one connection, so the second cannot overtake.
         const said = one.unsafe(`select set_config('${SETTING}', $1, false)`, [place()])
         const asked = one.unsafe(text, params, options)
         const [, answer] = await Promise.all([said, asValues ? asked.values() : asked])
         return answer
+      } catch (error) {
+        lost = isLost(error)
+        throw error
       } finally {
-        one.release()
+        // The driver has thrown a lost connection away by itself; given back, it would be written to and end the process.
+        if (!lost) one.release()
       }
     }
     return lazily(ask)
@@ -47,18 +52,72 @@ export function standIn(sql: Sql, unscoped: Unscoped): Sql {
   const begin = (...args: unknown[]) => {
     const work = args.at(-1) as (tx: Sql) => Promise<unknown>
     const here = place()
+    const state = { lost: false }
     const within = async (tx: Sql) => {
+      const guarded = untilLost(tx, state)
       // Not a query: an isolation level may still be asked for after it.
-      await tx.unsafe(`set local ${SETTING} = '${here.replaceAll("'", "''")}'`)
-      return work(tx)
+      await guarded.unsafe(`set local ${SETTING} = '${here.replaceAll("'", "''")}'`)
+      return work(guarded)
     }
-    return sql.begin(...([...args.slice(0, -1), within] as unknown as Parameters<Sql['begin']>))
+    const whole = sql.begin(...([...args.slice(0, -1), settled(within, state)] as unknown as Parameters<Sql['begin']>))
+    whole.catch((error: unknown) => {
+      state.lost ||= isLost(error)
+    })
+    return whole
   }
   return new Proxy(sql, {
     get(target, key) {
       if (key === 'unsafe') return unsafe
       if (key === 'begin') return begin
       return Reflect.get(target, key, target)
+    },
+  })
+}
+
+const LOST = new Set(['CONNECTION_CLOSED', 'CONNECTION_DESTROYED', 'CONNECTION_ENDED', 'ECONNRESET', 'EPIPE'])
+
+/** The connection is gone, or is about to be: the server says FATAL before it hangs up. */
+const isLost = (error: unknown): boolean =>
+  error instanceof Error &&
+  (('code' in error && LOST.has(String(error.code))) || ('severity' in error && error.severity === 'FATAL'))
+
+/**
+ * The driver ends a transaction by asking for it on its connection, also when that is gone, which would end the process
+ * (postgres 3.4.9, `scope` in src/index.js). The transaction as a whole is refused anyway; so its work is left waiting.
+ */
+const settled =
+  (work: (tx: Sql) => Promise<unknown>, state: { readonly lost: boolean }) =>
+  async (tx: Sql): Promise<unknown> => {
+    try {
+      const answer = await work(tx)
+      return state.lost ? await NEVER : answer
+    } catch (error) {
+      if (state.lost || isLost(error) || isLost((error as Error | undefined)?.cause)) return NEVER
+      throw error
+    }
+  }
+
+const NEVER = new Promise<never>(() => {})
+
+/** A transaction's client, which asks nothing more once its connection is gone. */
+function untilLost(tx: Sql, state: { lost: boolean }): Sql {
+  return new Proxy(tx, {
+    get(target, key) {
+      const value: unknown = Reflect.get(target, key, target)
+      if (key === 'unsafe') {
+        return (...args: Parameters<Sql['unsafe']>) => {
+          if (state.lost) throw Object.assign(new Error('the connection is lost'), { code: 'CONNECTION_CLOSED' })
+          return target.unsafe(...args)
+        }
+      }
+      if (key === 'savepoint') {
+        return (...args: unknown[]) => {
+          const inner = args.at(-1) as (tx: Sql) => Promise<unknown>
+          const guarded = settled((deeper) => inner(untilLost(deeper, state)), state)
+          return (value as (...a: unknown[]) => unknown).call(target, ...args.slice(0, -1), guarded)
+        }
+      }
+      return value
     },
   })
 }
