@@ -245,6 +245,8 @@ export function paintNames(to: Surface, frame: Frame, palette: Palette, y1: numb
   })
 }
 
+const FEW_TICKS = 12
+
 export function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
   const { geometry, scale, ticks } = frame
   const px = geometry.textPx
@@ -255,7 +257,8 @@ export function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
       const fits = [head.label, head.short].find((words) => words && head.toX - x > words.length * (px + 4) * 0.58 + 4)
       if (fits) to.text(fits, x + 1, px + 9, { px: px + 4, fill: palette.ink, weight: 600 })
     }
-    const tag = nowTag(frame)
+    // A week names all its days, tag or not: on paper a day without a name is a day lost.
+    const tag = ticks.lower.length > FEW_TICKS ? nowTag(frame) : undefined
     for (const tick of ticks.lower) {
       const half = tick.label.length * px * 0.3
       // Under the date of now a tick would show by half.
