@@ -32,13 +32,16 @@ export const counts = () => {
   return { waiting: of('phone', 'sending'), refused: of('refused'), check: of('check'), others: others() }
 }
 
+/** Whatever came last from the server: an answer to what was sent, or something to read. */
+const heardMs = () => Math.max(contactMs() ?? 0, asOfMs() ?? 0)
+
 /** Whether the server answered last time, and when it last did. */
 export const contact = () => ({
   online: end() === undefined || end() === 'empty' || end() === 'waiting',
   signedOut: end() === 'signed-out',
   /** A page in between answered: a network that wants its own sign-in first. */
   between: end() === 'not-ours',
-  ...(contactMs() === undefined ? {} : { lastAt: new Date(contactMs() ?? 0).toISOString() }),
+  ...(heardMs() === 0 ? {} : { lastAt: new Date(heardMs()).toISOString() }),
 })
 
 /** Words where this phone cannot keep anything: then only what the server took counts. */
