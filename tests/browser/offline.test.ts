@@ -186,7 +186,7 @@ describe('a shift without a signal', () => {
     wire.captive = 1
     wire.loseAnswers = 2
     wire.mend()
-    await expect.poll(() => waitingHere(page), { timeout: 120_000, interval: 500 }).toBe(0)
+    await expect.poll(() => waitingHere(page), { timeout: 240_000, interval: 500 }).toBe(0)
     expect(wire.posts()).toBeGreaterThan(2)
     const held = await server()
     const ids = held.operations!.map((o) => o.opId)
@@ -197,7 +197,7 @@ describe('a shift without a signal', () => {
       const elsewhere = held.photos!.filter((f) => f.id === opId).length
       expect([opId, op.kind, facts + elsewhere]).toEqual([opId, op.kind, op.kind === 'skip' ? 0 : 1])
     }
-  }, 300_000)
+  }, 400_000)
 
   it('shows what was refused, with its choices, and keeps what becomes of it', async () => {
     const { page } = phone
