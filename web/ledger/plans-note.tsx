@@ -12,8 +12,10 @@ export function PlanLeft(props: { readonly lot: LotRefWire; readonly ends: boole
   const tasks = useTasks(() => ({ lot: props.lot.id }))
   const open = () => ((tasks.dataUpdatedAt > 0 && tasks.data?.tasks) || []).filter(isOpen)
   const next = () => [...open()].sort((a, b) => (a.startAt < b.startAt ? -1 : 1)).slice(0, NEXT)
+  // Not yet read is not nothing to do.
+  const isRead = () => tasks.dataUpdatedAt > 0 && !tasks.isPlaceholderData
   return (
-    <div>
+    <Show when={isRead()} fallback={<p class="quiet">Reading the plan of {props.lot.code} …</p>}>
       <p>
         <b>{props.lot.code}</b> has {open().length} {open().length === 1 ? 'task' : 'tasks'} still to do.{' '}
         {props.ends ? 'Its plan ends' : 'Its own plan goes on with what is left of it'}
@@ -30,6 +32,6 @@ export function PlanLeft(props: { readonly lot: LotRefWire; readonly ends: boole
           </For>
         </ul>
       </Show>
-    </div>
+    </Show>
   )
 }
