@@ -34,6 +34,7 @@ async function slowed(page: Page): Promise<CDPSession> {
 let phone = await openPhoneBrowser(profile)
 await phone.page.goto(link.replace(at, wire.url))
 await phone.page.getByRole('button', { name: 'Open the book' }).click()
+await phone.page.getByRole('navigation').first().waitFor()
 await phone.page.goto(`${wire.url}/today?person=`)
 await phone.page.locator('.work').first().waitFor()
 await phone.page.evaluate('navigator.serviceWorker.ready.then(() => undefined)')
