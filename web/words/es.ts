@@ -106,7 +106,7 @@ export const ES: Catalogue = {
     farFromPlan: 'Lejos de lo previsto: mida otra vez o escriba el motivo en la nota.',
     readingWhat: 'Leyendo {what} …',
     lots: 'Lotes',
-    vessels: 'Recipientes',
+    vessels: 'Depósitos',
     wasOtherwise: 'Se hizo de otra manera',
     beganAt: 'Empezó a las',
     doneAt: 'Hecho a las',

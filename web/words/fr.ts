@@ -107,7 +107,7 @@ export const FR: Catalogue = {
     farFromPlan: 'Loin du prévu : mesurez encore ou notez pourquoi.',
     readingWhat: 'Lecture : {what} …',
     lots: 'Lots',
-    vessels: 'Contenants',
+    vessels: 'Cuves',
     wasOtherwise: 'Fait autrement',
     beganAt: 'Commencé à',
     doneAt: 'Fait à',

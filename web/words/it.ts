@@ -106,7 +106,7 @@ export const IT: Catalogue = {
     farFromPlan: 'Lontano dal previsto: misuri di nuovo o scriva il motivo nella nota.',
     readingWhat: 'Lettura: {what} …',
     lots: 'Lotti',
-    vessels: 'Recipienti',
+    vessels: 'Vasche',
     wasOtherwise: 'Fatto diversamente',
     beganAt: 'Iniziato alle',
     doneAt: 'Fatto alle',

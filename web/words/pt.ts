@@ -106,7 +106,7 @@ export const PT: Catalogue = {
     farFromPlan: 'Longe do previsto: meça outra vez ou escreva porquê na nota.',
     readingWhat: 'A ler {what} …',
     lots: 'Lotes',
-    vessels: 'Recipientes',
+    vessels: 'Depósitos',
     wasOtherwise: 'Foi feito de outra forma',
     beganAt: 'Começou às',
     doneAt: 'Feito às',
