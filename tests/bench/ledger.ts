@@ -207,13 +207,21 @@ const rows = []
 for (const [what, goalMs, ask] of QUESTIONS) {
   await ask()
   const times: number[] = []
+  const cpu = process.cpuUsage()
   for (let i = 0; i < 20; i++) {
     const at = performance.now()
     await ask()
     times.push(performance.now() - at)
   }
+  const { user, system } = process.cpuUsage(cpu)
   times.sort((a, b) => a - b)
-  rows.push({ what, goalMs, medianMs: Math.round(times[10]! * 10) / 10, slowestMs: Math.round(times[19]! * 10) / 10 })
+  rows.push({
+    what,
+    goalMs,
+    medianMs: Math.round(times[10]! * 10) / 10,
+    slowestMs: Math.round(times[19]! * 10) / 10,
+    cpuMs: Math.round((user + system) / 2_000) / 10,
+  })
 }
 const told = { database: embedded ? 'embedded' : 'server', movements, years, filledS, rows }
 if (args.includes('--json')) console.log(JSON.stringify(told, null, 1))
