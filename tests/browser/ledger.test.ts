@@ -1,6 +1,6 @@
 import { AxeBuilder } from '@axe-core/playwright'
 import type { Browser, BrowserContext, Locator, Page } from 'playwright-core'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import type {
   EnteredWire,
   LotLedgerWire,
@@ -18,6 +18,9 @@ import { listenForErrors, openBrowser, type RunningApp, signIn, startApp } from 
  * opening stock, a year of toppings of two barrels (twelve, each with its real time), a correction, an undo, a stock
  * count. Only the wine that is topped, bought a year before, comes in through the route the screen uses.
  */
+// Every write plans the whole cellar anew; on a busy machine that takes its time.
+vi.setConfig({ testTimeout: 600_000 })
+
 let app: RunningApp
 let browser: Browser
 let context: BrowserContext
@@ -29,7 +32,6 @@ beforeAll(async () => {
   browser = await openBrowser()
   context = await browser.newContext({ viewport: { width: 1280, height: 900 }, colorScheme: 'light' })
   page = await signIn(context, app.link)
-  // A write plans the whole cellar anew; on a busy machine that takes its time.
   page.setDefaultTimeout(120_000)
   errors = listenForErrors(page)
 })
@@ -252,7 +254,7 @@ describe('a year of toppings', () => {
     expect(then.content.volumeL).toBe(275)
     const late = (await api<MovementsWire>('/api/ledger/movements?vessel=D5&limit=50')).movements
     expect(late.filter((movement) => movement.cause === 'top' && movement.late)).toHaveLength(6)
-  }, 600_000)
+  })
 
   it('refuses to overfill at the field, shows new shares before other wine goes in, and takes back', async () => {
     await open('/ledger/entry?kind=top&from=D7&to=D5')
