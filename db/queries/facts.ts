@@ -1,4 +1,4 @@
-import type { Cellar, Facts, Lot } from '../../api/protocol/facts.ts'
+import type { Cellar, Facts, Lot, Trouble } from '../../api/protocol/facts.ts'
 import type { Db } from '../types.ts'
 import { findCellar } from './cellars.ts'
 import { listStock } from './contents.ts'
@@ -48,6 +48,10 @@ async function load(db: Db, cellar: Cellar, wanted: (lot: Lot) => boolean): Prom
     taskFacts: (await listTaskFacts(db, cellarId)).filter((f) => !left.has(f.taskKey.split('/', 1)[0]!)),
     additions: await listAdditions(db, cellarId, ids),
     transfers: await listTransfers(db, cellarId, ids),
-    troubles: await listTroubles(db, cellarId),
+    ...absentWhenEmpty(await listTroubles(db, cellarId)),
   }
 }
+
+/** A cellar without trouble has no such field, as in facts that were never stored. */
+const absentWhenEmpty = (troubles: readonly Trouble[]): Pick<Facts, 'troubles'> =>
+  troubles.length === 0 ? {} : { troubles }
