@@ -36,10 +36,7 @@ describe('a photo', () => {
     const first = await hand('POST', '/api/photos', body)
     expect(first.status, first.text).toBe(201)
     expect((await hand('POST', '/api/photos', body)).body).toEqual(first.body)
-    const listed = await hand<{ photos: { id: string; size: number }[] }>(
-      'GET',
-      '/api/photos?task=L01%2Freceive%2F1',
-    )
+    const listed = await hand<{ photos: { id: string; size: number }[] }>('GET', '/api/photos?task=L01%2Freceive%2F1')
     expect(listed.body.photos.map((p) => p.id)).toEqual([id])
     const picture = await made.app.request(`http://cellar.test/api/photos/${id}`, {
       headers: { cookie: made.cookieOf('viewer'), 'sec-fetch-site': 'same-origin' },
