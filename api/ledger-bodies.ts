@@ -79,7 +79,7 @@ export const movementBody = z
     }),
   ])
   .openapi('NewMovement', {
-    example: { kind: 'move', from: 'T09', to: 'T01', volumeL: 5790, lossL: 370, cause: 'rack' },
+    example: { kind: 'receive', to: 'T01', lot: 'L01', volumeL: 3450 },
   })
 
 export const correctBody = z

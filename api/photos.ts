@@ -24,7 +24,15 @@ export const photoBody = z
       .max(Math.ceil(PHOTO_MAX / 3) * 4)
       .regex(/^[A-Za-z0-9+/]+={0,2}$/, 'must be base64'),
   })
-  .openapi('NewPhoto')
+  .openapi('NewPhoto', {
+    example: {
+      id: '00000000-0000-4000-8000-0000000000f0',
+      lot: 'L01',
+      words: 'The gasket of the door',
+      // One transparent dot.
+      base64: 'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==',
+    },
+  })
 
 export type PhotoBody = z.output<typeof photoBody>
 

@@ -107,6 +107,8 @@ function decide(
     await lockPlan(tx, who.cellarId)
     const open = await findOpenProposal(tx, who.cellarId)
     if (open?.id !== proposalId) {
+      const known = (await listProposals(tx, who.cellarId)).some((p) => p.id === proposalId)
+      if (!known) throw problem(404, 'not-found', 'There is no such proposal')
       throw problem(409, 'not-open', 'This proposal is not open any more', {
         detail: 'Somebody decided it, or a newer plan asks for something else.',
         ...(open ? { current: toWire(open) } : {}),

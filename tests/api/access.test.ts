@@ -4,6 +4,7 @@ import { makeLink, startSession } from '../../api/auth.ts'
 import { ROLES, type Role } from '../../api/protocol/facts.ts'
 import { Temporal } from '../../api/time.ts'
 import { addProposal } from '../../db/queries/proposals.ts'
+import { recordAdditions } from '../../db/queries/records.ts'
 import { type ApiDocument, exampleOf, filledPath, type Operation, operationsOf } from '../helpers/operations.ts'
 import { caller, type Made, makeApp, NOW } from './make.ts'
 
@@ -154,6 +155,10 @@ describe('another cellar', () => {
     'GET /api/export/{file}',
     'POST /api/import/{table}',
     'POST /api/import/calendar/{as}',
+    // A name of a question or a register, not of a row.
+    'GET /api/answers/{question}',
+    'GET /api/ledger/registers/{name}',
+    'GET /api/ledger/registers/{name}/csv',
     // Passkeys belong to accounts; somebody else's is tried in the tests of passkeys.
     'POST /api/me/passkeys/{id}/remove',
   ]
@@ -186,6 +191,22 @@ describe('another cellar', () => {
     await addProposal(other.db, other.cellarId, proposal)
     ids['/api/people'] = person.body.person.id
     ids['/api/proposals'] = proposal.id
+    // A vessel and a lot that only the other cellar has.
+    const vessel = exampleOf(doc, operations.find((o) => o.name === 'POST /api/vessels')!.body) as object
+    ids['/api/ledger/vessels'] = idIn((await call('POST', '/api/vessels', { ...vessel, code: 'Z89' })).body)!
+    ids['/api/ledger/lots'] = 'L02'
+    const addition = {
+      id: crypto.randomUUID(),
+      lotId: 'L02',
+      product: MARK,
+      amount: 90,
+      unit: 'g',
+      treatedL: 1_000,
+      addedAt: nowAt,
+      personId: 'hand',
+    } as const
+    await recordAdditions(other.db, other.cellarId, [addition], nowAt)
+    ids['/api/ledger/additions'] = addition.id
   }, 120_000)
 
   /** The id of a row of the other cellar behind an address: the last that is listed there, or one that is made. */

@@ -193,11 +193,7 @@ describe('a password', () => {
   it('may be a long sentence in any script, with spaces', async () => {
     const phone = await invited((await add('Nia')).id)
     let current: string | undefined
-    for (const next of [
-      'Vier Fässer hinter der Tür',
-      '酒窖里有四个木桶和一只猫在睡觉呢',
-      'a'.repeat(30).replaceAll('aaa', 'ab-'),
-    ]) {
+    for (const next of ['Vier Fässer hinter der Tür', '酒窖里有四个木桶和一只猫在睡觉呢', 'siete botas y 1 manguera']) {
       const answer = await phone('PUT', '/api/me/password', { next, ...(current ? { current } : {}) })
       expect(answer.status, answer.text).toBe(204)
       current = next

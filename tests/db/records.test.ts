@@ -115,7 +115,7 @@ describe('a one-time link', () => {
   it('works once', async () => {
     await inCellar(async (db) => {
       await addLoginLink(db, link)
-      expect(await useLoginLink(db, 'h', hour(1))).toEqual({ cellarId, personId: 'sam' })
+      expect(await useLoginLink(db, 'h', hour(1))).toEqual({ madeBy: null, cellarId, personId: 'sam' })
       expect(await useLoginLink(db, 'h', hour(1))).toBeUndefined()
     })
   })

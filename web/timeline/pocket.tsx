@@ -72,6 +72,7 @@ export function Pocket(props: {
   })
   return (
     <div class="pocket">
+      <h1 class="visually-hidden">Season</h1>
       <div class="pocket-head">
         <select aria-label="Lot" value={lotId()} onChange={(event) => setLotId(event.currentTarget.value)}>
           <For each={byName()}>{(row) => <option value={row.id}>{`${row.label} ${row.note}`}</option>}</For>
