@@ -4,12 +4,12 @@ import { join } from 'node:path'
 import { PGlite } from '@electric-sql/pglite'
 import type { sql } from 'drizzle-orm'
 import { drizzle } from 'drizzle-orm/pglite'
-import { migrate } from 'drizzle-orm/pglite/migrator'
 import postgres from 'postgres'
 import { inject } from 'vitest'
 import { DURABLE_START, DurableFs } from '../../db/durable-fs.ts'
 import { finishFolder } from '../../db/folder.ts'
 import { guardTransactions } from '../../db/guard.ts'
+import { migrateLite } from '../../db/migrate.ts'
 import { MIGRATIONS, openDb } from '../../db/open.ts'
 import * as schema from '../../db/schema.ts'
 import type { Db } from '../../db/types.ts'
@@ -110,7 +110,7 @@ async function template(): Promise<Buffer> {
   const path = join(folder, `template-${fingerprint()}.tar.gz`)
   if (!existsSync(path)) {
     const lite = await PGlite.create()
-    await migrate(drizzle(lite), { migrationsFolder: MIGRATIONS })
+    await migrateLite(drizzle(lite, { schema }))
     const dump = await lite.dumpDataDir('gzip')
     await lite.close()
     mkdirSync(folder, { recursive: true })
@@ -126,6 +126,7 @@ function fingerprint(): string {
   const hash = createHash('sha256')
   const version = join(import.meta.dirname, '../../node_modules/@electric-sql/pglite/package.json')
   hash.update(readFileSync(version))
+  hash.update(readFileSync(join(MIGRATIONS, '../wall.ts')))
   for (const file of readdirSync(MIGRATIONS)
     .filter((f) => f.endsWith('.sql'))
     .sort()) {
