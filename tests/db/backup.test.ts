@@ -137,7 +137,8 @@ describe('a backup', () => {
     await still.close()
   })
 
-  it('of an older edition is restored and then brought up to date', async () => {
+  // The text of a backup is the same from both; making a folder at an old edition takes half a minute.
+  it.runIf(KIND === 'postgres')('of an older edition is restored and then brought up to date', async () => {
     const old = await openDb({ ...(await emptyPlace()), migrations: 1 })
     const path = join(folder, 'old.backup')
     try {
