@@ -116,7 +116,12 @@ export function sick(g: AskGround, asked: { readonly person: string; readonly on
     }
   const after = g.planOf(withChanges(g.facts, [change], g.nowAt, (i) => `tried-${i}`))
   const next = new Map(after.tasks.map((t) => [t.key, t]))
-  const fates = theirs.map((t) => ({ t, now: next.get(t.key) }))
+  // Where nobody else can, the plan leaves a round with its person as broken; whoever is ill does not do it all the same.
+  const without = (now: AskTask | undefined) =>
+    now && say.dayOf(now.startAt) === asked.on.toString()
+      ? { ...now, people: now.people.filter((id) => id !== person.id) }
+      : now
+  const fates = theirs.map((t) => ({ t, now: without(next.get(t.key)) }))
   const sameDay = fates.filter(
     ({ now }) => now && now.people.length > 0 && say.dayOf(now.startAt) === asked.on.toString(),
   )
@@ -150,7 +155,7 @@ export function sick(g: AskGround, asked: { readonly person: string; readonly on
           say.task(t),
           say.at(t.startAt),
           now ? say.at(now.startAt) : 'not done',
-          now ? say.names(now.people) : 'nobody',
+          now && now.people.length > 0 ? say.names(now.people) : 'nobody',
         ],
         taskKey: t.key,
       })),
