@@ -233,16 +233,14 @@ describe('a year of toppings', () => {
     await open('/ledger/entry?kind=top')
     for (const month of months) {
       await form().getByLabel('When it happened').fill(`${month}-01T09:00`)
-      await form().getByLabel('From').selectOption('D7')
+      await form().getByLabel('From', { exact: true }).selectOption('D7')
       await form().getByLabel('To', { exact: true }).selectOption('D5')
       await form().getByLabel('Arrived').fill('2.5')
       await form().getByRole('button', { name: 'Write it down' }).click()
       await toastWith(/D7 \(V26\) to D5 \(V26\), 2.5 L, topped/)
-      await expect.poll(() => form().getByLabel('To', { exact: true }).inputValue()).toBe('D6')
+      await expect.poll(() => form().getByLabel('To', { exact: true }).inputValue(), { timeout: 60_000 }).toBe('D6')
       await form().getByRole('button', { name: 'Write it down' }).click()
       await expect.poll(() => form().getByLabel('To', { exact: true }).inputValue(), { timeout: 60_000 }).toBe('')
-      for (const dismiss of await page.getByRole('button', { name: 'Dismiss' }).all())
-        await dismiss.click().catch(() => {})
     }
     await picture('entry-topped')
     // 270 L and six times 2.5 L; from the source twelve times.
@@ -258,9 +256,9 @@ describe('a year of toppings', () => {
 
   it('refuses to overfill at the field, shows new shares before other wine goes in, and takes back', async () => {
     await open('/ledger/entry?kind=top&from=D7&to=D5')
-    await form().getByLabel('Arrived').fill('1')
+    await form().getByLabel('Arrived').fill('16')
     await form()
-      .getByText(/has room for 0 L; overfilling is refused/)
+      .getByText(/has room for 15 L; overfilling is refused/)
       .waitFor()
     await form().getByLabel('Arrived').fill('1')
     await form().getByLabel('To', { exact: true }).selectOption('D1')
@@ -305,7 +303,8 @@ describe('a year of toppings', () => {
     await form().getByLabel('Arrived').fill('1')
     await form().getByRole('button', { name: 'Write it down' }).click()
     await form().getByRole('alert').first().waitFor()
-    expect((await inVessel('D7')).volumeL).toBe(250)
+    // The correction before gave half a litre back to it.
+    expect((await inVessel('D7')).volumeL).toBe(250.5)
   })
 })
 
@@ -364,7 +363,7 @@ describe('every page of the ledger', () => {
     for (const colorScheme of ['light', 'dark'] as const) {
       await page.emulateMedia({ colorScheme })
       await open(path)
-      await page.waitForFunction('!document.querySelector(".loading")')
+      await expect.poll(() => page.locator('.loading').count(), { timeout: 60_000 }).toBe(0)
       expect(await page.evaluate<number>('document.documentElement.scrollWidth')).toBeLessThanOrEqual(390)
       const { violations } = await new AxeBuilder({ page }).analyze()
       expect(violations.map((v) => `${v.id}: ${v.nodes[0]?.html}`)).toEqual([])

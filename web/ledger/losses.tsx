@@ -28,7 +28,7 @@ export function LossTable(props: { readonly from: string; readonly to: string })
             </p>
           </div>
           <Show when={answer().causes.length > 0} fallback={<p class="quiet">Nothing was lost in this period.</p>}>
-            <ScrollX label="Losses by cause and month">
+            <ScrollX label="Losses by cause and month, rows">
               <table class="ledger">
                 <thead>
                   <tr>

@@ -31,7 +31,7 @@ export function RegisterTable(props: { readonly register: RegisterWire }) {
         </Show>
       </div>
       <Show when={props.register.rows.length > 0} fallback={<p class="quiet">Nothing in this period.</p>}>
-        <ScrollX label={props.register.title}>
+        <ScrollX label={`${props.register.title}, rows`}>
           <table class="ledger">
             <thead>
               <tr>

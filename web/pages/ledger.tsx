@@ -79,7 +79,7 @@ function LotsHeld(props: { readonly stock: StockWire }) {
   return (
     <Folio title="By lot" note={`${sayLitres(format(), props.stock.totalL)} in all`}>
       <Show when={props.stock.lots.length > 0} fallback={<p class="quiet">Every vessel is empty.</p>}>
-        <table class="ledger">
+        <table class="ledger folds">
           <thead>
             <tr>
               <th>Lot</th>
@@ -92,13 +92,17 @@ function LotsHeld(props: { readonly stock: StockWire }) {
             <For each={props.stock.lots}>
               {(held) => (
                 <tr>
-                  <th scope="row">
+                  <th scope="row" class="first">
                     <A href={`/ledger/lots/${encodeURIComponent(held.lot.id)}`}>
                       {held.lot.code} {held.lot.name}
                     </A>
                   </th>
-                  <td class="n">{sayLitres(format(), held.volumeL)}</td>
-                  <td class="n">{held.vessels}</td>
+                  <td class="n" data-label="holds">
+                    {sayLitres(format(), held.volumeL)}
+                  </td>
+                  <td class="n" data-label="vessels">
+                    {held.vessels}
+                  </td>
                   <td>
                     <Show when={held.quarantined}>
                       <Badge kind="late">barred from topping</Badge>
