@@ -3,6 +3,9 @@ import { defineConfig } from 'vitest/config'
 
 const root = new URL('..', import.meta.url).pathname
 
+/** Long stories of plans and phones: what they ask of a database is asked by shorter tests on both. */
+const STORIES = ['tests/api/changes/**/*.test.ts', 'tests/api/{answers,outbox,trials}.test.ts']
+
 /** Pure code runs in many workers; each database has one, shared by its files; the browser tests start the real server. */
 export default defineConfig({
   root,
@@ -26,7 +29,7 @@ export default defineConfig({
         test: {
           name: 'pglite',
           include: ['tests/{db,api}/**/*.test.ts'],
-          exclude: ['tests/**/*.postgres.test.ts'],
+          exclude: ['tests/**/*.postgres.test.ts', ...STORIES],
           fileParallelism: false,
           isolate: false,
           testTimeout: 60_000,
@@ -37,14 +40,19 @@ export default defineConfig({
       {
         root,
         test: {
+          name: 'stories',
+          include: STORIES,
+          testTimeout: 240_000,
+          hookTimeout: 240_000,
+          env: { TEST_DATABASE: 'pglite' },
+        },
+      },
+      {
+        root,
+        test: {
           name: 'postgres',
           include: ['tests/{db,api}/**/*.test.ts'],
-          // Long stories of plans and phones: what they ask of the database is asked by shorter tests on both.
-          exclude: [
-            'tests/db/**/*.pglite.test.ts',
-            'tests/api/changes/**',
-            'tests/api/{answers,outbox,trials}.test.ts',
-          ],
+          exclude: ['tests/db/**/*.pglite.test.ts', ...STORIES],
           globalSetup: ['tests/helpers/postgres.ts'],
           fileParallelism: false,
           isolate: false,
