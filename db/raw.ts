@@ -47,7 +47,11 @@ export const rawServer =
           value: await work({
             ask: async <T extends object>(text: string) => [...(await tx.unsafe<T[]>(text))] as T[],
             copyOut: async function* (text) {
-              for await (const part of await tx.unsafe(`${text} to stdout`).readable()) yield part as Uint8Array
+              const rows = await tx.unsafe(`${text} to stdout`).readable()
+              for await (const part of rows) yield part as Uint8Array
+              // The driver pauses its connection when a part fills the buffer, and where that was the last it forgets
+              // to go on: the next question would wait for ever.
+              rows._read(0)
             },
             copyIn: async (text, rows) =>
               void (await pipeline(Readable.from(rows), await tx.unsafe(`${text} from stdin`).writable())),
