@@ -67,6 +67,7 @@ describe('the record', () => {
   it('shows what even the owner of the database did to it', async () => {
     await made.db
       .transaction(async (tx) => {
+        await tx.execute(sql`set local role none`)
         await tx.execute(sql`alter table record_entry disable trigger record_entry_stands`)
         const mine = and(eq(recordEntry.cellarId, made.cellarId), eq(recordEntry.entry, 2))
         await tx.update(recordEntry).set({ payload: '{}' }).where(mine)

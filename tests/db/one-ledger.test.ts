@@ -21,6 +21,8 @@ it('moves written in the older table become movements, litres without vessels be
     const facts = demoFacts()
     const { id } = facts.cellar
     await storeFacts(db, facts, { demo: true, at: MORNING })
+    // Migrations run as the owner of the tables.
+    await db.execute(sql`set local role none`)
     await db.execute(OLD)
     await db.execute(sql`insert into transfer values
       (${id}, 't1', 'L01', null, 'T09', 6160, 0, '2027-03-11T05:00Z', '2027-03-11T05:01Z', 'kim', 'L01/press/1'),
