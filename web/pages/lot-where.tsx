@@ -5,6 +5,7 @@ import { QuarantineNote, So2Line } from '../ledger/told.tsx'
 import { Where } from '../ledger/where.tsx'
 import { sayLitres } from '../ledger/words.ts'
 import { Folio } from '../parts/page-head.tsx'
+import { ScrollX } from '../parts/scroll-x.tsx'
 import { Ask } from '../parts/states.tsx'
 import { useSession } from '../session.tsx'
 
@@ -18,9 +19,13 @@ export function LotWhere(props: { readonly lot: string }) {
       title="Where it is and what is in it"
       note={
         <>
-          <A href={`/ledger/lots/${path()}`}>Shares, additions, history</A>
+          <A class="link tall" href={`/ledger/lots/${path()}`}>
+            Shares, additions, history
+          </A>
           <br />
-          <A href={`/ledger/trace?lot=${path()}`}>Trace</A>
+          <A class="link tall" href={`/ledger/trace?lot=${path()}`}>
+            Trace
+          </A>
         </>
       }
     >
@@ -34,7 +39,9 @@ export function LotWhere(props: { readonly lot: string }) {
             <Where where={answer().where} />
             {answer().volumeL > 0 && (
               <>
-                <Composition composition={answer().composition} />
+                <ScrollX label="Made of">
+                  <Composition composition={answer().composition} />
+                </ScrollX>
                 <p>
                   SO2: <So2Line so2={answer().so2} />
                 </p>

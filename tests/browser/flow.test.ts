@@ -160,8 +160,9 @@ describe('a winemaker at the desk', () => {
   })
 
   it('sees in a second browser what the first one does, without asking', async () => {
-    const { people } = await api<{ people: { id: string; name: string; role: string }[] }>('/api/people')
-    const hand = people.find((person) => person.role === 'hand')
+    const { people } = await api<{ people: { id: string; role: string; language: string }[] }>('/api/people')
+    // The screens speak the language of whoever is signed in; the words looked for below are English.
+    const hand = people.find((person) => person.role === 'hand' && person.language === 'en')
     const made = await page.request.post(`${app.url}/api/people/${hand?.id}/link`, { headers: { origin: app.url } })
     const other = await browser.newContext({ viewport: { width: 390, height: 844 } })
     const phone = await signIn(other, ((await made.json()) as { link: string }).link)
