@@ -108,6 +108,12 @@ function wordsOf(kind: string, told: Told, names: LogNames): string {
       return `Answers, version ${told.version}`
     case 'person':
       return `${told.name}, ${told.role}${said(told.words)}`
+    case 'lot':
+      return `Lot ${told.code} ${told.name}, picked ${told.pickOn}${told.endedAt ? ', ended' : ''}${said(told.words)}`
+    case 'cellar':
+      return `Cellar ${told.name}${said(told.words)}`
+    case 'trial':
+      return `Trial ${told.name} ${told.state === 'adopted' ? 'adopted' : 'taken back'}`
     case 'trouble':
       return `Trouble reported: ${told.kind}${said(told.words)}`
     case 'offered':

@@ -3,6 +3,7 @@ import type { Context } from 'hono'
 import { addCellar, findCellar, listCellars, type StoredCellar, saveCellar } from '../../db/queries/cellars.ts'
 import { addPeople, findPerson, joinAccount } from '../../db/queries/people.ts'
 import { findPlanRevision } from '../../db/queries/plans.ts'
+import { appendEntries, appendEntry } from '../../db/queries/record.ts'
 import { addMachines } from '../../db/queries/vessels.ts'
 import { acrossCellars, inCellar } from '../../db/wall.ts'
 import { clientOf, setSession, startSession, takeSetup } from '../auth.ts'
@@ -10,6 +11,8 @@ import { anotherCellarBody, type cellarBody, newCellarBody, cellarBody as takesC
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
 import type { Cellar, Person, Rates } from '../protocol/facts.ts'
+import { cellarEntry } from '../record/cellar.ts'
+import { personEntry } from '../record/person.ts'
 import { cellarToWire } from '../shapes/cellar.ts'
 import { Temporal } from '../time.ts'
 import { USUAL_MACHINES } from '../usual-machines.ts'
@@ -140,7 +143,12 @@ export const cellar = routes()
       const body = c.req.valid('json')
       const now = await found(c)
       const next = { ...cellarOf(body, now.id, now.rates), holidays: holidaysOf(body) ?? now.holidays }
-      const saved = await c.var.db.transaction((tx) => saveCellar(tx, next, heldVersionOf(c, body.version)))
+      const { cellarId, personId } = c.var.who
+      const saved = await c.var.db.transaction(async (tx) => {
+        const over = await saveCellar(tx, next, heldVersionOf(c, body.version))
+        if (over.ok) await appendEntry(tx, cellarId, cellarEntry(next, personId, c.var.now(), 'changed'))
+        return over
+      })
       if (!saved.ok) throw stale(c, await cellarNow(c, await found(c)))
       await planAnew(c)
       return c.json(await cellarNow(c, await found(c)), 200)
@@ -152,7 +160,8 @@ async function makeCellar(c: Context<AppEnv>, body: Body, owner: Person, account
   const nowAt = c.var.now()
   const id = newId(nowAt.epochMilliseconds)
   await c.var.db.transaction(async (tx) => {
-    await addCellar(tx, cellarOf(body, id, USUAL_RATES), { demo: false, at: nowAt })
+    const made = cellarOf(body, id, USUAL_RATES)
+    await addCellar(tx, made, { demo: false, at: nowAt })
     await addPeople(tx, id, [owner])
     if (accountId !== undefined) await joinAccount(tx, id, owner.id, accountId)
     await addMachines(
@@ -160,6 +169,10 @@ async function makeCellar(c: Context<AppEnv>, body: Body, owner: Person, account
       id,
       USUAL_MACHINES.map((m) => ({ ...m, id: newId(nowAt.epochMilliseconds) })),
     )
+    await appendEntries(tx, id, [
+      cellarEntry(made, owner.id, nowAt, 'set up'),
+      personEntry(owner, owner.id, nowAt, 'the first'),
+    ])
   })
   return id
 }

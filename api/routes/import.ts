@@ -2,6 +2,7 @@ import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { addLots, listLots } from '../../db/queries/lots.ts'
 import { addPeople, listPeople } from '../../db/queries/people.ts'
+import { appendEntries } from '../../db/queries/record.ts'
 import { addVessels, listVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import { newId } from '../ids.ts'
@@ -9,6 +10,8 @@ import { type RowRead, readRows, readTable, SHAPES, TABLES, type TableName, tabl
 import { farDayWords } from '../moments.ts'
 import { problem } from '../problem.ts'
 import { defaultsFor } from '../protocol/defaults.ts'
+import { lotEntry } from '../record/lot.ts'
+import { personEntry } from '../record/person.ts'
 import { bookingsFromWire, personFromWire } from '../shapes/cellar.ts'
 import { Temporal } from '../time.ts'
 import { anewShape, planAnew } from './anew.ts'
@@ -169,7 +172,9 @@ async function writeRows(
       parents: [],
       vesselPins: {},
     }))
-    return addLots(tx, who.cellarId, lots, { personId: who.personId, at: nowAt })
+    await addLots(tx, who.cellarId, lots, { personId: who.personId, at: nowAt })
+    const told = lots.map((l) => lotEntry(l, who.personId, nowAt, 'from a table'))
+    return appendEntries(tx, who.cellarId, told)
   }
   if (read.name === 'vessels') {
     const vessels = values(read.rows).map(({ opId: _, bookings, ...v }) => ({
@@ -180,5 +185,7 @@ async function writeRows(
     return addVessels(tx, who.cellarId, vessels)
   }
   const people = values(read.rows).map(({ opId: _, ...v }) => personFromWire(v, id(), []))
-  return addPeople(tx, who.cellarId, people)
+  await addPeople(tx, who.cellarId, people)
+  const told = people.map((p) => personEntry(p, who.personId, nowAt, 'from a table'))
+  return appendEntries(tx, who.cellarId, told)
 }

@@ -1,6 +1,7 @@
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { addLots, listLots, saveLot } from '../../db/queries/lots.ts'
+import { appendEntry } from '../../db/queries/record.ts'
 import { listVessels } from '../../db/queries/vessels.ts'
 import { vesselNamed } from '../acts.ts'
 import { id } from '../fields.ts'
@@ -10,6 +11,7 @@ import { refuseFar, refuseFarDay } from '../moments.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import { defaultsFor } from '../protocol/defaults.ts'
 import type { Fruit, Lot } from '../protocol/facts.ts'
+import { lotEntry } from '../record/lot.ts'
 import { Temporal } from '../time.ts'
 import { heldVersionOf, stale } from '../version.ts'
 import { planAnew } from './anew.ts'
@@ -48,7 +50,10 @@ export const lotEdit = routes()
         }
         const by = { personId: who.personId, at: nowAt }
         const accepted = await accept(c, lot, body.signed)
-        await db.transaction((tx) => addLots(tx, who.cellarId, [{ ...lot, signed: accepted }], by))
+        await db.transaction(async (tx) => {
+          await addLots(tx, who.cellarId, [{ ...lot, signed: accepted }], by)
+          await appendEntry(tx, who.cellarId, lotEntry(lot, who.personId, nowAt))
+        })
       }
       const anew = await planAnew(c)
       return c.json({ lot: await lotNow(c, lotId), ...anew }, 201)
@@ -82,7 +87,11 @@ export const lotEdit = routes()
           : { endedAt: body.endedAt === null ? undefined : Temporal.Instant.from(body.endedAt) }),
       }
       const held = heldVersionOf(c, version)
-      const saved = await db.transaction((tx) => saveLot(tx, who.cellarId, next, held))
+      const saved = await db.transaction(async (tx) => {
+        const over = await saveLot(tx, who.cellarId, next, held)
+        if (over.ok) await appendEntry(tx, who.cellarId, lotEntry(next, who.personId, c.var.now()))
+        return over
+      })
       if (!saved.ok) throw saved.why === 'stale' ? stale(c, await lotNow(c, before.id)) : unknownLot(before.id)
       const anew = await planAnew(c)
       return c.json({ lot: await lotNow(c, before.id), ...anew }, 200)

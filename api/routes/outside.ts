@@ -1,13 +1,16 @@
 /** An outside calendar: public holidays become days without work, a bottling line's or a gang's hours become bookings. */
+
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { findCellar, saveCellar } from '../../db/queries/cellars.ts'
+import { appendEntry } from '../../db/queries/record.ts'
 import { listMachines, listVessels, saveMachine, saveVessel } from '../../db/queries/vessels.ts'
 import { type OutsideCalendar, readOutside } from '../feed/outside.ts'
 import { MONTHS_ON } from '../feed/types.ts'
 import { code } from '../fields.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { Booking } from '../protocol/facts.ts'
+import { cellarEntry } from '../record/cellar.ts'
 import { dayOf, Temporal, wallTimeAt } from '../time.ts'
 import { day, moment } from '../wire.ts'
 import { anewShape, planAnew } from './anew.ts'
@@ -144,7 +147,12 @@ async function targetOf(c: Context<AppEnv>, as: (typeof USES)[number], unit: str
           .flatMap((e) => daysOf(e).map((on) => ({ on: Temporal.PlainDate.from(on), name: e.title })))
           .filter((h) => !days.has(h.on.toString()))
         const holidays = [...cellar.holidays, ...more].sort((a, b) => Temporal.PlainDate.compare(a.on, b.on))
-        const saved = await db.transaction((tx) => saveCellar(tx, { ...cellar, holidays }, cellar.version))
+        const next = { ...cellar, holidays }
+        const saved = await db.transaction(async (tx) => {
+          const over = await saveCellar(tx, next, cellar.version)
+          if (over.ok) await appendEntry(tx, who.cellarId, cellarEntry(next, who.personId, c.var.now(), 'holidays'))
+          return over
+        })
         if (!saved.ok) throw changedMeanwhile()
       },
     }

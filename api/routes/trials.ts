@@ -1,9 +1,11 @@
 /** What if: changes tried out on a copy, compared with the plan, then adopted or dropped. */
+
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { findCellar } from '../../db/queries/cellars.ts'
 import { listLots } from '../../db/queries/lots.ts'
 import { listPeople } from '../../db/queries/people.ts'
+import { appendEntry } from '../../db/queries/record.ts'
 import { findTasks, listTasks } from '../../db/queries/tasks.ts'
 import { addTrial, decideTrial, findTrial, listTrials, type StoredTrial } from '../../db/queries/trials.ts'
 import { listMachines, listVessels } from '../../db/queries/vessels.ts'
@@ -14,6 +16,7 @@ import { problem } from '../problem.ts'
 import type { Lot } from '../protocol/facts.ts'
 import { changedLot, moreLike } from '../protocol/trial/apply.ts'
 import { changeWords, type TrialNames } from '../protocol/trial/words.ts'
+import { trialEntry } from '../record/trial.ts'
 import { conflictToWire, phaseToWire } from '../shapes/lot.ts'
 import { differences } from '../shapes/moved.ts'
 import { plannedToWire } from '../shapes/task.ts'
@@ -163,6 +166,7 @@ export const trials = routes()
       await db.transaction(async (tx) => {
         const undo = await adoptChanges(tx, who.cellarId, trial, by, signed, kept)
         await decide(c, trial, 'adopted', held, { db: tx, undo })
+        await appendEntry(tx, who.cellarId, trialEntry(trial, 'adopted', by))
       })
       return c.json(await anew(c, trial.id, `"${trial.name}" was adopted`), 200)
     },
@@ -191,6 +195,7 @@ export const trials = routes()
           })
         }
         await decide(c, trial, 'undone', held, { db: tx })
+        await appendEntry(tx, who.cellarId, trialEntry(trial, 'undone', by))
       })
       return c.json(await anew(c, trial.id, `"${trial.name}" was taken back`), 200)
     },

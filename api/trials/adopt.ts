@@ -3,6 +3,7 @@
 import type { BookingJson, LotSetJson, TrialUndoJson } from '../../db/json.ts'
 import { addLots, findLot, listChoices, saveChoices, saveLot } from '../../db/queries/lots.ts'
 import { findPerson, savePerson } from '../../db/queries/people.ts'
+import { appendEntry } from '../../db/queries/record.ts'
 import { recordTaskFacts } from '../../db/queries/records.ts'
 import type { StoredTask } from '../../db/queries/tasks.ts'
 import type { StoredTrial } from '../../db/queries/trials.ts'
@@ -10,9 +11,11 @@ import { listMachines, saveMachine } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
-import type { Booking, Lot } from '../protocol/facts.ts'
+import type { Booking, Lot, Person } from '../protocol/facts.ts'
 import { changedLot, moreLike, pinOf } from '../protocol/trial/apply.ts'
 import type { TrialChange } from '../protocol/trial/change.ts'
+import { lotEntry } from '../record/lot.ts'
+import { personEntry } from '../record/person.ts'
 import { no, ok, type Result } from '../result.ts'
 import { Temporal } from '../time.ts'
 
@@ -56,7 +59,7 @@ async function adoptOne(db: Db, cellarId: string, change: TrialChange, by: By, s
         kind: 'lot',
         id: lot.id,
         before: setOf(lot),
-        after: setOf(await stored(db, cellarId, next, lot.version)),
+        after: setOf(await stored(db, cellarId, next, lot.version, by)),
       }
     }
     case 'choices': {
@@ -91,7 +94,7 @@ async function adoptOne(db: Db, cellarId: string, change: TrialChange, by: By, s
       if (!person) throw changedMeanwhile()
       const absence = { fromAt: change.fromAt, toAt: change.toAt, reason: change.reason }
       const absences = [...person.absences, absenceFrom(absence)]
-      if (!(await savePerson(db, cellarId, { ...person, absences }, person.version)).ok) throw changedMeanwhile()
+      await storedPerson(db, cellarId, { ...person, absences }, person.version, by)
       return { kind: 'person', id: person.id, absence }
     }
     case 'move':
@@ -105,9 +108,15 @@ async function lotFor(db: Db, cellarId: string, id: string) {
   return lot
 }
 
-async function stored(db: Db, cellarId: string, lot: Lot, version: number): Promise<Lot> {
+async function stored(db: Db, cellarId: string, lot: Lot, version: number, by: By): Promise<Lot> {
   if (!(await saveLot(db, cellarId, lot, version)).ok) throw changedMeanwhile()
+  await appendEntry(db, cellarId, lotEntry(lot, by.personId, by.at))
   return lot
+}
+
+async function storedPerson(db: Db, cellarId: string, person: Person, version: number, by: By): Promise<void> {
+  if (!(await savePerson(db, cellarId, person, version)).ok) throw changedMeanwhile()
+  await appendEntry(db, cellarId, personEntry(person, by.personId, by.at))
 }
 
 const setOf = (lot: Lot): LotSetJson => ({
@@ -165,12 +174,13 @@ async function undoOne(db: Db, cellarId: string, one: TrialUndoJson, by: By): Pr
         cellarId,
         { ...lot, fruit, vesselPins, pickOn: Temporal.PlainDate.from(one.before.pickOn) },
         lot.version,
+        by,
       )
       return undefined
     }
     case 'lot-added': {
       const lot = await lotFor(db, cellarId, one.id)
-      await stored(db, cellarId, { ...lot, endedAt: by.at }, lot.version)
+      await stored(db, cellarId, { ...lot, endedAt: by.at }, lot.version, by)
       return undefined
     }
     case 'choices': {
@@ -194,7 +204,7 @@ async function undoOne(db: Db, cellarId: string, one: TrialUndoJson, by: By): Pr
       const person = await findPerson(db, cellarId, one.id)
       const absences = person && without(person.absences, absenceFrom(one.absence))
       if (!person || !absences) return `the absence of ${person?.name ?? one.id} was changed since`
-      if (!(await savePerson(db, cellarId, { ...person, absences }, person.version)).ok) throw changedMeanwhile()
+      await storedPerson(db, cellarId, { ...person, absences }, person.version, by)
       return undefined
     }
     case 'pin': {

@@ -2,7 +2,8 @@ import { randomUUID } from 'node:crypto'
 import { and, eq, sql } from 'drizzle-orm'
 import { beforeAll, describe, expect, it } from 'vitest'
 import { checkRecord } from '../../api/record/check.ts'
-import type { TaskWire } from '../../api/wire.ts'
+import type { TrialWire } from '../../api/trials/bodies.ts'
+import type { LotWire, TaskWire } from '../../api/wire.ts'
 import { listEntriesAfter } from '../../db/queries/record.ts'
 import { reading, recordEntry } from '../../db/schema.ts'
 import { type Call, type Made, makeApp } from './make.ts'
@@ -41,6 +42,48 @@ describe('the record', () => {
       ['addition', 'winemaker', opId, key],
     ])
     expect(await check()).toMatchObject({ entries: before.entries + 3, faults: [] })
+  })
+
+  it('has a lot changed, a language chosen, people read in from a table and a trial adopted, each with who did it', async () => {
+    const before = await check()
+    const { lots } = (await call<{ lots: LotWire[] }>('GET', '/api/lots')).body
+    const { id: _i, code: _c, ...lot } = lots[0]!
+    const changed = await call('PUT', `/api/lots/${lots[0]!.id}`, {
+      name: 'Upper rows',
+      variety: lot.variety,
+      block: lot.block,
+      place: lot.place,
+      pickOn: lot.pickOn,
+      fruit: lot.fruit,
+      version: lot.version,
+    })
+    expect(changed.status).toBe(200)
+    expect((await made.as('hand')('PUT', '/api/me/language', { language: 'it' })).status).toBe(204)
+    const people = 'name,role,skills,weekdays,from,to\r\nEve,hand,pump,mon tue,06:00,14:30\r\n'
+    expect((await call('POST', '/api/import/people?preview=false', people)).status).toBe(200)
+    const span = { fromAt: '2027-03-25T19:00:00Z', toAt: '2027-03-26T06:00:00Z' }
+    const changes = [{ kind: 'away', person: 'hand', ...span, reason: 'leave' }]
+    const { trial } = (await call<{ trial: TrialWire }>('POST', '/api/trials', { changes })).body
+    const adopted = await call('POST', `/api/trials/${trial.id}/adopt`, {
+      version: trial.version,
+    })
+    expect(adopted.status, adopted.text).toBe(200)
+    const fresh = await listEntriesAfter(made.db, made.cellarId, before.entries, 10)
+    expect(fresh.map((e) => [e.kind, e.personId])).toEqual([
+      ['lot', 'winemaker'],
+      ['person', 'hand'],
+      ['person', 'winemaker'],
+      ['person', 'winemaker'],
+      ['trial', 'winemaker'],
+    ])
+    expect([fresh[0]!.subjectId, fresh[1]!.subjectId, fresh[3]!.subjectId, fresh[4]!.subjectId]).toEqual([
+      lots[0]!.id,
+      'hand',
+      'hand',
+      trial.id,
+    ])
+    expect(fresh[2]!.payload).toContain('"name":"Eve"')
+    expect((await check()).faults).toEqual([])
   })
 
   it('names the entry whose row was changed behind the application’s back', async () => {
