@@ -15,47 +15,48 @@ import { Menu } from './parts/menu.tsx'
 import { toastError } from './parts/toast.tsx'
 import { useMe } from './queries.ts'
 import { useSession } from './session.tsx'
-import { say } from './words/words.ts'
+import type { Word } from './words/types.ts'
+import { say, tongue } from './words/words.ts'
 
 interface Place {
   readonly href: string
-  readonly word: string
+  readonly word: Word
 }
 
 const PLACES: readonly Place[] = [
-  { href: '/season', word: 'Season' },
-  { href: '/calendar', word: 'Calendar' },
-  { href: '/today', word: 'Today' },
-  { href: '/lots', word: 'Lots' },
-  { href: '/vessels', word: 'Vessels' },
-  { href: '/ledger', word: 'Ledger' },
-  { href: '/crew', word: 'Crew' },
-  { href: '/what-if', word: 'What if' },
-  { href: '/ask', word: 'Ask' },
-  { href: '/protocols', word: 'Protocols' },
-  { href: '/lab', word: 'Lab' },
-  { href: '/bench', word: 'Bench' },
+  { href: '/season', word: 'season' },
+  { href: '/calendar', word: 'pageCalendar' },
+  { href: '/today', word: 'today' },
+  { href: '/lots', word: 'lots' },
+  { href: '/vessels', word: 'vessels' },
+  { href: '/ledger', word: 'pageLedger' },
+  { href: '/crew', word: 'pageCrew' },
+  { href: '/what-if', word: 'pageWhatIf' },
+  { href: '/ask', word: 'pageAsk' },
+  { href: '/protocols', word: 'pageProtocols' },
+  { href: '/lab', word: 'pageLab' },
+  { href: '/bench', word: 'pageBench' },
 ]
 const MORE: readonly Place[] = [
-  { href: '/changes', word: 'Changes' },
-  { href: '/heat-air', word: 'Heat and air' },
-  { href: '/feeds', word: 'Feeds' },
-  { href: '/records', word: 'Records' },
-  { href: '/exchange', word: 'Import, export' },
-  { href: '/cellar', word: 'Cellar' },
+  { href: '/changes', word: 'pageChanges' },
+  { href: '/heat-air', word: 'pageHeatAir' },
+  { href: '/feeds', word: 'pageFeeds' },
+  { href: '/records', word: 'pageRecords' },
+  { href: '/exchange', word: 'pageExchange' },
+  { href: '/cellar', word: 'pageCellar' },
 ]
 /** Pages of the floor that no menu names. */
 const BEHIND_TAGS: readonly Place[] = [
-  { href: '/v/', word: 'Vessel' },
-  { href: '/scan', word: 'Scan a tag' },
-  { href: '/tags', word: 'Vessel tags' },
+  { href: '/v/', word: 'vessel' },
+  { href: '/scan', word: 'scanTag' },
+  { href: '/tags', word: 'tags' },
 ]
-/** In the person's language: these stand under every page of the floor. */
-const ON_PHONE = (): readonly Place[] => [
-  { href: '/today', word: say('today') },
-  { href: '/lots', word: say('lots') },
-  { href: '/vessels', word: say('vessels') },
-  { href: '/season', word: say('season') },
+/** Stand under every page on a phone. */
+const ON_PHONE: readonly Place[] = [
+  { href: '/today', word: 'today' },
+  { href: '/lots', word: 'lots' },
+  { href: '/vessels', word: 'vessels' },
+  { href: '/season', word: 'season' },
 ]
 
 /** The ledger's margin with its double rule, and the page. On a phone: a strip above and four words below. */
@@ -84,7 +85,7 @@ export function Frame(props: { readonly children: JSX.Element }) {
   )
   createEffect(() => {
     const here = [...PLACES, ...MORE, ...BEHIND_TAGS].find((place) => location.pathname.startsWith(place.href))
-    document.title = `${here?.word ?? 'Season'} – ${session.cellar().name}`
+    document.title = `${say(here?.word ?? 'season')} – ${session.cellar().name}`
     document.documentElement.lang = 'en'
   })
 
@@ -92,16 +93,15 @@ export function Frame(props: { readonly children: JSX.Element }) {
     <>
       {/* A target keeps the router off: it would scroll and leave the focus behind. */}
       <a class="skip" href="#page" target="_self">
-        Skip to the page
+        {say('skipToPage')}
       </a>
       <div class="frame">
         <Rail />
         <Strip />
         <main class="page" classList={{ wide: wide() }} id="page" tabIndex={-1} ref={page}>
           <Show when={offline()}>
-            <p class="banner" role="status">
-              No connection. What you see was read before; what you tell of the work stays on this phone until it is
-              back.
+            <p class="banner" role="status" lang={tongue()}>
+              {say('noConnectionNow')}
             </p>
           </Show>
           <NotSent signOut={out} />
@@ -109,21 +109,21 @@ export function Frame(props: { readonly children: JSX.Element }) {
           <ProposalBanner />
           {props.children}
         </main>
-        <nav class="foot-nav" aria-label="Most used">
-          <For each={ON_PHONE()}>{(place) => <Word place={place} />}</For>
+        <nav class="foot-nav" lang={tongue()} aria-label={say('mostUsed')}>
+          <For each={ON_PHONE}>{(place) => <PlaceLink place={place} />}</For>
         </nav>
       </div>
     </>
   )
 }
 
-function Word(props: { readonly place: Place }) {
+function PlaceLink(props: { readonly place: Place }) {
   const location = useLocation()
   const here = () =>
     location.pathname.startsWith(props.place.href) || (location.pathname === '/' && props.place.href === '/season')
   return (
     <A href={props.place.href} aria-current={here() ? 'page' : undefined}>
-      {props.place.word}
+      {say(props.place.word)}
     </A>
   )
 }
@@ -140,7 +140,7 @@ function Rail() {
   const lock = useLock()
   const out = useSignOut()
   return (
-    <header class="rail">
+    <header class="rail" lang={tongue()}>
       <div class="rail-head">
         <strong>{session.cellar().name}</strong>
         <span>
@@ -149,12 +149,12 @@ function Rail() {
           {session.format().dayMonth(session.nowMs())}, {session.format().time(session.nowMs())}
         </span>
       </div>
-      <nav aria-label="Pages">
+      <nav aria-label={say('pages')}>
         <ul>
           <For each={PLACES}>
             {(place) => (
               <li>
-                <Word place={place} />
+                <PlaceLink place={place} />
               </li>
             )}
           </For>
@@ -163,7 +163,7 @@ function Rail() {
           <For each={MORE}>
             {(place) => (
               <li>
-                <Word place={place} />
+                <PlaceLink place={place} />
               </li>
             )}
           </For>
@@ -176,14 +176,14 @@ function Rail() {
         <A href="/you">{session.person().name}</A>
         <Show when={shared()}>
           <Button kind="plain" onClick={() => void lock()}>
-            Lay the phone down
+            {say('layDown')}
           </Button>
         </Show>
         <Button kind="plain" onClick={switchGround}>
-          {ground() === 'day' ? 'Night' : 'Day'} ground
+          {ground() === 'day' ? say('nightGround') : say('dayGround')}
         </Button>
         <Button kind="plain" onClick={out}>
-          Sign out
+          {say('signOutHere')}
         </Button>
       </div>
     </header>
@@ -197,19 +197,19 @@ function Strip() {
   const navigate = useNavigate()
   const out = useSignOut()
   return (
-    <header class="strip">
+    <header class="strip" lang={tongue()}>
       <strong>
         {session.cellar().name} <span>{session.format().dayMonth(session.nowMs())}</span>
       </strong>
       <Menu
-        label="Menu"
+        label={say('menu')}
         class="button plain"
         entries={[
-          ...[...PLACES, ...MORE].map((place) => ({ label: place.word, run: () => navigate(place.href) })),
-          { label: ground() === 'day' ? 'Night ground' : 'Day ground', run: switchGround },
-          { label: `${session.person().name}: password, devices`, run: () => navigate('/you') },
-          ...(shared() ? [{ label: 'Lay the phone down', run: () => void lock() }] : []),
-          { label: `Sign out ${session.person().name}`, run: out },
+          ...[...PLACES, ...MORE].map((place) => ({ label: say(place.word), run: () => navigate(place.href) })),
+          { label: ground() === 'day' ? say('nightGround') : say('dayGround'), run: switchGround },
+          { label: say('youPage', { name: session.person().name }), run: () => navigate('/you') },
+          ...(shared() ? [{ label: say('layDown'), run: () => void lock() }] : []),
+          { label: say('signOut', { name: session.person().name }), run: out },
         ]}
       />
     </header>
@@ -227,7 +227,9 @@ function useSignOut(sure = false): () => Promise<void> {
       }
     }
     try {
-      await remove('/api/session')
+      // What waits for anybody stays on the device; else the browser itself is told to remove all of it.
+      const { waiting, refused, others } = counts()
+      await remove(`/api/session?clear=${waiting + refused + others === 0}`)
       askSignOut(false)
       await beginAnew()
     } catch (error) {

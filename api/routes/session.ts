@@ -153,10 +153,19 @@ export const session = routes()
       operationId: 'signOut',
       tags: ['People'],
       summary: 'Sign out',
+      request: {
+        query: z.object({
+          clear: z.enum(['true', 'false']).default('false').openapi({
+            description: 'Nothing waits on this device: the browser is told to remove all that was kept there',
+          }),
+        }),
+      },
       responses: { 204: { description: 'Signed out' } },
     }),
     async (c) => {
       await clearSession(c)
+      // Cookies stay: a shared phone is known by one. W3C Clear Site Data, 2017: each kind in quotes.
+      if (c.req.valid('query').clear === 'true') c.header('clear-site-data', '"storage"')
       return c.body(null, 204)
     },
   )

@@ -2,11 +2,13 @@ import * as fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { STEPS } from '../../api/protocol/steps.ts'
 import type { TaskWire } from '../../api/wire.ts'
-import { isSample, samplesWaiting } from '../../web/floor/lab-queue.ts'
+import { isSample, samplesWaiting, untilOf } from '../../web/floor/lab-queue.ts'
 import { isFarFromPlan, isTopping, litresBody, MOVES, movesLitres } from '../../web/floor/litres.ts'
 import { sheetBody, timeOf } from '../../web/floor/sheet-row.ts'
 import { digitsOf, inWalkingOrder, isVessel, tasksOf, vesselOfTag, whoseOf } from '../../web/floor/walk.ts'
 import { createFormat } from '../../web/format.ts'
+import { OLD_AFTER_H, oldOf } from '../../web/offline/kept.ts'
+import { withOperations } from '../../web/offline/operation.ts'
 import { partsOfDay } from '../../web/pages/day-parts.ts'
 
 const task = (own: Partial<TaskWire>): TaskWire => ({
@@ -253,6 +255,36 @@ describe('samples that wait', () => {
       'pre-bottling',
       'mlf-check',
     ])
+    expect(untilOf(task({ latestAt: '2027-03-30T20:00:00Z' }), nowMs)).toBe('2027-03-30T20:00:00Z')
+    expect(untilOf(task({ latestAt: '2028-01-08T09:00:00Z' }), nowMs)).toBeUndefined()
     expect(isSample(task({ step: 'press', records: ['pH'] }))).toBe(false)
+  })
+})
+
+describe('what the phone kept', () => {
+  const H = 3_600_000
+
+  it('is too old to weigh by after half a day, told by the clock of the cellar', () => {
+    // The cellar's clock stands 100 h ahead of the phone's.
+    expect(oldOf(0, OLD_AFTER_H * H, 112 * H)).toBeUndefined()
+    expect(oldOf(0, 13 * H, 113 * H)).toBe(100 * H)
+  })
+
+  it('stands as it was told until the task has been read again', () => {
+    const told = (own: object) => ({
+      opId: 'a',
+      kind: 'done' as const,
+      taskKey: task({}).key,
+      label: '',
+      occurredAt: '2027-03-22T09:00:00Z',
+      value: {},
+      ...own,
+    })
+    const stateOf = (own: object, readMs: number) =>
+      withOperations(task({ state: 'due' }), [told(own) as never], readMs).state
+    expect(stateOf({ state: 'phone' }, 5)).toBe('done')
+    expect(stateOf({ state: 'stored', answeredMs: 6 }, 5)).toBe('done')
+    expect(stateOf({ state: 'stored', answeredMs: 4 }, 5)).toBe('due')
+    expect(stateOf({ state: 'refused', answeredMs: 6 }, 5)).toBe('due')
   })
 })

@@ -4,6 +4,7 @@ import { demoFacts } from '../../api/demo/facts.ts'
 import { planCellar } from '../../api/plan.ts'
 import { type Facts, TROUBLE_KINDS } from '../../api/protocol/facts.ts'
 import { STEPS } from '../../api/protocol/steps.ts'
+import { basisWords } from '../../api/shapes/task.ts'
 import { Temporal } from '../../api/time.ts'
 import { DE } from '../../web/words/de.ts'
 import { EN } from '../../web/words/en.ts'
@@ -12,7 +13,7 @@ import { FR } from '../../web/words/fr.ts'
 import { IT } from '../../web/words/it.ts'
 import { CAUTION_LEADS, STEP_WORDS } from '../../web/words/keys.ts'
 import { PT } from '../../web/words/pt.ts'
-import { cautionIn, cautionParts, detailIn, filled, stepIn } from '../../web/words/speech.ts'
+import { arithmeticIn, basisIn, cautionIn, cautionParts, detailIn, filled, stepIn } from '../../web/words/speech.ts'
 
 const LANGUAGES = [ES, FR, PT, IT, DE] as const
 const names = (text: string) => [...text.matchAll(/\{(\w+)\}/g)].map((found) => found[1]).sort()
@@ -93,6 +94,19 @@ describe.each(LANGUAGES)('the words in $language', (catalogue) => {
     expect([...unknown]).toEqual([])
   })
 
+  it('leave no note under a dose of a whole vintage in English', () => {
+    const notes = new Set(
+      planned().flatMap((task) =>
+        task.doses.flatMap((dose) => [
+          ...dose.arithmetic.split('; ').slice(1),
+          ...(dose.basis.kind === 'source' ? (dose.basis.note?.split('; ') ?? []) : []),
+        ]),
+      ),
+    )
+    expect(notes.size).toBeGreaterThan(5)
+    expect([...notes].filter((note) => catalogue.details[bare(note)] === undefined)).toEqual([])
+  })
+
   it('are marked as unread until a native speaker has read them', () => {
     expect(catalogue.readByNative).toBe(false)
   })
@@ -121,6 +135,17 @@ describe('speech', () => {
       'auf 80,5 NTU bei 10 C; alle 12 h nachsehen',
     )
     expect(detailIn(undefined, 'to 80 NTU at 10 C')).toBe('to 80 NTU at 10 C')
+  })
+
+  it('tells the arithmetic of a dose and what it stands on', () => {
+    const comma = (figure: string) => figure.replaceAll(',', '\u00a0').replace('.', ',')
+    const word = (key: keyof typeof EN, values: Readonly<Record<string, string>>) => filled(FR.ui[key], values)
+    expect(arithmeticIn(FR, '30 mg/L SO2 x 4,180 L / 570 = 220.5 g; target free 28 mg/L', comma)).toBe(
+      '30 mg/L SO2 x 4\u00a0180 L / 570 = 220,5 g; cible libre 28 mg/L',
+    )
+    const source = { kind: 'source', refs: ['S16'], note: 'the trial decides; water under 1 %' }
+    expect(basisIn(FR, basisWords(source), word)).toBe('source S16: l’essai décide; eau : moins de 1 %')
+    expect(basisIn(FR, basisWords({ kind: 'common-practice' }), word)).toBe('pratique courante')
   })
 
   it('keeps what it does not know', () => {

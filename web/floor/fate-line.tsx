@@ -2,7 +2,7 @@ import { For, Show } from 'solid-js'
 import { ofTask } from '../offline/index.ts'
 import type { Word } from '../words/types.ts'
 import { say } from '../words/words.ts'
-import { problemWords } from './floor-words.ts'
+import { fateWords } from './floor-words.ts'
 import { type Fate, fateOf } from './send.ts'
 
 /** A sign of its own for each, beside the words: read without colour. */
@@ -30,7 +30,7 @@ export function FateLine(props: { readonly opId: string | undefined; readonly ta
             <span aria-hidden="true">{SHOWN[fate().state][0]}</span> {say(SHOWN[fate().state][1])}
             <Show when={fate().words && (fate().state === 'refused' || fate().state === 'check')}>
               {' '}
-              {problemWords({ type: fate().reason, title: fate().words })}
+              {fateWords(fate())}
             </Show>
           </span>
         )

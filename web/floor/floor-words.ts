@@ -5,7 +5,7 @@ import type { Problem } from '../api.ts'
 import type { Format } from '../format.ts'
 import { sayReading } from '../readings.ts'
 import type { Word } from '../words/types.ts'
-import { say } from '../words/words.ts'
+import { say, tongue } from '../words/words.ts'
 
 /** `1 h 30 min`, `45 min`, `3 days`. */
 export function lasting(min: number): string {
@@ -143,11 +143,38 @@ const PROBLEM: Readonly<Record<string, Word>> = {
   'above-the-limit': 'aboveTheLimit',
   'another-lot-there': 'anotherLotThere',
   'malolactic-awaited': 'so2Locked',
+  'changed-meanwhile': 'changedMeanwhile',
+  'ticked-again': 'tickedAgain',
+  'second-tick': 'secondTick',
+  'second-dose': 'secondDose',
+  'old-plan': 'oldPlan',
+  'withdrawn-task': 'withdrawnTask',
+  'left-out-meanwhile': 'leftOutMeanwhile',
 }
 /** Why the cellar said no. A no that the words do not know keeps the server's own. */
 export const problemWords = (problem: Pick<Problem, 'type' | 'title'>): string => {
   const word = PROBLEM[problem.type]
   return word ? say(word) : problem.title
+}
+
+/** What the server says became of something noted; it says more in English than the catalogues know. */
+export const fateWords = (fate: { readonly words: string; readonly reason: string }): string =>
+  tongue() === 'en' ? fate.words : problemWords({ type: fate.reason, title: fate.words })
+
+const DID: readonly (readonly [english: string, word: Word])[] = [
+  ['told it done', 'didDone'],
+  ['left it out', 'didSkip'],
+  ['pinned it', 'didPin'],
+  ['gave it to others', 'didAssign'],
+  ['let it go', 'didUnpin'],
+  ['began it', 'didStart'],
+  ['told of it', 'didTell'],
+]
+
+/** `Robin left it out`, as the server says it, in the person's language. */
+export function theirsWords(words: string): string {
+  const did = DID.find(([english]) => words.endsWith(` ${english}`))
+  return did ? say(did[1], { name: words.slice(0, -did[0].length - 1) }) : words
 }
 
 /** What speaks against a reading: three kinds of sentence, told again in the person's language. */

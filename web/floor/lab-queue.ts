@@ -23,6 +23,13 @@ export const isSample = (task: Pick<TaskWire, 'step' | 'records'>): boolean =>
 
 const DAY_MS = 86_400_000
 
+/** Further away than this, nothing but the end of the plan is in the way: a date would only mislead. */
+const SOON_DAYS = 14
+
+/** The last moment a sample may be measured, where that is soon enough to be told. */
+export const untilOf = (task: Pick<TaskWire, 'latestAt'>, nowMs: number): string | undefined =>
+  Date.parse(task.latestAt) - nowMs < SOON_DAYS * DAY_MS ? task.latestAt : undefined
+
 export function samplesWaiting(tasks: readonly TaskWire[], nowMs: number): readonly TaskWire[] {
   const day = (task: TaskWire) => Math.max(0, Math.floor((Date.parse(task.latestAt) - nowMs) / DAY_MS))
   return tasks

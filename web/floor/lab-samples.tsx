@@ -16,7 +16,7 @@ import { useSession } from '../session.tsx'
 import { say, sayCaution, sayStep } from '../words/words.ts'
 import { FateLine } from './fate-line.tsx'
 import { doubtWords, readingWord } from './floor-words.ts'
-import { samplesWaiting } from './lab-queue.ts'
+import { samplesWaiting, untilOf } from './lab-queue.ts'
 import { SampleLabels } from './sample-labels.tsx'
 import { fateOf, tellTask } from './send.ts'
 import { placesOf } from './walk.ts'
@@ -49,6 +49,12 @@ function Rack(props: { readonly samples: readonly TaskWire[]; readonly readings:
   const session = useSession()
   const client = useQueryClient()
   const format = session.format
+  const whenOf = (task: TaskWire) => {
+    const until = untilOf(task, session.nowMs())
+    return until === undefined
+      ? format().span(task.startAt, task.endAt)
+      : say('until', { when: format().moment(until) })
+  }
   const [typed, setTyped] = createSignal<Readonly<Record<string, string>>>({})
   const [sent, setSent] = createSignal<Readonly<Record<string, string>>>({})
   const [asked, setAsked] = createSignal<ReadonlySet<string>>(new Set())
@@ -173,7 +179,7 @@ function Rack(props: { readonly samples: readonly TaskWire[]; readonly readings:
                       </A>{' '}
                       <span class="quiet">{sayStep(task)}</span>
                       <div class="small">
-                        <Show when={task.late} fallback={say('until', { when: format().moment(task.latestAt) })}>
+                        <Show when={task.late} fallback={whenOf(task)}>
                           <Badge kind="late">{say('late')}</Badge>
                         </Show>
                         <FateLine opId={sent()[task.key]} taskKey={task.key} />

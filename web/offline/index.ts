@@ -11,7 +11,7 @@ import type { Store } from './shelf.ts'
 import { openStore } from './store.ts'
 
 export type { Choice, Kept } from './operation.ts'
-export { STATE_WORDS, withOperations } from './operation.ts'
+export { withOperations } from './operation.ts'
 
 const [kept, setKept] = createSignal<readonly Kept[]>([])
 const [others, setOthers] = createSignal(0)
@@ -44,7 +44,7 @@ export const contact = () => ({
   ...(heardMs() === 0 ? {} : { lastAt: new Date(heardMs()).toISOString() }),
 })
 
-/** Words where this phone cannot keep anything: then only what the server took counts. */
+/** Why this phone cannot keep anything: then only what the server took counts. */
 /** When what is on screen was read, while it comes from the phone. */
 /** Somebody wants to sign out while records wait here. */
 export { asked as signOutAsked, asOfMs, broken, setAsked as askSignOut }
@@ -82,7 +82,7 @@ function open() {
   )
   opened.catch((error: unknown) => {
     opened = undefined
-    setBroken(`This browser keeps nothing on this phone (${String(error)}). Only what the server takes at once counts.`)
+    setBroken(String(error))
   })
   return opened
 }

@@ -90,3 +90,17 @@ export function tasksAsked(path: string, tasks: readonly TaskWire[]): unknown {
     ),
   }
 }
+
+/** After half a day another shift has worked on the wine: nobody should weigh by what was read before. Common practice. */
+export const OLD_AFTER_H = 12
+
+/**
+ * @param readMs by the phone's clock
+ * @param phoneMs now, by the phone's clock
+ * @param nowMs now, by the cellar's clock
+ * @returns when it was read, by the cellar's clock; nothing while it is fresh
+ */
+export function oldOf(readMs: number, phoneMs: number, nowMs: number): number | undefined {
+  const ageMs = phoneMs - readMs
+  return ageMs > OLD_AFTER_H * 3_600_000 ? nowMs - ageMs : undefined
+}

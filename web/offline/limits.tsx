@@ -1,4 +1,6 @@
 import { createResource, For, Show } from 'solid-js'
+import type { Word } from '../words/types.ts'
+import { say } from '../words/words.ts'
 
 interface Apple {
   readonly standalone?: boolean
@@ -12,40 +14,40 @@ const isInstalled = () => matchMedia('(display-mode: standalone)').matches || (n
 const FULL = 0.8
 
 /** What this phone cannot promise, in words, before somebody relies on it. */
-export async function limitsOf(): Promise<readonly string[]> {
-  const words: string[] = []
+export async function limitsOf(): Promise<readonly Word[]> {
+  const words: Word[] = []
   if (!('serviceWorker' in navigator)) {
-    words.push('This page opens only with a signal: it is not reached over https, or this browser cannot keep pages.')
+    words.push('limitSignal')
   }
   // Source: WebKit, "Full Third-Party Cookie Blocking and More" (2020): what scripts store is removed after seven days
   // of use of the browser without a visit; pages on the home screen count their own days.
   if (isApple() && !isInstalled()) {
-    words.push(
-      'On an iPhone or iPad put Leesway on the home screen (Share, then Add to Home Screen) and open it from there: otherwise Safari removes what is kept here after seven days without a visit.',
-    )
+    words.push('limitHome')
   }
-  if (isApple()) words.push('On an iPhone nothing is sent while Leesway is closed: open it where there is a signal.')
+  if (isApple()) words.push('limitClosed')
   const persisted = await navigator.storage?.persisted?.().catch(() => false)
   if (persisted === false && !isApple()) {
-    words.push(
-      'This browser may clear what is kept here when the phone runs out of room. Installing Leesway lowers that risk.',
-    )
+    words.push('limitClear')
   }
   const room = await navigator.storage?.estimate?.().catch(() => undefined)
   if (room?.quota && (room.usage ?? 0) / room.quota > FULL) {
-    words.push('This phone is nearly full: send what waits, and make room before taking photos.')
+    words.push('limitFull')
   }
   return words
 }
 
-export function PhoneLimits() {
-  const [limits] = createResource(limitsOf)
+/** Under a finger, not a mouse. */
+const isPhone = () => typeof matchMedia === 'function' && matchMedia('(pointer: coarse)').matches
+
+/** @param props.phonesOnly says nothing on a desk, where nobody relies on it */
+export function PhoneLimits(props: { readonly phonesOnly?: boolean }) {
+  const [limits] = createResource(async () => (props.phonesOnly && !isPhone() ? [] : limitsOf()))
   return (
     <Show when={(limits.latest?.length ?? 0) > 0}>
       <div class="quiet">
-        <h3>About this phone</h3>
+        <h3>{say('aboutPhone')}</h3>
         <ul>
-          <For each={limits.latest}>{(words) => <li>{words}</li>}</For>
+          <For each={limits.latest}>{(word) => <li>{say(word)}</li>}</For>
         </ul>
       </div>
     </Show>

@@ -1,5 +1,6 @@
 import { Show } from 'solid-js'
 import { Button } from '../parts/button.tsx'
+import { say } from '../words/words.ts'
 import { counts } from './index.ts'
 import { newer, takeNewer } from './install.ts'
 
@@ -7,10 +8,10 @@ import { newer, takeNewer } from './install.ts'
 export function Newer() {
   return (
     <Show when={newer() && counts().waiting === 0}>
-      <section class="not-sent no-print" aria-label="A newer Leesway">
+      <section class="not-sent no-print" aria-label={say('newerEdition')}>
         <div class="not-sent-line">
-          <p role="status">A newer edition of these pages is here.</p>
-          <Button onClick={takeNewer}>Load it</Button>
+          <p role="status">{say('newerEdition')}</p>
+          <Button onClick={takeNewer}>{say('loadIt')}</Button>
         </div>
       </section>
     </Show>

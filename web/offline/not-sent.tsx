@@ -1,6 +1,7 @@
 import { createSignal, lazy, Show, Suspense } from 'solid-js'
 import { Button } from '../parts/button.tsx'
 import { useSession } from '../session.tsx'
+import { say, tongue } from '../words/words.ts'
 import { askSignOut, asOfMs, broken, contact, counts, retry, signOutAsked } from './index.ts'
 import { records } from './records.ts'
 import './offline.css'
@@ -24,10 +25,10 @@ export function NotSent(props: { readonly signOut: () => Promise<void> }) {
     const { waiting, refused, check } = n()
     const last = contact().lastAt
     return [
-      refused > 0 ? `${records(refused)} not accepted` : '',
-      waiting > 0 ? `${records(waiting)} on this phone` : refused + check === 0 ? 'Nothing waits on this phone' : '',
-      check > 0 ? `${records(check)} to look at` : '',
-      last ? `last contact ${time(Date.parse(last))}` : 'no contact yet',
+      refused > 0 ? say('nRefused', { records: records(refused) }) : '',
+      waiting > 0 ? say('nOnPhone', { records: records(waiting) }) : refused + check === 0 ? say('nothingWaits') : '',
+      check > 0 ? say('nToCheck', { records: records(check) }) : '',
+      last ? say('lastContact', { time: time(Date.parse(last)) }) : say('noContactYet'),
     ]
       .filter(Boolean)
       .join(', ')
@@ -39,40 +40,41 @@ export function NotSent(props: { readonly signOut: () => Promise<void> }) {
   }
   return (
     <Show when={any()}>
-      <section class="not-sent no-print" classList={{ bad: n().refused > 0 }} aria-label="Not sent yet">
+      <section
+        class="not-sent no-print"
+        lang={tongue()}
+        classList={{ bad: n().refused > 0 }}
+        aria-label={say('notSentYet')}
+      >
         <div class="not-sent-line">
           <p role="status">{line()}</p>
           <Button aria-expanded={open()} onClick={() => setOpen(!open())}>
-            {open() ? 'Close' : 'Show'}
+            {open() ? say('close') : say('show')}
           </Button>
         </div>
-        <Show when={broken()}>{(words) => <p>{words()}</p>}</Show>
+        <Show when={broken()}>{(why) => <p>{say('keepsNothing', { why: why() })}</p>}</Show>
         <Show when={contact().signedOut}>
           <p>
-            You are signed out. What you told stays on this phone. <a href="/">Sign in</a> to send it.
+            {say('signedOutHere')} <a href="/">{say('signInToSend')}</a>
           </p>
         </Show>
         <Show when={contact().between}>
-          <p>
-            This network answers in the cellar’s place: it may want its own sign-in first. Nothing is lost; it is sent
-            once the way is free.
-          </p>
+          <p>{say('pageBetween')}</p>
         </Show>
-        <Show when={away() && asOfMs()}>{(ms) => <p>What you see was read {time(ms())}.</p>}</Show>
+        <Show when={away() && asOfMs()}>{(ms) => <p>{say('readWhen', { time: time(ms()) })}</p>}</Show>
         <Show when={signOutAsked()}>
           <div role="alert" class="stack">
             <p>
-              <strong>{records(n().waiting)} wait here and could not be sent.</strong> Send them first, or hand them
-              over as a file. Signed out, they stay on this phone and are sent when you sign in again.
+              <strong>{say('waitAtSignOut', { records: records(n().waiting) })}</strong> {say('waitAtSignOutHint')}
             </p>
             <div class="row">
               <Button kind="main" onClick={() => askSignOut(false)}>
-                Stay signed in
+                {say('staySignedIn')}
               </Button>
-              <Button onClick={() => void retry()}>Send now</Button>
-              <Button onClick={() => void saveFile()}>Hand over as a file</Button>
+              <Button onClick={() => void retry()}>{say('sendNow')}</Button>
+              <Button onClick={() => void saveFile()}>{say('handOverFile')}</Button>
               <Button kind="danger" onClick={() => void props.signOut()}>
-                Sign out, they stay here
+                {say('signOutAnyway')}
               </Button>
             </div>
           </div>

@@ -80,14 +80,7 @@ export interface Kept {
   readonly reason?: string
   readonly theirs?: Answer['theirs']
   readonly value: Readonly<Record<string, unknown>>
-}
-
-export const STATE_WORDS: Readonly<Record<Kept['state'], string>> = {
-  phone: 'on this phone',
-  sending: 'sending',
-  stored: 'stored',
-  check: 'stored, check',
-  refused: 'not accepted',
+  readonly answeredMs?: number
 }
 
 /** `later` leaves it where it is: nothing was taken, nothing is lost. */
@@ -139,10 +132,16 @@ export function undone(task: TaskWire, rows: readonly Row[]): string | undefined
   return task.told
 }
 
-/** A task as it will stand once what waits here is stored. */
-export function withOperations(task: TaskWire, kept: readonly Kept[]): TaskWire {
+/**
+ * A task as it will stand once what waits here is stored.
+ *
+ * @param readMs when the task was read, by this phone's clock: what was stored since is not in it yet
+ */
+export function withOperations(task: TaskWire, kept: readonly Kept[], readMs: number): TaskWire {
+  const isNew = (k: Kept) =>
+    k.state === 'phone' || k.state === 'sending' || (k.state !== 'refused' && (k.answeredMs ?? 0) > readMs)
   return kept
-    .filter((k) => k.taskKey === task.key && (k.state === 'phone' || k.state === 'sending'))
+    .filter((k) => k.taskKey === task.key && isNew(k))
     .toSorted((a, b) => (a.occurredAt < b.occurredAt ? -1 : 1))
     .reduce(standsAs, task)
 }

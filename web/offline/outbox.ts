@@ -52,7 +52,7 @@ export interface Outbox {
 
 export interface Shown {
   readonly kept: readonly Kept[]
-  /** Waiting of other people, who may not be read here. */
+  /** Of other people, who may not be read here: what waits, and what was refused and not decided about. */
   readonly others: number
   readonly contactMs?: number
 }
@@ -122,7 +122,7 @@ export function createOutbox(around: Around): Outbox {
           .filter((r) => isShown(r, around.nowMs()))
           .map((r) => keptOf(r, under))
           .toSorted((a, b) => RANK[a.state] - RANK[b.state]),
-        others: rows.filter((r) => r.state === 'phone' && !mine.includes(r)).length,
+        others: rows.filter((r) => isOwed(r) && !mine.includes(r)).length,
         ...(contactMs === undefined ? {} : { contactMs }),
       }
     },
@@ -165,6 +165,8 @@ export function createOutbox(around: Around): Outbox {
   }
 }
 
+const isOwed = (row: Row): boolean => row.state === 'phone' || (row.state === 'refused' && row.choice === undefined)
+
 const RANK: Readonly<Record<Kept['state'], number>> = { refused: 0, check: 1, phone: 2, sending: 2, stored: 3 }
 
 const backTo = (told: string | undefined) => (told === undefined ? {} : { told })
@@ -184,6 +186,7 @@ function keptOf(row: Row, under: ReadonlySet<string>): Kept {
     ...(answer?.words ? { words: answer.words } : {}),
     ...(answer?.reason ? { reason: answer.reason } : {}),
     ...(answer?.theirs ? { theirs: answer.theirs } : {}),
+    ...(row.answeredMs === undefined ? {} : { answeredMs: row.answeredMs }),
     value: op.value,
   }
 }

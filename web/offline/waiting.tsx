@@ -1,10 +1,13 @@
 import { For, Show } from 'solid-js'
+import { FateLine } from '../floor/fate-line.tsx'
+import { theirsWords } from '../floor/floor-words.ts'
 import { Button } from '../parts/button.tsx'
 import { toast, toastError } from '../parts/toast.tsx'
 import { useSession } from '../session.tsx'
+import type { Word } from '../words/types.ts'
+import { say } from '../words/words.ts'
 import { type Choice, counts, handOver, type Kept, pending, resolve, retry, takeIn } from './index.ts'
 import { PhoneLimits } from './limits.tsx'
-import { OpState } from './op-state.tsx'
 import { records } from './records.ts'
 
 /** Everything that waits on this phone, each with its choices. */
@@ -15,17 +18,15 @@ export function Waiting() {
         <For each={pending()}>{(op) => <Line op={op} />}</For>
       </ol>
       <Show when={counts().others > 0}>
-        <p>
-          {records(counts().others)} of another person wait here. They are sent once that person signs in on this phone.
-        </p>
+        <p>{say('othersWait', { records: records(counts().others) })}</p>
       </Show>
       <div class="row">
-        <Button onClick={() => void retry()}>Send now</Button>
+        <Button onClick={() => void retry()}>{say('sendNow')}</Button>
         <Show when={counts().waiting + counts().others > 0}>
-          <Button onClick={() => void saveFile()}>Hand over as a file</Button>
+          <Button onClick={() => void saveFile()}>{say('handOverFile')}</Button>
         </Show>
         <label class="button">
-          Take in a file
+          {say('takeInFile')}
           <input
             class="visually-hidden"
             type="file"
@@ -39,10 +40,10 @@ export function Waiting() {
   )
 }
 
-const CHOICES: readonly { readonly choice: Choice; readonly words: string }[] = [
-  { choice: 'redo', words: 'Do it anew on the plan as it is now' },
-  { choice: 'note', words: 'Keep as a note' },
-  { choice: 'show', words: 'Show to the winemaker' },
+const CHOICES: readonly { readonly choice: Choice; readonly word: Word }[] = [
+  { choice: 'redo', word: 'redoAnew' },
+  { choice: 'note', word: 'keepAsNote' },
+  { choice: 'show', word: 'showWinemaker' },
 ]
 
 function Line(props: { readonly op: Kept }) {
@@ -56,19 +57,21 @@ function Line(props: { readonly op: Kept }) {
           {format().dayMonth(props.op.occurredAt)} {format().time(props.op.occurredAt)}
         </span>
       </p>
-      <OpState op={props.op} />
+      <FateLine opId={props.op.opId} />
       <Show when={props.op.state === 'refused'}>
         <Show when={props.op.theirs}>
           {(theirs) => (
             <p>
-              Theirs: {theirs().words}
-              {theirs().at ? ` (${format().time(theirs().at ?? '')})` : ''}. Yours: {props.op.label}.
+              {say('theirsYours', {
+                theirs: `${theirsWords(theirs().words)}${theirs().at ? ` (${format().time(theirs().at ?? '')})` : ''}`,
+                mine: props.op.label,
+              })}
             </p>
           )}
         </Show>
-        <fieldset class="row" aria-label={`What to do with ${props.op.label}`}>
+        <fieldset class="row" aria-label={say('whatToDoWith', { what: props.op.label })}>
           <For each={CHOICES}>
-            {(entry) => <Button onClick={() => void resolve(props.op.opId, entry.choice)}>{entry.words}</Button>}
+            {(entry) => <Button onClick={() => void resolve(props.op.opId, entry.choice)}>{say(entry.word)}</Button>}
           </For>
         </fieldset>
       </Show>
@@ -89,7 +92,7 @@ async function readFile(file: File | undefined): Promise<void> {
   if (!file) return
   try {
     const fresh = await takeIn(await file.text())
-    toast(`${records(fresh)} taken in`)
+    toast(say('takenIn', { records: records(fresh) }))
     void retry()
   } catch (error) {
     toastError(error)

@@ -2,6 +2,7 @@ import { useSearchParams } from '@solidjs/router'
 import { createSignal, onMount, Show } from 'solid-js'
 import { beginAnew } from '../anew.ts'
 import { post } from '../api.ts'
+import { PhoneLimits } from '../offline/limits.tsx'
 import { Button, ButtonLink } from '../parts/button.tsx'
 import { Failed } from '../parts/states.tsx'
 import { type Me, useMe } from '../queries.ts'
@@ -70,6 +71,7 @@ export function Welcome() {
           )}
         </Show>
       </Show>
+      <PhoneLimits phonesOnly />
     </Alone>
   )
 }

@@ -1,5 +1,5 @@
 /** Puts what the server says in English into the words of a catalogue. Pure: what a catalogue does not know stays English. */
-import type { Catalogue } from './types.ts'
+import type { Catalogue, Word } from './types.ts'
 
 /** `{name}` in a text becomes the value of that name. */
 export const filled = (text: string, values: Readonly<Record<string, string | number>> = {}): string =>
@@ -32,6 +32,33 @@ function phraseIn(catalogue: Catalogue, phrase: string, figures: Figures): strin
   const values = phrase.match(FIGURE) ?? []
   let at = 0
   return found.replace(/#/g, () => figures(values[at++] ?? ''))
+}
+
+/** `30 mg/L SO2 x 4,180 L / 570 = 220 g; target free 28 mg/L`: signs and units stay, figures and notes are the reader's. */
+export function arithmeticIn(catalogue: Catalogue | undefined, text: string, figures: Figures = (one) => one): string {
+  const [sum = '', ...notes] = text.split('; ')
+  return [sum.replace(FIGURE, figures), ...notes.map((note) => detailIn(catalogue, note, figures))].join('; ')
+}
+
+/** What a basis begins with, and the word for it. */
+const BASES: readonly (readonly [lead: string, word: Word])[] = [
+  ['common practice', 'basisPractice'],
+  ['source', 'basisSource'],
+  ['memory', 'basisMemory'],
+]
+
+/** `source S23, S41: of the sum rule`. @param word says a word of the screens */
+export function basisIn(
+  catalogue: Catalogue | undefined,
+  basis: string,
+  word: (word: Word, values: Readonly<Record<string, string>>) => string,
+  figures: Figures = (one) => one,
+): string {
+  const found = BASES.find(([lead]) => basis.startsWith(lead))
+  if (!found) return basis
+  const [refs = '', ...note] = basis.slice(found[0].length).trim().split(': ')
+  const said = word(found[1], { refs: refs.trim() }).trim()
+  return note.length === 0 ? said : `${said}: ${detailIn(catalogue, note.join(': '), figures)}`
 }
 
 /** Sentences of a caution, each with the words it begins with in English. */

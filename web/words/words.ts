@@ -1,7 +1,7 @@
 /** The floor's words in the language of whoever is signed in. English is here; another language is fetched when it is spoken. */
 import { createSignal } from 'solid-js'
 import { EN } from './en.ts'
-import { cautionIn, detailIn, filled, stepIn, thingIn } from './speech.ts'
+import { arithmeticIn, basisIn, cautionIn, detailIn, filled, stepIn, thingIn } from './speech.ts'
 import type { Catalogue, Word } from './types.ts'
 
 export const TONGUES = [
@@ -55,6 +55,14 @@ export const sayStep = (task: { readonly step: string; readonly name: string }):
 export const sayCaution = (caution: string): string => cautionIn(catalogue(), caution)
 export const sayDetail = (detail: string, number: (value: number, places?: number) => string): string =>
   detailIn(catalogue(), detail, (figure) => figureIn(figure, number))
+/** The arithmetic of a dose and what it stands on, in one line. */
+export const sayDoseWhy = (
+  dose: { readonly arithmetic: string; readonly basis: string },
+  number: (value: number, places?: number) => string,
+): string => {
+  const figures = (figure: string) => figureIn(figure, number)
+  return `${arithmeticIn(catalogue(), dose.arithmetic, figures)} (${basisIn(catalogue(), dose.basis, say, figures)})`
+}
 export const sayThing = (thing: string): string => thingIn(catalogue(), thing)
 
 /** `4,180.5` as this language writes it, with as many places as it came with. */
