@@ -5,7 +5,7 @@ import { toast } from '../parts/toast.tsx'
 import { problemWords } from './floor-words.ts'
 import type { Sent } from './send.ts'
 
-/** One thing told at a time; that it is noted is said in words, and the lists are asked for again. */
+/** One thing told at a time; that it is noted is said in words. What waits on the phone shows by itself, and lists are asked for again once it was sent. */
 export function createTelling() {
   const client = useQueryClient()
   const [busy, setBusy] = createSignal(false)
@@ -24,7 +24,7 @@ export function createTelling() {
         return undefined
       }
       if (words) toast(words)
-      void client.invalidateQueries()
+      if (sent.by === 'server') void client.invalidateQueries()
       return sent.opId
     } finally {
       setBusy(false)

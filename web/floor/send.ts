@@ -6,9 +6,9 @@ import { ofTask, pending, record } from '../offline/index.ts'
 export type FloorAct = 'start' | 'done' | 'skip' | 'note' | 'caution' | 'undo'
 type Body = Readonly<Record<string, unknown>>
 
-/** Noted: this phone holds it and sends it by itself. Refused: nothing was kept anywhere. */
+/** Noted: this phone holds it and sends it by itself, or the server took it at once. Refused: nothing was kept anywhere. */
 export type Sent =
-  | { readonly state: 'noted'; readonly opId: string }
+  | { readonly state: 'noted'; readonly opId: string; readonly by: 'phone' | 'server' }
   | { readonly state: 'refused'; readonly problem: Problem }
 
 interface Kinds {
@@ -38,13 +38,13 @@ async function noted(
   send: (opId: string) => Promise<unknown>,
 ): Promise<Sent> {
   try {
-    return { state: 'noted', opId: (await keep()).opId }
+    return { state: 'noted', opId: (await keep()).opId, by: 'phone' }
   } catch {
     // This browser keeps nothing: then only what the server takes counts.
     try {
       const opId = crypto.randomUUID()
       await send(opId)
-      return { state: 'noted', opId }
+      return { state: 'noted', opId, by: 'server' }
     } catch (error) {
       if (!isRefusal(error)) throw error
       return { state: 'refused', problem: problemOf(error) }

@@ -31,11 +31,19 @@ const OPEN: readonly TaskWire['state'][] = ['planned', 'due', 'blocked', 'underw
 /** One task a screen: where, what, how much, what can hurt, and one thing to press. */
 export function TaskScreen() {
   const params = useParams<{ lot: string; step: string; count: string }>()
-  const key = () => `${params.lot}/${params.step}/${params.count}`
-  const task = useTask(key)
+  // From one task to the next nothing goes along: neither a vessel found right nor a caution read.
+  return (
+    <Show when={`${params.lot}/${params.step}/${params.count}`} keyed>
+      {(key) => <TaskOf taskKey={key} lot={params.lot} />}
+    </Show>
+  )
+}
+
+function TaskOf(props: { readonly taskKey: string; readonly lot: string }) {
+  const task = useTask(() => props.taskKey)
   const people = usePeople()
   const lots = useLots()
-  const readings = useReadings(() => (params.lot === 'house' ? undefined : params.lot))
+  const readings = useReadings(() => (props.lot === 'house' ? undefined : props.lot))
   return (
     <section class="floor" lang={tongue()}>
       <p class="floor-back">
@@ -46,7 +54,7 @@ export function TaskScreen() {
       <Ask query={task} what={say('theTask')}>
         {(row) => (
           <OneTask
-            task={withOperations(row(), ofTask(key()))}
+            task={withOperations(row(), ofTask(props.taskKey), task.dataUpdatedAt)}
             plain={row()}
             people={(people.dataUpdatedAt > 0 && people.data?.people) || []}
             readings={(readings.dataUpdatedAt > 0 && readings.data?.readings) || []}

@@ -2,7 +2,7 @@ import { A, useNavigate, useParams } from '@solidjs/router'
 import { createMemo, For, Show } from 'solid-js'
 import type { PersonWire, TaskWire, VesselWire } from '../../api/wire.ts'
 import { addDays, startOfDay, taskHref } from '../format.ts'
-import { pending, withOperations } from '../offline/index.ts'
+import { ofTask, withOperations } from '../offline/index.ts'
 import { PageHead } from '../parts/page-head.tsx'
 import { Ask, Empty } from '../parts/states.tsx'
 import { useAllReadings, usePeople, useTasks, useVessels } from '../queries.ts'
@@ -59,7 +59,7 @@ function OneVessel(props: { readonly vessel: VesselWire }) {
   const here = (all: readonly TaskWire[]) =>
     inWalkingOrder(
       all
-        .map((task) => withOperations(task, pending()))
+        .map((task) => withOperations(task, ofTask(task.key), tasks.dataUpdatedAt))
         .filter(
           (task) =>
             [...task.fromVessels, ...task.toVessels].includes(props.vessel.code) &&

@@ -18,22 +18,55 @@ export function sheetTasks(tasks: readonly TaskWire[], on: string, zone: string,
 
 const asks = (task: TaskWire): boolean => isTopping(task) || movesLitres(task)
 
-/** The list on one A4 sheet with blanks: vessels huge, room to write, for when the phone is soaked. */
-export function DaySheet(props: {
+type Names = ReadonlyMap<string, Pick<PersonWire, 'name'>>
+
+interface Sheet {
+  readonly title: string
+  /** With their number on the whole list, by which they are typed back in. */
+  readonly rows: readonly { readonly n: number; readonly task: TaskWire }[]
+}
+
+/**
+ * One sheet a person, by who leads a task; what nobody has yet on one of its own. Nobody carries the whole cellar's
+ * list. Numbers are those of the whole list.
+ */
+export function sheetsOf(tasks: readonly TaskWire[], people: Names, nobody: string): readonly Sheet[] {
+  const sheets = new Map<string, { n: number; task: TaskWire }[]>()
+  for (const [at, task] of tasks.entries()) {
+    const who = task.taken?.personId ?? task.people[0] ?? ''
+    sheets.set(who, [...(sheets.get(who) ?? []), { n: at + 1, task }])
+  }
+  return [...sheets].map(([who, rows]) => ({ title: who === '' ? nobody : (people.get(who)?.name ?? who), rows }))
+}
+
+/** The day on paper: a sheet a person where it is everybody's list, else the list that is shown. */
+export function DaySheets(props: {
   readonly tasks: readonly TaskWire[]
   readonly on: string
   readonly title: string
-  readonly people: ReadonlyMap<string, Pick<PersonWire, 'name'>>
+  readonly isEverybody: boolean
+  readonly people: Names
 }) {
   const session = useSession()
+  const sheets = () => {
+    const tasks = sheetTasks(props.tasks, props.on, session.cellar().zone, session.nowMs())
+    if (props.isEverybody) return sheetsOf(tasks, props.people, say('nobodyYet'))
+    return [{ title: props.title, rows: tasks.map((task, at) => ({ n: at + 1, task })) }]
+  }
+  return <For each={sheets()}>{(sheet) => <DaySheet sheet={sheet} on={props.on} people={props.people} />}</For>
+}
+
+/** The list on one A4 sheet with blanks: vessels huge, room to write, for when the phone is soaked. */
+function DaySheet(props: { readonly sheet: Sheet; readonly on: string; readonly people: Names }) {
+  const session = useSession()
   const format = session.format
-  const tasks = () => sheetTasks(props.tasks, props.on, session.cellar().zone, session.nowMs())
+  const tasks = () => props.sheet.rows.map((row) => row.task)
   const cautions = () => [...new Set(tasks().flatMap((task) => (task.caution ? [task.caution] : [])))]
   const mark = (caution: string) => (caution === '' ? '' : String.fromCharCode(65 + (cautions().indexOf(caution) % 26)))
   return (
     <section class="print-only sheet" aria-hidden="true">
       <header class="sheet-head">
-        <b>{props.title}</b> {format().dayWithYear(props.on)} · {session.cellar().name} ·{' '}
+        <b>{props.sheet.title}</b> {format().dayWithYear(props.on)} · {session.cellar().name} ·{' '}
         {say('printedAt', { time: format().time(session.nowMs()) })}
       </header>
       <table class="ledger">
@@ -48,10 +81,10 @@ export function DaySheet(props: {
           </tr>
         </thead>
         <tbody>
-          <For each={tasks()}>
-            {(task, row) => (
+          <For each={props.sheet.rows}>
+            {({ n, task }) => (
               <tr>
-                <td>{row() + 1}</td>
+                <td>{n}</td>
                 <td>
                   <VesselTags
                     codes={placesOf(task).length > 0 ? placesOf(task) : task.lotId ? [task.lotCode] : []}

@@ -8,7 +8,7 @@ import { TodayLine } from '../floor/today-line.tsx'
 import { TroubleList } from '../floor/trouble-list.tsx'
 import { byCode, placeOf, tasksOf, whoseOf } from '../floor/walk.ts'
 import { addDays, msOf, startOfDay, taskHref } from '../format.ts'
-import { pending, withOperations } from '../offline/index.ts'
+import { ofTask, withOperations } from '../offline/index.ts'
 import { Button } from '../parts/button.tsx'
 import { Select } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
@@ -17,7 +17,7 @@ import { usePeople, useTasks, useVessels } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { say, tongue } from '../words/words.ts'
 import { partsOfDay } from './day-parts.ts'
-import { DaySheet } from './day-sheet.tsx'
+import { DaySheets } from './day-sheet.tsx'
 
 // A task opened from elsewhere comes with much that the list does not need.
 const TaskPanel = lazy(async () => ({ default: (await import('../parts/task-panel.tsx')).TaskPanel }))
@@ -60,7 +60,7 @@ export function Today() {
   // What waits on this phone shows at once, as it will stand.
   const mine = (all: readonly TaskWire[]) =>
     tasksOf(
-      all.map((task) => withOperations(task, pending())),
+      all.map((task) => withOperations(task, ofTask(task.key), tasks.dataUpdatedAt)),
       whoseOf(who()),
       { people: crew(), vessels: tanks() },
     )
@@ -92,7 +92,13 @@ export function Today() {
               people={byId()}
               done={(task) => navigate(`${taskHref(task.key)}?do=done`)}
             />
-            <DaySheet tasks={mine(answer().tasks)} on={on()} title={whoWords()} people={byId()} />
+            <DaySheets
+              tasks={mine(answer().tasks)}
+              on={on()}
+              title={whoWords()}
+              isEverybody={who() === ''}
+              people={byId()}
+            />
           </>
         )}
       </Ask>
