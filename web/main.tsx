@@ -18,10 +18,16 @@ import { render } from 'solid-js/web'
 import { App } from './app.tsx'
 import { installWorker } from './offline/install.ts'
 
-// A page whose files went away with an update of the server: load the new one, but not in a circle.
-window.addEventListener('vite:preloadError', () => {
+// A page whose files went away with an update of the server: load the new one, but not in a circle, and not while the
+// server cannot be reached: then the page that is here is all there is.
+window.addEventListener('vite:preloadError', async () => {
   const last = Number(sessionStorage.getItem('leesway-reloaded') ?? 0)
   if (performance.timeOrigin - last < 10_000) return
+  const isThere = await fetch('/', { cache: 'no-store' }).then(
+    (answer) => answer.ok,
+    () => false,
+  )
+  if (!isThere) return
   sessionStorage.setItem('leesway-reloaded', String(performance.timeOrigin))
   location.reload()
 })
