@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs'
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Page } from 'playwright-core'
@@ -104,6 +104,12 @@ async function finish(page: Page, task: TaskWire): Promise<void> {
   await noted.waitFor()
 }
 
+/** Whether the browser has written who is signed in to its disk, which it does within half a minute. */
+function isSignInOnDisk(): boolean {
+  const files = ['Cookies', 'Network/Cookies'].map((file) => join(profile, 'Default', file))
+  return files.some((file) => existsSync(file) && readFileSync(file, 'latin1').includes('127.0.0.1session'))
+}
+
 const PICTURE = join(import.meta.dirname, '../../web/public/icon-192.png')
 
 const TOLD = 30
@@ -165,6 +171,8 @@ describe('a shift without a signal', () => {
   }, 600_000)
 
   it('shows all thirty after the browser was killed and opened again, still without the server', async () => {
+    // A shift is longer than that.
+    await expect.poll(isSignInOnDisk, { timeout: 60_000, interval: 500 }).toBe(true)
     await phone.kill()
     phone = await openPhoneBrowser(profile)
     const { page } = phone
