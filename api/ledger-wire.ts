@@ -329,6 +329,14 @@ export const lossesWire = z
   })
   .openapi('Losses')
 
+const yieldShape = {
+  tonnes: z.number(),
+  pressedL: litres,
+  pressedLPerT: z.number(),
+  clearL: litres.nullable().openapi({ description: 'Racked off juice lees, where that was written down' }),
+  clearLPerT: z.number().nullable(),
+}
+
 export const yieldsWire = z
   .object({
     rows: z.array(
@@ -336,12 +344,8 @@ export const yieldsWire = z
         block: z.string(),
         vintage: z.string(),
         variety: z.string(),
-        lots: z.array(lotRef),
-        tonnes: z.number(),
-        pressedL: litres,
-        pressedLPerT: z.number(),
-        clearL: litres.nullable().openapi({ description: 'Racked off juice lees, where that was written down' }),
-        clearLPerT: z.number().nullable(),
+        lots: z.array(lotRef.extend(yieldShape)),
+        ...yieldShape,
       }),
     ),
   })

@@ -44,7 +44,7 @@ export const planCellar = (facts: Facts, options: PlanOptions): CellarPlan =>
 
 /** The same before it is put into words: the networks, the problem and where everything fell. */
 export function layCellar(facts: Facts, options: PlanOptions): Laid {
-  const lots = facts.lots.filter((lot) => !lot.endedAt)
+  const lots = facts.lots.filter((lot) => !lot.endedAt && !lot.unplanned)
   const startAt = planStart(facts, lots, options.nowAt)
   const ground: Ground = {
     facts,

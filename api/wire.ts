@@ -160,6 +160,7 @@ export const lotWire = z
     conflicts: z.array(conflictWire),
     parents: z.array(z.object({ lotId: z.string(), share: z.number() })),
     endedAt: moment.optional(),
+    unplanned: z.boolean().optional().openapi({ description: 'In the books, with no work of its own' }),
     version: z.number().int(),
   })
   .openapi('Lot')

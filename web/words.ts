@@ -12,6 +12,13 @@ export const PHASE_WORDS: Readonly<Record<NonNullable<LotWire['phase']>, string>
   store: 'Resting',
 }
 
+/** Where a lot stands, in a word. */
+export const standsAs = (lot: Pick<LotWire, 'endedAt' | 'phase' | 'unplanned'>, unpicked: string): string => {
+  if (lot.endedAt) return 'Ended'
+  if (lot.unplanned) return 'In the cellar, no plan'
+  return lot.phase ? PHASE_WORDS[lot.phase] : unpicked
+}
+
 export const VESSEL_WORDS: Readonly<Record<VesselWire['kind'], string>> = {
   tank: 'Tank',
   'cold-tank': 'Insulated cold tank',

@@ -1,6 +1,6 @@
 import { savePlan } from '../../db/queries/plans.ts'
 import type { Db } from '../../db/types.ts'
-import { followStates } from '../ledger/rebuild.ts'
+import { followStates } from '../ledger/states.ts'
 import { planCellar } from '../plan.ts'
 import type { Facts } from '../protocol/facts.ts'
 import type { CellarPlan, TaskPlan } from '../protocol/types.ts'
@@ -22,10 +22,10 @@ export async function seedDemo(db: Db, { nowAt, ownDates = false }: SeedOptions)
   const { facts, past, plan } = liveThrough(empty, nowAt)
   await db.transaction(async (tx) => {
     await storeFacts(tx, facts, { demo: true, at: nowAt })
-    await followStates(tx, facts.cellar.id)
     // Daily rounds of past weeks are no part of today's plan; stored first, they stay as what was done.
     await savePlan(tx, facts.cellar.id, past, nowAt)
     await savePlan(tx, facts.cellar.id, plan, nowAt)
+    await followStates(tx, facts.cellar.id)
   })
 }
 

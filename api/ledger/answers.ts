@@ -1,6 +1,7 @@
 /** What is in a vessel, where a lot is, and how it got there. */
 import { listAllAdditions } from '../../db/queries/dosed.ts'
-import { levelsAt, listLevels } from '../../db/queries/levels.ts'
+import { listChildren } from '../../db/queries/ledger-sums.ts'
+import { levelsAt, listLevels, listNewest } from '../../db/queries/levels.ts'
 import { listMovements, listReceipts, type ReceiptRow } from '../../db/queries/movements.ts'
 import { listReadings } from '../../db/queries/records.ts'
 import type { Db } from '../../db/types.ts'
@@ -31,8 +32,11 @@ import {
   so2Of,
   sourcesToWire,
 } from './shapes.ts'
+import { WOOD } from './states.ts'
 
 const MOST_MOVEMENTS = 200
+/** What was last moved in a vessel that stands empty. */
+const MOST_OF_EMPTY = 20
 const MOST_READINGS = 200
 
 export const receiptsFor = async (
@@ -126,12 +130,15 @@ export async function vesselLedger(
   const { cellarId } = look
   const level = (await levelsAt(db, cellarId, at, { vesselIds: [vesselId] })).get(vesselId)
   const f = await followAt(db, cellarId, level ? [level] : [], at)
-  const page = await listLevels(db, cellarId, { vesselIds: [vesselId], toAt: at.add({ milliseconds: 1 }) })
+  const turns = await listLevels(db, cellarId, {
+    vesselIds: [vesselId],
+    toAt: at.add({ milliseconds: 1 }),
+    turns: true,
+  })
   const isFull = level !== undefined && level.afterMl > 0
-  const since = isFull
-    ? page.filter((l) => l.atMs > level.sinceMs || (l.atMs === level.sinceMs && l.entry >= level.sinceEntry))
-    : page.slice(-20)
-  const shown = since.slice(-MOST_MOVEMENTS)
+  const { levels: shown, count } = isFull
+    ? await listNewest(db, cellarId, vesselId, at, MOST_MOVEMENTS, level)
+    : await listNewest(db, cellarId, vesselId, at, MOST_OF_EMPTY)
   const rows = await listMovements(db, cellarId, { ids: shown.map((l) => l.movementId), newestFirst: true })
   const lotIds = lotsBehind(f)
   const readings = await readingsOf(db, look, lotIds, at)
@@ -147,8 +154,8 @@ export async function vesselLedger(
     )),
     quarantine: quarantineToWire(look, quarantined),
     movements: await movementsToWire(db, look, rows),
-    movementsLeftOff: since.length - shown.length,
-    held: holdings(look, vesselId, page).reverse(),
+    movementsLeftOff: isFull ? count - shown.length : 0,
+    held: holdings(look, vesselId, turns).reverse(),
     readings: readings.told(f),
   }
 }
@@ -277,34 +284,30 @@ async function childrenOf(
   lotId: string,
   toAt: Temporal.Instant,
 ): Promise<LotLedgerWire['children']> {
-  const rows = await listMovements(db, look.cellarId, { lotId, toAt })
-  const backs = new Set(
-    (await listMovements(db, look.cellarId, { reversing: rows.map((r) => r.id) })).map((r) => r.reversesId),
-  )
-  const byLot = new Map<string, { ml: number; at: string }>()
-  for (const r of rows) {
-    if (r.fromLotId !== lotId || r.toLotId === null || r.toLotId === lotId) continue
-    if (r.reversesId !== null || backs.has(r.id)) continue
-    const known = byLot.get(r.toLotId)
-    byLot.set(r.toLotId, { ml: (known?.ml ?? 0) + r.volumeMl, at: known?.at ?? r.at.toString() })
-  }
-  const total = [...byLot.values()].reduce((ml, x) => ml + x.ml, 0)
-  return [...byLot].map(([id, x]) => ({ lot: lotRef(look, id), share: x.ml / total, volumeL: inL(x.ml), at: x.at }))
+  const went = await listChildren(db, look.cellarId, lotId, toAt)
+  const total = went.reduce((ml, w) => ml + w.volumeMl, 0)
+  return went.map((w) => ({
+    lot: lotRef(look, w.lotId),
+    share: w.volumeMl / total,
+    volumeL: inL(w.volumeMl),
+    at: w.firstAt.toString(),
+  }))
 }
 
-const WOOD = new Set(['barrel', 'puncheon', 'cask'])
+const isWood = (look: Look, id: string): boolean => {
+  const kind = look.vessels.get(id)?.kind
+  return kind !== undefined && WOOD.has(kind)
+}
 
 /** Wood the wine has lain in, as this lot or as one it came from. */
 async function oakOf(db: Db, look: Look, f: Followed, toAt: Temporal.Instant): Promise<LotLedgerWire['oak']> {
   const wood = new Map<string, Set<string>>()
   for (const [node, vessels] of f.back.vesselsOf)
-    for (const id of vessels)
-      if (WOOD.has(look.vessels.get(id)?.kind ?? '')) wood.set(id, (wood.get(id) ?? new Set()).add(node.slice(4)))
+    for (const id of vessels) if (isWood(look, id)) wood.set(id, (wood.get(id) ?? new Set()).add(node.slice(4)))
   for (const i of f.closure.inflows)
     for (const [id, lotId] of [[i.toVesselId, i.toLotId]] as const)
-      if (WOOD.has(look.vessels.get(id)?.kind ?? '') && f.back.throughMl.has(lotNode(lotId)))
-        wood.set(id, (wood.get(id) ?? new Set()).add(lotId))
-  const pages = await listLevels(db, look.cellarId, { vesselIds: [...wood.keys()], toAt })
+      if (isWood(look, id) && f.back.throughMl.has(lotNode(lotId))) wood.set(id, (wood.get(id) ?? new Set()).add(lotId))
+  const pages = await listLevels(db, look.cellarId, { vesselIds: [...wood.keys()], toAt, turns: true })
   return [...wood].flatMap(([id, lots]) =>
     holdings(
       look,

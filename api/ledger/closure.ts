@@ -21,17 +21,21 @@ export const END_MS = Date.UTC(9999, 0, 1)
 /** What is in a vessel at a moment: the place in the order after everything of that moment. */
 export const atMoment = (vesselId: string, atMs: number): Position => ({ vesselId, atMs, entry: LAST_ENTRY })
 
-/** One question a generation: the vessels wine came from, the vessels that came from, and so on. */
+/**
+ * One question a generation: the vessels wine came from, the vessels that came from, and so on.
+ *
+ * @param most movements followed at most
+ */
 export async function closureOf(
   db: Db,
   cellarId: string,
   from: readonly Position[],
-  { withDoses = true }: { readonly withDoses?: boolean } = {},
+  { most = MOST_INFLOWS }: { readonly most?: number } = {},
 ): Promise<Closure> {
   const inflows = new Map<string, FilledBy>()
   const asked = new Set<string>()
   let wanted = [...from]
-  while (wanted.length > 0 && inflows.size <= MOST_INFLOWS) {
+  while (wanted.length > 0 && inflows.size <= most) {
     const found = await listInflows(db, cellarId, wanted)
     const fresh = found.filter((f) => !inflows.has(f.movementId))
     for (const f of fresh) inflows.set(f.movementId, f)
@@ -48,7 +52,7 @@ export async function closureOf(
   const untilMs = Math.max(...from.map((p) => p.atMs))
   return {
     inflows: all,
-    dosed: withDoses ? await dosesOf(db, cellarId, all, untilMs) : [],
+    dosed: await dosesOf(db, cellarId, all, untilMs),
     cut: wanted.length > 0,
   }
 }

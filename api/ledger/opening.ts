@@ -111,7 +111,7 @@ async function read(db: Db, look: Look, csv: string, who: Who): Promise<Read> {
   return { errors, rows, lots: made, drafts }
 }
 
-/** A wine that was there already: it is ended for the planner, since nothing is known of what it is still owed. */
+/** A wine that was there already: it lives, but nothing is known of what it is still owed, so nothing is planned. */
 function newLot(code: string, cell: (name: string) => string, look: Look, who: Who): Lot {
   const today = dayOf(who.nowAt, look.zone)
   const vintage = Number(cell('vintage')) || today.year
@@ -141,7 +141,7 @@ function newLot(code: string, cell: (name: string) => string, look: Look, who: W
     choicesVersion: 1,
     signed: [],
     parents: [],
-    endedAt: who.nowAt,
+    unplanned: true,
     vesselPins: {},
   }
 }

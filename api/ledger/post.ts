@@ -13,17 +13,18 @@ import {
   movementOf,
   receiptOf,
 } from '../../db/queries/movements.ts'
-import { listVessels, saveVesselStates } from '../../db/queries/vessels.ts'
+import { listVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
+import { mixForward } from '../cellar/ledger/mixing.ts'
 import type { Receipt } from '../cellar/ledger/movement.ts'
 import { type Level, pageOf } from '../cellar/ledger/page.ts'
 import { type LedgerState, replay, START } from '../cellar/ledger/replay.ts'
 import { standing } from '../cellar/ledger/standing.ts'
 import { newId } from '../ids.ts'
-import type { VesselState } from '../protocol/facts.ts'
 import { Temporal } from '../time.ts'
-import { atMoment, closureOf, END_MS, followed } from './closure.ts'
+import { atMoment, closureOf, END_MS } from './closure.ts'
 import { type Draft, type Refusal, rowOf } from './draft.ts'
+import { followVessels } from './states.ts'
 
 export interface Posted {
   readonly rows: readonly MovementRow[]
@@ -69,7 +70,7 @@ export async function post(
   const last = await levelsAt(db, cellarId, Temporal.Instant.fromEpochMilliseconds(END_MS), { vesselIds: touched })
   if (isAppend && !(await dosedSince(db, cellarId, fromAt, rows))) await goOn(db, cellarId, rows, last)
   else await refresh(db, cellarId, await downstream(db, cellarId, touched, fromAt))
-  await follow(db, cellarId, touched, last)
+  await followVessels(db, cellarId, touched)
   return { ok: true, value: { rows, levels: last, isNew: true } }
 }
 
@@ -92,7 +93,7 @@ async function pagesWith(
   const later = await listLevels(db, cellarId, { vesselIds: touched, fromAt })
   const stored = await listMovements(db, cellarId, { ids: [...new Set(later.map((l) => l.movementId))] })
   const movements = standing([...stored, ...rows].map((r) => movementOf(r)))
-  const limits = new Map((await listVessels(db, cellarId)).map((v) => [v.id, Math.round(v.volumeL * 1000)]))
+  const limits = new Map((await listVessels(db, cellarId, touched)).map((v) => [v.id, Math.round(v.volumeL * 1000)]))
   const isOwn = new Set(rows.map((r) => r.id))
   const pages = touched.map((id) => pageOf(id, movements, before.get(id), limits.get(id)))
   const faults = pages.flatMap((p) => p.faults)
@@ -195,40 +196,22 @@ export async function downstream(
 export async function refresh(db: Db, cellarId: string, vesselIds: readonly string[]): Promise<void> {
   const levels = await levelsAt(db, cellarId, Temporal.Instant.fromEpochMilliseconds(END_MS), { vesselIds })
   const full = [...levels.values()].filter((l) => l.afterMl > 0)
-  const closure = await closureOf(
-    db,
-    cellarId,
-    full.map((l) => atMoment(l.vesselId, END_MS)),
-  )
-  if (closure.cut) throw new Error('too many movements behind one wine to write it anew')
+  const places = full.map((l) => atMoment(l.vesselId, END_MS))
+  const closure = await closureOf(db, cellarId, places, { most: Number.POSITIVE_INFINITY })
+  const mixed = mixForward(closure.inflows, closure.dosed)
   const rows = full.map((l): ContentRow => {
-    const lotId = l.afterLotId ?? ''
-    const { sourcesMl, added } = followed(closure, [{ vesselId: l.vesselId, lotId, volumeMl: l.afterMl }])
+    const made = mixed.get(l.vesselId)
+    if (!made) throw new Error(`nothing flowed into ${l.vesselId}, which holds ${l.afterMl} mL`)
+    const times = (parts: ReadonlyMap<string, number>) =>
+      Object.fromEntries([...parts].map(([k, v]) => [k, v * l.afterMl]))
     return {
       vesselId: l.vesselId,
-      lotId,
+      lotId: l.afterLotId ?? '',
       volumeMl: l.afterMl,
       sinceAt: Temporal.Instant.fromEpochMilliseconds(l.sinceMs),
-      sourcesMl: Object.fromEntries(sourcesMl),
-      added: Object.fromEntries(added),
+      sourcesMl: times(made.shares),
+      added: times(made.addedPerMl),
     }
   })
   await saveContents(db, cellarId, vesselIds, rows)
-}
-
-/** States of vessels follow the wine: what is filled is full, what was emptied wants cleaning. */
-async function follow(
-  db: Db,
-  cellarId: string,
-  touched: readonly string[],
-  last: ReadonlyMap<string, Level>,
-): Promise<void> {
-  const states = new Map<string, VesselState>()
-  for (const v of await listVessels(db, cellarId)) {
-    if (!touched.includes(v.id)) continue
-    const isFull = (last.get(v.id)?.afterMl ?? 0) > 0
-    if (isFull && v.state !== 'full') states.set(v.id, 'full')
-    if (!isFull && v.state === 'full') states.set(v.id, last.has(v.id) ? 'dirty' : 'clean')
-  }
-  await saveVesselStates(db, cellarId, states)
 }

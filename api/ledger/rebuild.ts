@@ -1,5 +1,5 @@
 /** Pages and contents of a whole cellar, made anew from its movements. */
-import { listStock, saveContents } from '../../db/queries/contents.ts'
+import { saveContents } from '../../db/queries/contents.ts'
 import { type AdditionRow, type LevelThen, listCounting } from '../../db/queries/dosed.ts'
 import { addLevels, hasLevels, removeLevels } from '../../db/queries/levels.ts'
 import {
@@ -11,16 +11,16 @@ import {
   movementOf,
   receiptOf,
 } from '../../db/queries/movements.ts'
-import { listVessels, saveVesselStates } from '../../db/queries/vessels.ts'
+import { listVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import type { LedgerAddition, Receipt } from '../cellar/ledger/movement.ts'
 import { inOrder, type Movement, vesselOf } from '../cellar/ledger/movement.ts'
 import { type Level, type PageFault, pageOf } from '../cellar/ledger/page.ts'
 import { type Fault, type LedgerState, replay } from '../cellar/ledger/replay.ts'
 import { standing } from '../cellar/ledger/standing.ts'
-import type { VesselState } from '../protocol/facts.ts'
 import { dosedInto } from './dosing.ts'
 import { contentRows } from './post.ts'
+import { followStates } from './states.ts'
 
 export interface Whole {
   readonly pages: ReadonlyMap<string, readonly Level[]>
@@ -124,14 +124,6 @@ export async function rebuildLedger(db: Db, cellarId: string): Promise<Whole> {
   const last = new Map([...whole.pages].flatMap(([id, page]) => (page.at(-1) ? [[id, page.at(-1) as Level]] : [])))
   await saveContents(db, cellarId, 'all', contentRows(whole.state, last))
   return whole
-}
-
-/** Vessels that hold wine by the ledger are full, whatever was written of them before. */
-export async function followStates(db: Db, cellarId: string): Promise<void> {
-  const full = new Set((await listStock(db, cellarId)).map((s) => s.vesselId))
-  const states = new Map<string, VesselState>()
-  for (const v of await listVessels(db, cellarId)) if (full.has(v.id) && v.state !== 'full') states.set(v.id, 'full')
-  await saveVesselStates(db, cellarId, states)
 }
 
 export async function readWhole(db: Db, cellarId: string): Promise<Whole> {

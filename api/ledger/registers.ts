@@ -1,7 +1,8 @@
 /** The books of a period, as rows of a table: the same for screen, paper and file. */
 import { listAllAdditions } from '../../db/queries/dosed.ts'
-import { levelsAt, listLevels } from '../../db/queries/levels.ts'
-import { listMovements, type MovementRow } from '../../db/queries/movements.ts'
+import { type BookEnd, listBookEnds } from '../../db/queries/ledger-book.ts'
+import { sumOutside } from '../../db/queries/ledger-sums.ts'
+import { levelsAt, stockMlAt } from '../../db/queries/levels.ts'
 import type { Db } from '../../db/types.ts'
 import type { RegisterName } from '../ledger-bodies.ts'
 import type { RegisterWire } from '../ledger-wire.ts'
@@ -83,36 +84,19 @@ type Make = (db: Db, look: Look, p: Period, span: Span) => Promise<Table>
 
 const TABLES: Readonly<Record<RegisterName, Make>> = {
   vessels: async (db, look, p, span) => {
-    const rows = await listMovements(db, look.cellarId, {
-      ...span,
-      ...(p.vesselId === undefined ? {} : { vesselId: p.vesselId }),
-    })
-    const levels = new Map(
-      (
-        await listLevels(db, look.cellarId, {
-          ...span,
-          ...(p.vesselId === undefined ? {} : { vesselIds: [p.vesselId] }),
-        })
-      ).map((l) => [`${l.movementId} ${l.vesselId}`, l]),
+    const place = (kind: string, id: string | null) => (id === null ? kind : look.vessel(id))
+    const table = (await listBookEnds(db, look.cellarId, span, 'vessel', p.vesselId)).map(
+      (e): Row => ({
+        vessel: look.vessel(e.vesselId ?? ''),
+        ...told(look, e),
+        lot: e.lotId === null ? '' : look.lot(e.lotId),
+        other: e.isIn ? `from ${place(e.otherKind, e.otherVesselId)}` : `to ${place(e.otherKind, e.otherVesselId)}`,
+        beforeL: e.beforeMl === null ? null : inL(e.beforeMl),
+        inL: e.isIn ? inL(e.volumeMl) : 0,
+        outL: e.isIn ? 0 : inL(e.volumeMl),
+        afterL: e.afterMl === null ? null : inL(e.afterMl),
+      }),
     )
-    const table = rows.flatMap((m) =>
-      endsOf(m)
-        .filter((e) => p.vesselId === undefined || e.vesselId === p.vesselId)
-        .map((e): Row => {
-          const l = levels.get(`${m.id} ${e.vesselId}`)
-          return {
-            vessel: look.vessel(e.vesselId),
-            ...told(look, m),
-            lot: e.lotId === null ? '' : look.lot(e.lotId),
-            other: e.other,
-            beforeL: l ? inL(l.beforeMl) : null,
-            inL: e.isIn ? inL(m.volumeMl) : 0,
-            outL: e.isIn ? 0 : inL(m.volumeMl),
-            afterL: l ? inL(l.afterMl) : null,
-          }
-        }),
-    )
-    table.sort((a, b) => (String(a.vessel) < String(b.vessel) ? -1 : String(a.vessel) > String(b.vessel) ? 1 : 0))
     return {
       title: 'Movements by vessel',
       columns: [
@@ -127,59 +111,21 @@ const TABLES: Readonly<Record<RegisterName, Make>> = {
         volume('afterL', 'After'),
         ...TAIL,
       ],
-      rows: table,
+      rows: byName(table, 'vessel'),
       totals: { inL: sum(table, 'inL'), outL: sum(table, 'outL') },
-    }
-
-    function endsOf(m: MovementRow) {
-      const place = (kind: string, id: string | null) => (id === null ? kind : look.vessel(id))
-      const ends = []
-      if (m.fromVesselId !== null && m.fromVesselId !== m.toVesselId)
-        ends.push({
-          vesselId: m.fromVesselId,
-          lotId: m.fromLotId,
-          isIn: false,
-          other: `to ${place(m.toKind, m.toVesselId)}`,
-        })
-      if (m.toVesselId !== null && m.fromVesselId !== m.toVesselId)
-        ends.push({
-          vesselId: m.toVesselId,
-          lotId: m.toLotId,
-          isIn: true,
-          other: `from ${place(m.fromKind, m.fromVesselId)}`,
-        })
-      return ends
     }
   },
 
   lots: async (db, look, p, span) => {
-    const rows = await listMovements(db, look.cellarId, {
-      ...span,
-      ...(p.lotId === undefined ? {} : { lotId: p.lotId }),
-    })
-    const table = rows
-      .filter((m) => m.fromLotId !== m.toLotId || m.fromLotId === null)
-      .flatMap((m) => {
-        const at = (lotId: string, isIn: boolean): Row => ({
-          lot: look.lot(lotId),
-          ...told(look, m),
-          other: isIn
-            ? m.fromLotId === null
-              ? m.fromKind
-              : look.lot(m.fromLotId)
-            : m.toLotId === null
-              ? m.toKind
-              : look.lot(m.toLotId),
-          inL: isIn ? inL(m.volumeMl) : 0,
-          outL: isIn ? 0 : inL(m.volumeMl),
-        })
-        const wanted = (id: string | null): id is string => id !== null && (p.lotId === undefined || id === p.lotId)
-        return [
-          ...(wanted(m.fromLotId) ? [at(m.fromLotId, false)] : []),
-          ...(wanted(m.toLotId) ? [at(m.toLotId, true)] : []),
-        ]
-      })
-    table.sort((a, b) => (String(a.lot) < String(b.lot) ? -1 : String(a.lot) > String(b.lot) ? 1 : 0))
+    const table = (await listBookEnds(db, look.cellarId, span, 'lot', p.lotId)).map(
+      (e): Row => ({
+        lot: look.lot(e.lotId ?? ''),
+        ...told(look, e),
+        other: e.otherLotId === null ? e.otherKind : look.lot(e.otherLotId),
+        inL: e.isIn ? inL(e.volumeMl) : 0,
+        outL: e.isIn ? 0 : inL(e.volumeMl),
+      }),
+    )
     return {
       title: 'Movements by lot',
       columns: [
@@ -191,7 +137,7 @@ const TABLES: Readonly<Record<RegisterName, Make>> = {
         volume('outL', 'Out'),
         ...TAIL,
       ],
-      rows: table,
+      rows: byName(table, 'lot'),
       totals: { inL: sum(table, 'inL'), outL: sum(table, 'outL') },
     }
   },
@@ -245,19 +191,14 @@ const TABLES: Readonly<Record<RegisterName, Make>> = {
   balance: async (db, look, _p, span) => {
     const before = Temporal.Instant.fromEpochMilliseconds(span.fromAt.epochMilliseconds - 1)
     const last = Temporal.Instant.fromEpochMilliseconds(span.toAt.epochMilliseconds - 1)
-    const litresAt = async (at: Temporal.Instant) =>
-      [...(await levelsAt(db, look.cellarId, at)).values()].reduce((ml, l) => ml + l.afterMl, 0)
-    const openingMl = await litresAt(before)
-    const closingMl = await litresAt(last)
+    const openingMl = await stockMlAt(db, look.cellarId, before)
+    const closingMl = await stockMlAt(db, look.cellarId, last)
     const inMl = new Map<string, number>()
     const outMl = new Map<string, number>()
-    const more = (sums: Map<string, number>, key: string, ml: number) => sums.set(key, (sums.get(key) ?? 0) + ml)
-    for (const m of await listMovements(db, look.cellarId, span)) {
-      // Taking back an entry takes it off the side it stood on.
-      const sign = m.reversesId === null ? 1 : -1
-      const [from, to] = sign === 1 ? [m.fromKind, m.toKind] : [m.toKind, m.fromKind]
-      if (from !== 'vessel') more(inMl, from, sign * m.volumeMl)
-      if (to !== 'vessel') more(outMl, to === 'loss' ? `loss: ${m.cause}` : to, sign * m.volumeMl)
+    for (const m of await sumOutside(db, look.cellarId, span)) {
+      const sums = m.isIn ? inMl : outMl
+      const kind = !m.isIn && m.kind === 'loss' ? `loss: ${m.cause}` : m.kind
+      sums.set(kind, (sums.get(kind) ?? 0) + m.volumeMl)
     }
     const total = (sums: Map<string, number>) => [...sums.values()].reduce((a, b) => a + b, 0)
     const lines = (side: string, sums: Map<string, number>): Row[] =>
@@ -368,14 +309,18 @@ const TAIL: readonly Column[] = [
   text('note', 'Note'),
 ]
 
-const told = (look: Look, m: MovementRow): Row => ({
-  at: m.at.toString(),
+const told = (look: Look, m: BookEnd): Row => ({
+  at: m.at,
   cause: m.cause,
   people: m.people.map(look.person).join(', '),
   task: m.taskKey ?? '',
-  writtenAt: m.writtenAt.toString(),
-  note: m.reversesId !== null ? `takes an entry back: ${m.reason}` : (m.reason ?? ''),
+  writtenAt: m.writtenAt,
+  note: m.isBack ? `takes an entry back: ${m.reason}` : (m.reason ?? ''),
 })
+
+/** Rows of one name together, each in the order of time they came in. */
+const byName = (rows: Row[], key: string): Row[] =>
+  rows.sort((a, b) => (String(a[key]) < String(b[key]) ? -1 : String(a[key]) > String(b[key]) ? 1 : 0))
 
 /** Sums in whole millilitres: floating litres do not add up. */
 const sum = (rows: readonly Row[], key: string): number =>

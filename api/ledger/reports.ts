@@ -1,16 +1,12 @@
-/** Losses by cause and month, litres a tonne by block. */
-import { levelsAt } from '../../db/queries/levels.ts'
-import { listMovements, listReceipts, type MovementRow } from '../../db/queries/movements.ts'
+/** Losses by cause and month, litres a tonne by block and lot. */
+import { sumLosses, sumOutside, sumYields } from '../../db/queries/ledger-sums.ts'
+import { stockMlAt } from '../../db/queries/levels.ts'
+import { listReceipts, type ReceiptRow } from '../../db/queries/movements.ts'
 import type { Db } from '../../db/types.ts'
 import type { LossesWire, YieldsWire } from '../ledger-wire.ts'
 import { Temporal, wallTimeAt } from '../time.ts'
 import { type Look, lotRef } from './look.ts'
 import { inL } from './shapes.ts'
-
-const standingOf = (rows: readonly MovementRow[]): readonly MovementRow[] => {
-  const back = new Set(rows.flatMap((r) => r.reversesId ?? []))
-  return rows.filter((r) => r.reversesId === null && !back.has(r.id))
-}
 
 export async function lossesOf(
   db: Db,
@@ -18,24 +14,20 @@ export async function lossesOf(
   fromOn: Temporal.PlainDate,
   toOn: Temporal.PlainDate,
 ): Promise<LossesWire> {
+  const spans = monthsOf(fromOn, toOn, look.zone)
+  const months = spans.map((s) => s.name)
   const fromAt = wallTimeAt(fromOn, 0, look.zone)
   const toAt = wallTimeAt(toOn.add({ days: 1 }), 0, look.zone)
-  const rows = standingOf(await listMovements(db, look.cellarId, { fromAt, toAt }))
-  const opening = await levelsAt(db, look.cellarId, fromAt, { isBefore: true })
-  const openingMl = [...opening.values()].reduce((ml, l) => ml + l.afterMl, 0)
-  const months: string[] = []
-  for (let on = fromOn.with({ day: 1 }); Temporal.PlainDate.compare(on, toOn) <= 0; on = on.add({ months: 1 }))
-    months.push(on.toString().slice(0, 7))
+  const openingMl = await stockMlAt(db, look.cellarId, fromAt.subtract({ milliseconds: 1 }))
+  const inMl = (await sumOutside(db, look.cellarId, { fromAt, toAt })).reduce(
+    (ml, s) => ml + (s.isIn ? s.volumeMl : 0),
+    0,
+  )
   const causes = new Map<string, number[]>()
-  let inMl = 0
-  for (const m of rows) {
-    if (m.fromKind !== 'vessel') inMl += m.volumeMl
-    if (m.toKind !== 'loss' && m.toKind !== 'lees') continue
-    const month = m.at.toZonedDateTimeISO(look.zone).toPlainDate().toString().slice(0, 7)
-    const line = causes.get(m.cause) ?? months.map(() => 0)
-    const i = months.indexOf(month)
-    if (i >= 0) line[i] = (line[i] ?? 0) + m.volumeMl
-    causes.set(m.cause, line)
+  for (const l of await sumLosses(db, look.cellarId, spans)) {
+    const line = causes.get(l.cause) ?? months.map(() => 0)
+    line[months.indexOf(l.span)] = l.volumeMl
+    causes.set(l.cause, line)
   }
   const total = [...causes.values()].flat().reduce((a, b) => a + b, 0)
   return {
@@ -48,50 +40,59 @@ export async function lossesOf(
   }
 }
 
-/** Litres of own fruit over tonnes, block by block and vintage by vintage. */
+/** Calendar months of the cellar from one day to another, the first and last cut to it. */
+function monthsOf(fromOn: Temporal.PlainDate, toOn: Temporal.PlainDate, zone: string) {
+  const out: { name: string; fromAt: Temporal.Instant; toAt: Temporal.Instant }[] = []
+  for (let on = fromOn; Temporal.PlainDate.compare(on, toOn) <= 0; on = on.with({ day: 1 }).add({ months: 1 })) {
+    const next = on.with({ day: 1 }).add({ months: 1 })
+    const last = toOn.add({ days: 1 })
+    const until = Temporal.PlainDate.compare(next, last) < 0 ? next : last
+    out.push({
+      name: on.toString().slice(0, 7),
+      fromAt: wallTimeAt(on, 0, zone),
+      toAt: wallTimeAt(until, 0, zone),
+    })
+  }
+  return out
+}
+
+/** Litres of own fruit over tonnes, block by block and vintage by vintage, and lot by lot in each. */
 export async function yieldsOf(db: Db, look: Look): Promise<YieldsWire> {
+  const litres = await sumYields(db, look.cellarId)
   const fruit = (await listReceipts(db, look.cellarId)).filter((r) => r.kind === 'fruit')
-  const groups = new Map<string, { block: string; vintage: string; variety: string; lotIds: string[] }>()
+  const groups = new Map<string, ReceiptRow[]>()
   for (const r of fruit) {
     const key = [r.block, r.vintage, r.variety].join('\n')
-    const group = groups.get(key) ?? { block: r.block, vintage: r.vintage, variety: r.variety, lotIds: [] }
-    groups.set(key, { ...group, lotIds: [...group.lotIds, r.lotId] })
+    groups.set(key, [...(groups.get(key) ?? []), r])
   }
-  const litres = new Map<string, { pressedMl: number; clearMl: number }>()
-  for (const r of fruit) {
-    const rows = standingOf(await listMovements(db, look.cellarId, { lotId: r.lotId }))
-    const pressedMl = rows.reduce((ml, m) => ml + (m.receiptId === r.id ? m.volumeMl : 0), 0)
-    const clearMl = rows.reduce(
-      (ml, m) =>
-        ml +
-        (m.taskKey?.split('/')[1] === 'rack-juice' && m.toLotId === r.lotId && m.fromKind === 'vessel'
-          ? m.volumeMl
-          : 0),
-      0,
+  const of = (receipts: readonly ReceiptRow[]) =>
+    yieldOf(
+      receipts.reduce((t, r) => t + (look.lots.get(r.lotId)?.tonnes ?? 0), 0),
+      receipts.reduce((ml, r) => ml + (litres.get(r.id)?.pressedMl ?? 0), 0),
+      receipts.reduce((ml, r) => ml + (litres.get(r.id)?.clearMl ?? 0), 0),
     )
-    litres.set(r.lotId, { pressedMl, clearMl })
-  }
   return {
     rows: [...groups.values()]
-      .map((g) => {
-        const sum = (of: (lotId: string) => number) => g.lotIds.reduce((all, id) => all + of(id), 0)
-        const tonnes = Number(sum((id) => look.lots.get(id)?.tonnes ?? 0).toFixed(3))
-        const pressedL = inL(sum((id) => litres.get(id)?.pressedMl ?? 0))
-        const clearL = inL(sum((id) => litres.get(id)?.clearMl ?? 0))
-        const perT = (l: number) => (tonnes > 0 ? Number((l / tonnes).toFixed(1)) : 0)
-        return {
-          block: g.block,
-          vintage: g.vintage,
-          variety: g.variety,
-          lots: g.lotIds.map((id) => lotRef(look, id)),
-          tonnes,
-          pressedL,
-          pressedLPerT: perT(pressedL),
-          clearL: clearL > 0 ? clearL : null,
-          clearLPerT: clearL > 0 ? perT(clearL) : null,
-        }
-      })
+      .map((g) => ({
+        block: g[0]?.block ?? '',
+        vintage: g[0]?.vintage ?? '',
+        variety: g[0]?.variety ?? '',
+        lots: g.map((r) => ({ ...lotRef(look, r.lotId), ...of([r]) })).sort((a, b) => (a.code < b.code ? -1 : 1)),
+        ...of(g),
+      }))
       .filter((r) => r.pressedL > 0)
       .sort((a, b) => (a.vintage === b.vintage ? (a.block < b.block ? -1 : 1) : a.vintage < b.vintage ? 1 : -1)),
+  }
+}
+
+function yieldOf(exactTonnes: number, pressedMl: number, clearMl: number) {
+  const tonnes = Number(exactTonnes.toFixed(3))
+  const perT = (ml: number) => (tonnes > 0 ? Number((inL(ml) / tonnes).toFixed(1)) : 0)
+  return {
+    tonnes,
+    pressedL: inL(pressedMl),
+    pressedLPerT: perT(pressedMl),
+    clearL: clearMl > 0 ? inL(clearMl) : null,
+    clearLPerT: clearMl > 0 ? perT(clearMl) : null,
   }
 }

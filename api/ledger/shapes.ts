@@ -1,6 +1,6 @@
 /** Rows of the ledger as they travel. */
 import type { AdditionRow } from '../../db/queries/dosed.ts'
-import { listLevels } from '../../db/queries/levels.ts'
+import { listLevelsOf } from '../../db/queries/levels.ts'
 import { listMovements, type MovementRow, type ReceiptRow } from '../../db/queries/movements.ts'
 import type { Db } from '../../db/types.ts'
 import { KMBS_SO2_SHARE } from '../cellar/addition.ts'
@@ -31,25 +31,16 @@ const LATE_MS = 24 * 3_600_000
 export async function movementsToWire(db: Db, look: Look, rows: readonly MovementRow[]): Promise<MovementWire[]> {
   const ids = rows.map((r) => r.id)
   const levels = new Map(
-    (await listLevels(db, look.cellarId, { movementIds: ids, ...vesselsOf(rows) })).map((l) => [
-      `${l.movementId} ${l.vesselId}`,
-      l,
-    ]),
+    (await listLevelsOf(db, look.cellarId, rows.flatMap(placesOf))).map((l) => [`${l.movementId} ${l.vesselId}`, l]),
   )
   const backs = new Map((await listMovements(db, look.cellarId, { reversing: ids })).map((r) => [r.reversesId, r.id]))
   return rows.map((r) => movementToWire(look, r, levels, backs.get(r.id)))
 }
 
-/** Pages are keyed by vessel and time: naming both keeps the look-up short. */
-function vesselsOf(rows: readonly MovementRow[]) {
-  const times = rows.map((r) => r.at.epochMilliseconds)
-  const first = rows[times.indexOf(Math.min(...times))]
-  const last = rows[times.indexOf(Math.max(...times))]
-  return {
-    vesselIds: [...new Set(rows.flatMap((r) => [r.fromVesselId, r.toVesselId]).filter((id) => id !== null))],
-    ...(first && last ? { fromAt: first.at, toAt: last.at.add({ milliseconds: 1 }) } : {}),
-  }
-}
+const placesOf = (r: MovementRow) =>
+  [r.fromVesselId, r.toVesselId].flatMap((vesselId) =>
+    vesselId === null ? [] : [{ vesselId, at: r.at, entry: r.entry }],
+  )
 
 function movementToWire(
   look: Look,

@@ -18,6 +18,7 @@ import { doseOf } from './dosing.ts'
 import { type Draft, reversalOf } from './draft.ts'
 import { downstream, post, refresh } from './post.ts'
 import { litres, type Names, refusalProblem } from './refused.ts'
+import { followWork } from './states.ts'
 import { bookAt } from './told.ts'
 
 /** Litres told with a tick, before the ledger was asked. */
@@ -277,6 +278,7 @@ export async function takeBackTick(
   const done = await post(db, cellarId, drafts, { opId: `${UNDO_OP}${by.undoId}`, writtenAt: by.writtenAt })
   if (!done.ok) throw refusalProblem(done.why, await namesOf(db, cellarId))
   await redose(db, cellarId, tick)
+  await followWork(db, cellarId, tick)
 }
 
 /** Told again at the moment of a tick that was taken back: what was moved then stands again. */

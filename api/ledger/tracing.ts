@@ -1,14 +1,15 @@
 /** Where wine came from and where it went, as a graph of lots. */
+import { listFirstSeen } from '../../db/queries/ledger-sums.ts'
 import { levelsAt, listOutflows } from '../../db/queries/levels.ts'
-import { listMovements } from '../../db/queries/movements.ts'
 import type { Db } from '../../db/types.ts'
 import { lotNode, receiptNode } from '../cellar/ledger/flow.ts'
 import { flowForward, type Marked, type Outflow } from '../cellar/ledger/forward.ts'
+import { shareThrough } from '../cellar/ledger/mixing.ts'
 import type { Level } from '../cellar/ledger/page.ts'
 import type { TraceEdgeWire, TraceNodeWire, TraceWire } from '../ledger-wire.ts'
 import { Temporal } from '../time.ts'
 import { followAt, receiptsFor } from './answers.ts'
-import { followed } from './closure.ts'
+import { atMoment, closureOf } from './closure.ts'
 import { type Look, lotRef } from './look.ts'
 import { contentToWire, inL, roundL, sourcesToWire } from './shapes.ts'
 
@@ -134,19 +135,14 @@ async function startOf(db: Db, look: Look, of: Of, since: Temporal.Instant | und
     const marked: Marked = { vesselId: of.vesselId, lotId: level.afterLotId, volumeMl: level.afterMl }
     return { marked, lotId: level.afterLotId, places: [{ vesselId: of.vesselId, atMs: from.epochMilliseconds + 1 }] }
   }
-  const first = new Map<string, number>()
   const sinceMs = since?.epochMilliseconds ?? 0
-  for (const m of await listMovements(db, look.cellarId, { lotId: of.lotId })) {
-    const ms = Math.max(m.at.epochMilliseconds, sinceMs)
-    for (const [id, lotId] of [
-      [m.toVesselId, m.toLotId],
-      [m.fromVesselId, m.fromLotId],
-    ] as const)
-      if (id !== null && lotId === of.lotId) first.set(id, Math.min(first.get(id) ?? Number.POSITIVE_INFINITY, ms))
-  }
-  if (first.size === 0) return undefined
+  const places = (await listFirstSeen(db, look.cellarId, of.lotId)).map((p) => ({
+    vesselId: p.vesselId,
+    atMs: Math.max(p.atMs, sinceMs),
+  }))
+  if (places.length === 0) return undefined
   const marked: Marked = { lotId: of.lotId }
-  return { marked, lotId: of.lotId, places: [...first].map(([vesselId, atMs]) => ({ vesselId, atMs })) }
+  return { marked, lotId: of.lotId, places }
 }
 
 async function outflowsOf(db: Db, look: Look, places: readonly { readonly vesselId: string; readonly atMs: number }[]) {
@@ -177,11 +173,18 @@ async function holdingsOf(
   heldMl: ReadonlyMap<string, number>,
 ) {
   const full = levels.filter((l) => l.afterMl > 0)
-  const f = await followAt(db, look.cellarId, full, at)
+  const places = full.map((l) => atMoment(l.vesselId, at.epochMilliseconds))
+  const through =
+    'lotId' in of && full.length > 0
+      ? shareThrough((await closureOf(db, look.cellarId, places)).inflows, of.lotId)
+      : new Map<string, number>()
+  const mlOf = (l: Level) => {
+    if (!('lotId' in of)) return heldMl.get(l.vesselId) ?? 0
+    return l.afterLotId === of.lotId ? l.afterMl : (through.get(l.vesselId) ?? 0) * l.afterMl
+  }
   return full
     .map((l) => {
-      const back = followed(f.closure, [{ vesselId: l.vesselId, lotId: l.afterLotId ?? '', volumeMl: l.afterMl }])
-      const ml = 'lotId' in of ? (back.throughMl.get(lotNode(of.lotId)) ?? 0) : (heldMl.get(l.vesselId) ?? 0)
+      const ml = mlOf(l)
       return {
         content: contentToWire(look, l.vesselId, l),
         share: Math.min(1, ml / l.afterMl),
@@ -263,7 +266,9 @@ function ranksOf(root: string, edges: readonly TraceEdgeWire[], direction: 'back
   const next = new Map<string, string[]>()
   for (const e of edges) {
     const [here, there] = direction === 'back' ? [e.to, e.from] : [e.from, e.to]
-    next.set(here, [...(next.get(here) ?? []), there])
+    const list = next.get(here)
+    if (list) list.push(there)
+    else next.set(here, [there])
   }
   const order: string[] = []
   const state = new Map<string, 'open' | 'done'>()

@@ -7,6 +7,7 @@ import { listTaskFacts, recordTaskFacts, type StoredTaskFact } from '../../db/qu
 import type { StoredTask } from '../../db/queries/tasks.ts'
 import { ACTS, type Act, type ActBody, actBody, type Ground, type Told, told } from '../acts.ts'
 import { newId } from '../ids.ts'
+import { takeBackTick } from '../ledger/tick.ts'
 import { fieldErrors, problem } from '../problem.ts'
 import { refuseSkip, storeTold, taskFor } from '../routes/acts.ts'
 import type { Scene } from '../routes/route.ts'
@@ -40,7 +41,7 @@ export async function applyAct(c: BatchScene, op: OperationBody, when: When): Pr
   const dosed = entry.additions.length > 0
   const stale = dosed ? staleDose(op, task) : undefined
   if (stale) flags.push(stale)
-  await storeTold(c.var.db, c.var.who.cellarId, entry, c.var.now())
+  flags.push(...(await storeTold(c.var.db, c.var.who.cellarId, entry, c.var.now())))
   const second = meanwhile !== undefined && dosed
   const words = flags.join(' ') || meanwhile?.words || ''
   const moves = name !== 'note' && name !== 'caution' && name !== 'acknowledge' ? true : hasRecords(entry)
@@ -223,6 +224,12 @@ export async function applyUndo(c: BatchScene, op: OperationBody): Promise<Appli
     ...(reason ? { reason } : {}),
   }
   await recordTaskFacts(db, who.cellarId, [fact], nowAt)
+  if (last.kind === 'done')
+    await takeBackTick(db, who.cellarId, last, {
+      undoId: fact.id,
+      writtenAt: nowAt,
+      reason: reason?.trim() || 'the tick was taken back',
+    })
   return {
     state: 'stored',
     words: '',

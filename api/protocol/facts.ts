@@ -180,6 +180,8 @@ export interface Lot {
   /** Whose wine it is made of, by share. The plan of the first goes on in this lot. */
   readonly parents: readonly Parent[]
   readonly endedAt?: Temporal.Instant
+  /** Wine that was there before anything was planned: it is in the books and has no work of its own. */
+  readonly unplanned?: true
   /** Vessel ids fixed by hand or by what has happened, per hold name (`settle`, `ferment`, `store`, `cold`). */
   readonly vesselPins: Readonly<Record<string, readonly string[]>>
 }

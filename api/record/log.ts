@@ -106,6 +106,8 @@ function wordsOf(kind: string, told: Told, names: LogNames): string {
     }
     case 'choices':
       return `Answers, version ${told.version}`
+    case 'rename':
+      return `${told.from} is called ${told.to}${said(told.reason)}`
     case 'person':
       return `${told.name}, ${told.role}${said(told.words)}`
     case 'lot':

@@ -19,6 +19,7 @@ import type { Db } from '../../db/types.ts'
 import { type Act, type ActBody, actBody, type Ground, type Told, told } from '../acts.ts'
 import { opId, prose } from '../fields.ts'
 import { newId } from '../ids.ts'
+import { followWork } from '../ledger/states.ts'
 import { bookAdditions, bookAgain, bookTick, type TickMove, takeBackTick } from '../ledger/tick.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { Reading } from '../protocol/facts.ts'
@@ -142,6 +143,7 @@ export async function storeTold(
   await recordAdditions(db, cellarId, entry.additions, nowAt, opId)
   await bookAdditions(db, cellarId, entry.additions)
   if (entry.fact.kind === 'done' && !entry.move) await bookAgain(db, cellarId, entry.fact, nowAt)
+  if (entry.fact.kind === 'done') await followWork(db, cellarId, entry.fact)
   if (!entry.move) return []
   const booked = await bookTick(db, cellarId, entry.move, { opId: entry.fact.id, writtenAt: nowAt })
   if (booked.dipL !== undefined)

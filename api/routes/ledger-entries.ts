@@ -2,6 +2,7 @@
 import type { Context } from 'hono'
 import { addQuarantine, liftQuarantine } from '../../db/queries/contents.ts'
 import { findLot, saveLot } from '../../db/queries/lots.ts'
+import { appendEntry } from '../../db/queries/record.ts'
 import { idParam } from '../bodies.ts'
 import { newId } from '../ids.ts'
 import { lotLedger } from '../ledger/answers.ts'
@@ -126,9 +127,23 @@ export const ledgerEntries = routes()
       const named = lotFor(await lookAt(db, who.cellarId), c.req.valid('param').id)
       const lot = await findLot(db, who.cellarId, named.id)
       if (!lot) throw new Error(`the lot ${named.id} has a name and no row`)
-      const saved = await db.transaction((tx) =>
-        saveLot(tx, who.cellarId, { ...lot, name: c.req.valid('json').name }, lot.version),
-      )
+      const { name, reason, opId } = c.req.valid('json')
+      const { personId, nowAt } = whoOf(c)
+      const saved = await db.transaction(async (tx) => {
+        const done = await saveLot(tx, who.cellarId, { ...lot, name }, lot.version)
+        if (done.ok && name !== lot.name)
+          await appendEntry(tx, who.cellarId, {
+            kind: 'rename',
+            subjectId: lot.id,
+            lotId: lot.id,
+            personId,
+            ...(opId === undefined ? {} : { opId }),
+            at: nowAt,
+            writtenAt: nowAt,
+            fact: { from: lot.name, to: name, ...(reason ? { reason } : {}) },
+          })
+        return done
+      })
       if (!saved.ok) throw problem(409, 'stale', `${lot.code} was changed meanwhile. Look again`)
       await planAnew(c)
       return c.json(await lotLedger(db, await lookAt(db, who.cellarId), lot.id, c.var.now()), 200)

@@ -171,7 +171,7 @@ async function targetOf(c: Context<AppEnv>, as: (typeof USES)[number], unit: str
       const saved = await db.transaction(async (tx) =>
         machine
           ? saveMachine(tx, who.cellarId, { ...machine, bookings }, machine.version)
-          : saveVessel(tx, who.cellarId, { ...vessel!, bookings }, vessel!.version),
+          : saveVessel(tx, who.cellarId, { ...vessel!, bookings }, vessel!.version, c.var.now()),
       )
       if (!saved.ok) throw changedMeanwhile()
     },

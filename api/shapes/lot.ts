@@ -83,6 +83,7 @@ export function lotToWire(lot: StoredLot, around: LotAround): LotWire {
     conflicts: around.plan.conflicts.filter((c) => c.lotId === lot.id).map(conflictToWire),
     parents: lot.parents.map((p) => ({ ...p })),
     ...(lot.endedAt ? { endedAt: lot.endedAt.toString() } : {}),
+    ...(lot.unplanned ? { unplanned: true } : {}),
     version: lot.version,
   }
 }

@@ -63,10 +63,11 @@ export async function listLevels(
     readonly vesselIds?: readonly string[]
     readonly fromAt?: Temporal.Instant
     readonly toAt?: Temporal.Instant
-    readonly movementIds?: readonly string[]
+    /** Only what came in or became another lot, and where it ran empty: who held what, without every draw. */
+    readonly turns?: boolean
   } = {},
 ): Promise<Level[]> {
-  if (wish.vesselIds?.length === 0 || wish.movementIds?.length === 0) return []
+  if (wish.vesselIds?.length === 0) return []
   const rows = await db
     .select()
     .from(level)
@@ -76,11 +77,85 @@ export async function listLevels(
         wish.vesselIds && inArray(level.vesselId, [...wish.vesselIds]),
         wish.fromAt && gte(level.at, wish.fromAt),
         wish.toAt && lt(level.at, wish.toAt),
-        wish.movementIds && inArray(level.movementId, [...wish.movementIds]),
+        wish.turns ? sql`(${level.afterMl} >= ${level.beforeMl} or ${level.afterMl} = 0)` : undefined,
       ),
     )
     .orderBy(asc(level.vesselId), asc(level.at), asc(level.entry))
   return rows.map(levelOf)
+}
+
+/** Where fillings of these vessels begin and end, in order of time. */
+export async function listTurns(db: Db, cellarId: string, vesselIds: readonly string[]): Promise<Level[]> {
+  if (vesselIds.length === 0) return []
+  const rows = await ask<LevelRaw>(
+    db,
+    sql`select ${levelColumns} from level l
+        where l.cellar_id = ${cellarId}
+          and l.vessel_id in (select jsonb_array_elements_text(${JSON.stringify(vesselIds)}::jsonb))
+          and (l.after_ml >= l.before_ml or l.after_ml = 0) and (l.before_ml = 0 or l.after_ml = 0)
+        order by l.vessel_id, l.at, l.entry`,
+  )
+  return rows.map(fromRaw)
+}
+
+/** The levels that these movements made in these vessels. */
+export async function listLevelsOf(
+  db: Db,
+  cellarId: string,
+  made: readonly { readonly vesselId: string; readonly at: Temporal.Instant; readonly entry: number }[],
+): Promise<Level[]> {
+  if (made.length === 0) return []
+  const wanted = JSON.stringify(made.map((m) => ({ v: m.vesselId, t: m.at.toString(), e: m.entry })))
+  const rows = await ask<LevelRaw>(
+    db,
+    sql`select ${levelColumns}
+        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz, e bigint)
+        join level l on l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at = w.t and l.entry = w.e
+        order by l.vessel_id, l.at, l.entry`,
+  )
+  return rows.map(fromRaw)
+}
+
+/**
+ * The newest levels of a vessel up to a moment, in order of time, and how many there are.
+ *
+ * @param since the level it begins with (of one filling); absent: all the vessel's years
+ */
+export async function listNewest(
+  db: Db,
+  cellarId: string,
+  vesselId: string,
+  untilAt: Temporal.Instant,
+  most: number,
+  since?: Pick<Level, 'sinceMs' | 'sinceEntry'>,
+): Promise<{ readonly levels: readonly Level[]; readonly count: number }> {
+  const from = since
+    ? sql`and (l.at, l.entry) >= (${Temporal.Instant.fromEpochMilliseconds(since.sinceMs).toString()}::timestamptz,
+          ${since.sinceEntry}::bigint)`
+    : sql``
+  const among = sql`from level l where l.cellar_id = ${cellarId} and l.vessel_id = ${vesselId} ${from}
+    and l.at <= ${untilAt.toString()}::timestamptz`
+  const rows = await ask<LevelRaw>(
+    db,
+    sql`select ${levelColumns} ${among} order by l.at desc, l.entry desc limit ${most}`,
+  )
+  const levels = rows.map(fromRaw).reverse()
+  if (levels.length < most) return { levels, count: levels.length }
+  const [all] = await ask<{ n: number }>(db, sql`select count(*)::float8 as n ${among}`)
+  return { levels, count: all?.n ?? levels.length }
+}
+
+/** Litres in all vessels at a moment, millilitres. */
+export async function stockMlAt(db: Db, cellarId: string, at: Temporal.Instant): Promise<number> {
+  const [all] = await ask<{ ml: number }>(
+    db,
+    sql`select coalesce(sum(l.after_ml), 0)::float8 as ml
+        from (select id from vessel where cellar_id = ${cellarId}) v cross join lateral (
+          select l.after_ml from level l
+          where l.cellar_id = ${cellarId} and l.vessel_id = v.id and l.at <= ${at.toString()}::timestamptz
+          order by l.at desc, l.entry desc limit 1) l`,
+  )
+  return all?.ml ?? 0
 }
 
 /** Raw rows, the same from both drivers. */
@@ -205,6 +280,7 @@ export async function listInflows(db: Db, cellarId: string, places: readonly Pos
         from fill f
         join level l on l.cellar_id = ${cellarId} and l.vessel_id = f.v
           and (l.at, l.entry) >= (f.since_at, f.since_entry) and (l.at, l.entry) <= (f.until_at, f.until_entry)
+          and l.after_ml >= l.before_ml
         join movement m on m.cellar_id = ${cellarId} and m.id = l.movement_id and m.to_vessel_id = f.v`,
   )
   return rows.map((r) => ({

@@ -39,6 +39,7 @@ const fromRow = (row: typeof lot.$inferSelect, chosen: typeof choiceVersion.$inf
   signed: signedFrom(chosen.signed),
   parents: row.parents,
   ...(row.endedAt ? { endedAt: row.endedAt } : {}),
+  ...(row.unplanned ? { unplanned: true } : {}),
   vesselPins: row.vesselPins,
   version: row.version,
 })
@@ -55,6 +56,7 @@ const toRow = (l: Lot) => ({
   vesselPins: Object.fromEntries(Object.entries(l.vesselPins).map(([k, v]) => [k, [...v]])),
   parents: l.parents.map((p) => ({ ...p })),
   endedAt: l.endedAt ?? null,
+  unplanned: l.unplanned ?? false,
 })
 
 const withChoices = and(

@@ -1,4 +1,4 @@
-import { and, asc, eq, sql } from 'drizzle-orm'
+import { and, asc, eq, inArray, sql } from 'drizzle-orm'
 import type { Booking, Machine, Vessel, VesselState } from '../../api/protocol/facts.ts'
 import type { Result } from '../../api/result.ts'
 import { Temporal } from '../../api/time.ts'
@@ -8,6 +8,16 @@ import type { Db } from '../types.ts'
 import { overVersion } from './version.ts'
 
 export type StoredVessel = Vessel & { readonly version: number }
+
+/** State and fills as somebody last said them. */
+export interface Said {
+  readonly vesselId: string
+  readonly state: VesselState
+  readonly fills?: number
+  /** Absent: before anything in the books. */
+  readonly at?: Temporal.Instant
+}
+
 export type StoredMachine = Machine & { readonly version: number }
 
 const bookings = (json: readonly BookingJson[]): Booking[] =>
@@ -66,29 +76,69 @@ const machineToRow = (m: Machine) => ({
   bookings: bookingsJson(m.bookings),
 })
 
-export async function listVessels(db: Db, cellarId: string): Promise<StoredVessel[]> {
-  return (await db.select().from(vessel).where(eq(vessel.cellarId, cellarId)).orderBy(asc(vessel.id))).map(
-    vesselFromRow,
-  )
+/** @param ids absent: every vessel of the cellar */
+export async function listVessels(db: Db, cellarId: string, ids?: readonly string[]): Promise<StoredVessel[]> {
+  if (ids?.length === 0) return []
+  const rows = await db
+    .select()
+    .from(vessel)
+    .where(and(eq(vessel.cellarId, cellarId), ids && inArray(vessel.id, [...ids])))
+    .orderBy(asc(vessel.id))
+  return rows.map(vesselFromRow)
+}
+
+export async function listSaid(db: Db, cellarId: string, ids: readonly string[]): Promise<Said[]> {
+  if (ids.length === 0) return []
+  const rows = await db
+    .select({ vesselId: vessel.id, state: vessel.saidState, fills: vessel.saidFills, at: vessel.saidAt })
+    .from(vessel)
+    .where(and(eq(vessel.cellarId, cellarId), inArray(vessel.id, [...ids])))
+    .orderBy(asc(vessel.id))
+  return rows.map(({ fills, at, ...r }) => ({
+    ...r,
+    ...(fills === null ? {} : { fills }),
+    ...(at === null ? {} : { at }),
+  }))
 }
 
 export async function addVessels(db: Db, cellarId: string, vessels: readonly Vessel[]): Promise<void> {
   if (vessels.length > 0)
-    await db.insert(vessel).values(vessels.map((v) => ({ cellarId, id: v.id, ...vesselToRow(v) })))
+    await db.insert(vessel).values(
+      vessels.map((v) => ({
+        cellarId,
+        id: v.id,
+        ...vesselToRow(v),
+        saidState: v.state,
+        saidFills: v.fills ?? null,
+      })),
+    )
 }
 
-/** Saves over the version that was read; `stale` when someone else saved since. */
+/**
+ * Saves over the version that was read; `stale` when someone else saved since.
+ *
+ * @param at when it is said: a new state or number of fills counts from then on
+ */
 export async function saveVessel(
   db: Db,
   cellarId: string,
   v: Vessel,
   version: number,
+  at: Temporal.Instant,
 ): Promise<Result<number, 'stale' | 'unknown'>> {
   const key = and(eq(vessel.cellarId, cellarId), eq(vessel.id, v.id))
+  const row = vesselToRow(v)
+  const isNews = sql`(${vessel.state} <> ${row.state} or ${vessel.fills} is distinct from ${row.fills}::integer)`
   return overVersion(
     db
       .update(vessel)
-      .set({ ...vesselToRow(v), version: version + 1 })
+      .set({
+        ...row,
+        saidState: sql`case when ${isNews} then ${row.state} else ${vessel.saidState} end`,
+        saidFills: sql`case when ${isNews} then ${row.fills}::integer else ${vessel.saidFills} end`,
+        saidAt: sql`case when ${isNews} then ${at.toString()}::timestamptz else ${vessel.saidAt} end`,
+        version: version + 1,
+      })
       .where(and(key, eq(vessel.version, version)))
       .returning({ version: vessel.version }),
     () => db.select({ id: vessel.id }).from(vessel).where(key),
@@ -99,12 +149,12 @@ export async function saveVessel(
 export async function saveVesselStates(
   db: Db,
   cellarId: string,
-  states: ReadonlyMap<string, VesselState>,
+  vessels: readonly Pick<Vessel, 'id' | 'state' | 'fills'>[],
 ): Promise<void> {
-  for (const [id, state] of states)
+  for (const { id, state, fills } of vessels)
     await db
       .update(vessel)
-      .set({ state, version: sql`${vessel.version} + 1` })
+      .set({ state, fills: fills ?? null, version: sql`${vessel.version} + 1` })
       .where(and(eq(vessel.cellarId, cellarId), eq(vessel.id, id)))
 }
 

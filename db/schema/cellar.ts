@@ -90,6 +90,11 @@ export const vessel = pgTable(
     row: text('row'),
     fills: integer('fills'),
     state: text('state').$type<VesselState>().notNull(),
+    /** State and fills as somebody last said them; wine and work since then go on from there. */
+    saidState: text('said_state').$type<VesselState>().notNull(),
+    saidFills: integer('said_fills'),
+    /** Absent: before anything in the books. */
+    saidAt: instant('said_at'),
     bookings: jsonb('bookings').$type<BookingJson[]>().notNull(),
     version: integer('version').notNull().default(1),
   },

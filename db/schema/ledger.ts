@@ -1,5 +1,6 @@
 import { sql } from 'drizzle-orm'
 import {
+  type AnyPgColumn,
   bigint,
   boolean,
   check,
@@ -137,9 +138,16 @@ export const level = pgTable(
   },
   (t) => [
     primaryKey({ columns: [t.cellarId, t.vesselId, t.at, t.entry] }),
+    // A vessel that others are topped from has a thousand draws a filling: what came in, and when it stood empty, apart.
+    index('level_turn').on(t.cellarId, t.vesselId, t.at, t.entry).where(turns(t)),
     check('level_whole', sql`${t.beforeMl} >= 0 and ${t.afterMl} >= 0`),
   ],
 )
+
+/** Levels of wine that came in or became another lot, and of the end of it. */
+function turns(t: { readonly beforeMl: AnyPgColumn; readonly afterMl: AnyPgColumn }) {
+  return sql`${t.afterMl} >= ${t.beforeMl} or ${t.afterMl} = 0`
+}
 
 /** What is in each vessel now, and what it is made of. Derived; empty vessels have no row. */
 export const content = pgTable(

@@ -1,5 +1,5 @@
 import { sql } from 'drizzle-orm'
-import { check, foreignKey, integer, jsonb, pgTable, primaryKey, text, uniqueIndex } from 'drizzle-orm/pg-core'
+import { boolean, check, foreignKey, integer, jsonb, pgTable, primaryKey, text, uniqueIndex } from 'drizzle-orm/pg-core'
 import type { Choices } from '../../api/protocol/choices.ts'
 import type { Fruit, Parent } from '../../api/protocol/facts.ts'
 import { cellarId, instant, plainDate } from '../columns.ts'
@@ -23,6 +23,7 @@ export const lot = pgTable(
     vesselPins: jsonb('vessel_pins').$type<Record<string, string[]>>().notNull(),
     parents: jsonb('parents').$type<Parent[]>().notNull(),
     endedAt: instant('ended_at'),
+    unplanned: boolean('unplanned').notNull().default(false),
     version: integer('version').notNull().default(1),
   },
   (t) => [

@@ -107,6 +107,7 @@ export const taskFact = pgTable(
     primaryKey({ columns: [t.cellarId, t.id] }),
     uniqueIndex('task_fact_op').on(t.cellarId, t.opId),
     index('task_fact_task').on(t.cellarId, t.taskKey, t.writtenAt),
+    index('task_fact_done').on(t.cellarId, t.at).where(sql`${t.kind} = 'done'`),
     foreignKey({ columns: [t.cellarId, t.undoesId], foreignColumns: [t.cellarId, t.id], name: 'task_fact_undoes_fk' }),
     check('task_fact_undo', sql`(${t.kind} = 'undo') = (${t.undoesId} is not null)`),
   ],

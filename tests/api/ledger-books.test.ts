@@ -142,7 +142,7 @@ describe('the books', () => {
     })
     // 6,000 L of 8.8 t: 681.8 L/t.
     expect((await get<YieldsWire>('/api/ledger/yields')).rows).toMatchObject([
-      { tonnes: 8.8, pressedL: 6000, pressedLPerT: 681.8 },
+      { tonnes: 8.8, pressedL: 6000, pressedLPerT: 681.8, lots: [{ code: 'L01', pressedLPerT: 681.8 }] },
     ])
   })
 

@@ -29,7 +29,7 @@ const answers = { choices: { ...lot.choices, fermentTempC: 14 }, signed, personI
 const saves: Record<string, (db: Db, version: number) => Saved> = {
   cellar: (db, version) => saveCellar(db, { ...facts.cellar, name: 'New name' }, version),
   person: (db, version) => savePerson(db, cellarId, person, version),
-  vessel: (db, version) => saveVessel(db, cellarId, { ...facts.vessels[0]!, state: 'dirty' }, version),
+  vessel: (db, version) => saveVessel(db, cellarId, { ...facts.vessels[0]!, state: 'dirty' }, version, MORNING),
   machine: (db, version) => saveMachine(db, cellarId, { ...facts.machines[0]!, name: 'Old press' }, version),
   lot: (db, version) => saveLot(db, cellarId, { ...lot, name: 'New name' }, version),
   choices: (db, version) => saveChoices(db, cellarId, lot.id, answers, version),
@@ -97,7 +97,9 @@ if (KIND === 'postgres') {
       for (let version = 1; version <= 20; version++) {
         const answers = await Promise.all(
           Array.from({ length: 8 }, (_, i) =>
-            own.db.transaction((tx) => saveVessel(tx, cellarId, { ...facts.vessels[0]!, volumeL: 6000 + i }, version)),
+            own.db.transaction((tx) =>
+              saveVessel(tx, cellarId, { ...facts.vessels[0]!, volumeL: 6000 + i }, version, MORNING),
+            ),
           ),
         )
         expect(answers.filter((a) => a.ok)).toHaveLength(1)

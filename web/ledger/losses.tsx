@@ -1,4 +1,5 @@
 import { For, Show } from 'solid-js'
+import type { YieldsWire } from '../../api/wire.ts'
 import { ScrollX } from '../parts/scroll-x.tsx'
 import { Ask } from '../parts/states.tsx'
 import { useSession } from '../session.tsx'
@@ -73,16 +74,14 @@ export function LossTable(props: { readonly from: string; readonly to: string })
   )
 }
 
-/** What each block gave: litres a tonne off the press, and clear. */
+/** What each block gave, and each lot of it: litres a tonne off the press, and clear. */
 export function YieldTable() {
-  const session = useSession()
-  const format = session.format
   const yields = useYields()
   return (
     <Ask query={yields} what="the yields">
       {(answer) => (
-        <section class="register stack" aria-label="Litres a tonne by block">
-          <h2>Litres a tonne by block</h2>
+        <section class="register stack" aria-label="Litres a tonne by block and lot">
+          <h2>Litres a tonne by block and lot</h2>
           <Show when={answer().rows.length > 0} fallback={<p class="quiet">Nothing has been pressed yet.</p>}>
             <table class="ledger folds">
               <thead>
@@ -100,34 +99,34 @@ export function YieldTable() {
               <tbody>
                 <For each={answer().rows}>
                   {(row) => (
-                    <tr>
-                      <th scope="row" class="first">
-                        {row.block}
-                      </th>
-                      <td>{row.variety}</td>
-                      <td>{row.vintage}</td>
-                      <td>
+                    <>
+                      <tr>
+                        <th scope="row" class="first">
+                          {row.block}
+                        </th>
+                        <td>{row.variety}</td>
+                        <td>{row.vintage}</td>
+                        <td>
+                          <Show when={row.lots.length === 1 && row.lots[0]} fallback={`${row.lots.length} lots`}>
+                            {(lot) => <LotLink lot={lot().id} label={lot().code} />}
+                          </Show>
+                        </td>
+                        <YieldCells of={row} />
+                      </tr>
+                      <Show when={row.lots.length > 1}>
                         <For each={row.lots}>
                           {(lot) => (
-                            <>
-                              <LotLink lot={lot.id} label={lot.code} />{' '}
-                            </>
+                            <tr class="quiet">
+                              <th scope="row" class="first">
+                                <LotLink lot={lot.id} label={lot.code} />
+                              </th>
+                              <td colspan={3}>{lot.name}</td>
+                              <YieldCells of={lot} />
+                            </tr>
                           )}
                         </For>
-                      </td>
-                      <td class="n" data-label="fruit">
-                        {format().number(row.tonnes, 2)} t
-                      </td>
-                      <td class="n" data-label="pressed">
-                        {sayLitres(format(), row.pressedL)}
-                      </td>
-                      <td class="n" data-label="pressed, L/t">
-                        {format().number(row.pressedLPerT)}
-                      </td>
-                      <td class="n" data-label="clear, L/t">
-                        {row.clearLPerT === null ? '–' : format().number(row.clearLPerT)}
-                      </td>
-                    </tr>
+                      </Show>
+                    </>
                   )}
                 </For>
               </tbody>
@@ -136,5 +135,28 @@ export function YieldTable() {
         </section>
       )}
     </Ask>
+  )
+}
+
+function YieldCells(props: {
+  readonly of: Pick<YieldsWire['rows'][number], 'tonnes' | 'pressedL' | 'pressedLPerT' | 'clearLPerT'>
+}) {
+  const session = useSession()
+  const format = session.format
+  return (
+    <>
+      <td class="n" data-label="fruit">
+        {format().number(props.of.tonnes, 2)} t
+      </td>
+      <td class="n" data-label="pressed">
+        {sayLitres(format(), props.of.pressedL)}
+      </td>
+      <td class="n" data-label="pressed, L/t">
+        {format().number(props.of.pressedLPerT)}
+      </td>
+      <td class="n" data-label="clear, L/t">
+        {props.of.clearLPerT === null ? '–' : format().number(props.of.clearLPerT)}
+      </td>
+    </>
   )
 }

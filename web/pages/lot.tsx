@@ -12,7 +12,7 @@ import { isOpen } from '../parts/task-work.tsx'
 import { type LotPageWire, useLot, usePeople } from '../queries.ts'
 import { readingLabel, sayReading } from '../readings.ts'
 import { useSession } from '../session.tsx'
-import { PHASE_WORDS } from '../words.ts'
+import { standsAs } from '../words.ts'
 import { ConflictNotes } from './conflict-notes.tsx'
 import { Curve } from './curve.tsx'
 import { LotChoices } from './lot-choices.tsx'
@@ -70,7 +70,7 @@ function LotSheet(props: { readonly answer: LotPageWire; readonly open: (key: st
       <Folio title="Stands">
         <dl class="pairs">
           <dt>Is</dt>
-          <dd>{lot().endedAt ? 'Ended' : lot().phase ? PHASE_WORDS[lot().phase ?? 'fruit'] : 'Not picked yet'}</dd>
+          <dd>{standsAs(lot(), 'Not picked yet')}</dd>
           <dt>Holds</dt>
           <dd>{format().volume(lot().volumeL)}</dd>
           <dt>Fruit</dt>

@@ -11,7 +11,7 @@ import { Ask, Empty } from '../parts/states.tsx'
 import { VesselTags } from '../parts/tag.tsx'
 import { useLots, useTasks } from '../queries.ts'
 import { useSession } from '../session.tsx'
-import { PHASE_WORDS } from '../words.ts'
+import { standsAs } from '../words.ts'
 
 /** Every lot on one sheet: where it is, what it does by itself, when it will be dry, what comes next. */
 export function Lots() {
@@ -95,7 +95,7 @@ function LotRow(props: { readonly lot: LotWire; readonly next: TaskWire | undefi
           {props.lot.variety}, {props.lot.block}, pick {format().day(props.lot.pickOn)}
         </div>
       </th>
-      <td>{props.lot.endedAt ? 'Ended' : props.lot.phase ? PHASE_WORDS[props.lot.phase] : 'Not picked'}</td>
+      <td>{standsAs(props.lot, 'Not picked')}</td>
       <td>
         <VesselTags codes={props.lot.vessels} most={3} />
       </td>

@@ -19,7 +19,7 @@ import { listenForErrors, openBrowser, type RunningApp, signIn, startApp } from 
  * count. Only the wine that is topped, bought a year before, comes in through the route the screen uses.
  */
 // Every write plans the whole cellar anew; on a busy machine that takes its time.
-vi.setConfig({ testTimeout: 600_000 })
+vi.setConfig({ testTimeout: 300_000 })
 
 let app: RunningApp
 let browser: Browser
