@@ -93,7 +93,8 @@ const connect = (url: string, role: string | undefined) =>
   postgres(url, {
     max: 10,
     onnotice: () => {},
-    connection: { TimeZone: 'UTC', DateStyle: 'ISO', ...(role ? { role } : {}) },
+    // Short questions by keys: compiling one takes longer than answering it.
+    connection: { TimeZone: 'UTC', DateStyle: 'ISO', jit: false, ...(role ? { role } : {}) },
     // A database that was away for a moment is asked again within a second; one that does not answer is given up soon.
     backoff: (tries: number) => Math.min(0.1 * 2 ** tries, 1),
     connect_timeout: 5,

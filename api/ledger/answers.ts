@@ -236,7 +236,7 @@ export async function lotLedger(db: Db, look: Look, lotId: string, at: Temporal.
   return {
     at: at.toString(),
     lot: lotRef(look, lotId),
-    ...(lot?.endedAt ? { endedAt: lot.endedAt.toString() } : {}),
+    ...(lot?.endedAt ? { endedAt: lot.endedAt } : {}),
     volumeL: inL(f.volumeMl),
     where: levels.map((l) => contentToWire(look, l.vesselId, l)),
     ...(await madeOf(
@@ -316,7 +316,7 @@ async function oakOf(db: Db, look: Look, f: Followed, toAt: Temporal.Instant): P
     )
       .filter((h) => lots.has(h.lot.id))
       .map((h) => {
-        const fills = look.vessels.get(id)?.fills
+        const fills = look.vessels.get(id)?.fills ?? undefined
         return {
           vessel: h.vessel,
           ...(fills === undefined ? {} : { fills }),

@@ -2,9 +2,8 @@
 
 import { findCellar } from '../../db/queries/cellars.ts'
 import { listQuarantined, type QuarantineRow } from '../../db/queries/contents.ts'
-import { type LotNamed, listLotNames } from '../../db/queries/lots.ts'
+import { type LotNamed, listLotNames, listVesselNames, type VesselNamed } from '../../db/queries/ledger-names.ts'
 import { listPeople } from '../../db/queries/people.ts'
-import { listVessels, type StoredVessel } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import type { LotRefWire, VesselRefWire } from '../ledger-wire.ts'
 import { problem } from '../problem.ts'
@@ -13,7 +12,7 @@ import type { Names } from './refused.ts'
 export interface Look extends Names {
   readonly cellarId: string
   readonly zone: string
-  readonly vessels: ReadonlyMap<string, StoredVessel>
+  readonly vessels: ReadonlyMap<string, VesselNamed>
   readonly lots: ReadonlyMap<string, LotNamed>
   readonly person: (id: string) => string
   readonly quarantined: ReadonlyMap<string, QuarantineRow>
@@ -21,7 +20,7 @@ export interface Look extends Names {
 
 export async function lookAt(db: Db, cellarId: string): Promise<Look> {
   const cellar = await findCellar(db, cellarId)
-  const vessels = new Map((await listVessels(db, cellarId)).map((v) => [v.id, v]))
+  const vessels = new Map((await listVesselNames(db, cellarId)).map((v) => [v.id, v]))
   const lots = new Map((await listLotNames(db, cellarId)).map((l) => [l.id, l]))
   const people = new Map((await listPeople(db, cellarId)).map((p) => [p.id, p.name]))
   return {
@@ -47,7 +46,7 @@ export const vesselRef = (look: Look, id: string): VesselRefWire => {
 }
 
 /** By code or id. @throws 404 */
-export function vesselFor(look: Look, name: string): StoredVessel {
+export function vesselFor(look: Look, name: string): VesselNamed {
   const found = look.vessels.get(name) ?? [...look.vessels.values()].find((v) => v.code === name)
   if (!found) throw problem(404, 'unknown-vessel', `There is no vessel ${name}`)
   return found

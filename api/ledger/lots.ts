@@ -1,6 +1,8 @@
 /** Lots that part and lots that join: wine, shares and plans go on in the new lots. */
+
+import type { LotNamed } from '../../db/queries/ledger-names.ts'
 import { levelsAt } from '../../db/queries/levels.ts'
-import { addLots, findLot, type LotNamed, type StoredLot, saveLot } from '../../db/queries/lots.ts'
+import { addLots, findLot, type StoredLot, saveLot } from '../../db/queries/lots.ts'
 import { listMovements } from '../../db/queries/movements.ts'
 import type { Db } from '../../db/types.ts'
 import { millilitres } from '../cellar/ledger/movement.ts'

@@ -1,6 +1,8 @@
 /** Stock that was there before the ledger: a table looked at first, then written as a whole or not at all. */
+
+import type { LotNamed } from '../../db/queries/ledger-names.ts'
 import { levelsAt } from '../../db/queries/levels.ts'
-import { addLots, type LotNamed } from '../../db/queries/lots.ts'
+import { addLots } from '../../db/queries/lots.ts'
 import type { Db } from '../../db/types.ts'
 import { millilitres } from '../cellar/ledger/movement.ts'
 import { readTable } from '../csv.ts'
@@ -75,7 +77,7 @@ async function read(db: Db, look: Look, csv: string, who: Who): Promise<Read> {
     if (wrong.length === 0 && vessel) {
       const fresh = stored ? undefined : newLot(code, cell, look, who)
       if (fresh) {
-        lots.set(code, { ...fresh, tonnes: fresh.fruit.tonnes })
+        lots.set(code, { ...fresh, endedAt: null })
         made.push(fresh)
       }
       const lot = lots.get(code)

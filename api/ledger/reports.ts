@@ -67,7 +67,7 @@ export async function yieldsOf(db: Db, look: Look): Promise<YieldsWire> {
   }
   const of = (receipts: readonly ReceiptRow[]) =>
     yieldOf(
-      receipts.reduce((t, r) => t + (look.lots.get(r.lotId)?.tonnes ?? 0), 0),
+      receipts.reduce((t, r) => t + (litres.get(r.id)?.tonnes ?? 0), 0),
       receipts.reduce((ml, r) => ml + (litres.get(r.id)?.pressedMl ?? 0), 0),
       receipts.reduce((ml, r) => ml + (litres.get(r.id)?.clearMl ?? 0), 0),
     )

@@ -1,8 +1,8 @@
 /** A finished task writes its movement; taking the tick back takes the movement back. */
 import { listContents, saveContents } from '../../db/queries/contents.ts'
 import { listAllAdditions } from '../../db/queries/dosed.ts'
+import { listLotNames, listVesselNames } from '../../db/queries/ledger-names.ts'
 import { levelsAt } from '../../db/queries/levels.ts'
-import { listLotNames } from '../../db/queries/lots.ts'
 import { listMovements, lockLedger, type MovementRow } from '../../db/queries/movements.ts'
 import { UNDO_OP } from '../../db/queries/records.ts'
 import { listTasks } from '../../db/queries/tasks.ts'
@@ -56,7 +56,7 @@ export interface TickBooked {
 const NOTHING: TickBooked = { rows: [], warnings: [] }
 
 export async function namesOf(db: Db, cellarId: string): Promise<Names> {
-  const vessels = new Map((await listVessels(db, cellarId)).map((v) => [v.id, v.code]))
+  const vessels = new Map((await listVesselNames(db, cellarId)).map((v) => [v.id, v.code]))
   const lots = new Map((await listLotNames(db, cellarId)).map((l) => [l.id, l.code]))
   return { vessel: (id) => vessels.get(id) ?? id, lot: (id) => lots.get(id) ?? id }
 }
@@ -69,10 +69,10 @@ export async function bookTick(
   by: { readonly opId: string; readonly writtenAt: Temporal.Instant },
 ): Promise<TickBooked> {
   await lockLedger(db, cellarId)
-  const names = await namesOf(db, cellarId)
   const made = t.parts.length > 0 ? await partsOf(db, cellarId, t) : await wholeOf(db, cellarId, t)
   if (made.blocked) {
     const { vesselId, lotId } = made.blocked
+    const names = await namesOf(db, cellarId)
     return {
       rows: [],
       warnings: [
@@ -88,7 +88,7 @@ export async function bookTick(
       ...(t.volumeL !== undefined && t.volumeL > 0 && !TOPPING.has(t.step) ? { dipL: t.volumeL } : {}),
     }
   const done = await post(db, cellarId, made.drafts, by)
-  if (!done.ok) throw refusalProblem(done.why, names)
+  if (!done.ok) throw refusalProblem(done.why, await namesOf(db, cellarId))
   return {
     rows: done.value.rows,
     warnings: [...made.warnings, ...outsideTolerance(done.value.rows, await barrels(db, cellarId))],

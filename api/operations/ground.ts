@@ -6,6 +6,7 @@ import { listReadings } from '../../db/queries/records.ts'
 import type { StoredTask } from '../../db/queries/tasks.ts'
 import { listVessels } from '../../db/queries/vessels.ts'
 import type { Ground } from '../acts.ts'
+import { plannedOf } from '../routes/acts.ts'
 import type { Scene } from '../routes/route.ts'
 
 /** A scene that remembers what does not change while a batch is taken: the cellar, its people, vessels and lots. */
@@ -43,6 +44,7 @@ export async function groundOf(c: BatchScene, task: StoredTask, measures: boolea
     zone: await zoneOf(c),
     nowAt: c.var.now(),
     personId: c.var.who.personId,
+    planned: plannedOf(task),
     ...(lotId === null || !measures ? {} : { earlier: await listReadings(...here(c), lotId) }),
   }
 }

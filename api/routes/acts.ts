@@ -283,6 +283,13 @@ export function refuseSkip(task: Pick<StoredTask, 'step'>, body: ActBody): void 
   }
 }
 
+/** Where the plan would move it, and how much. */
+export const plannedOf = ({ rest }: StoredTask): NonNullable<Ground['planned']> => ({
+  from: rest.fromVessels,
+  to: rest.toVessels,
+  ...(rest.volumeL === undefined ? {} : { volumeL: rest.volumeL }),
+})
+
 export async function groundOf(c: Scene, task: StoredTask): Promise<Ground> {
   const { db, who } = c.var
   const cellar = await findCellar(db, who.cellarId)
@@ -294,11 +301,7 @@ export async function groundOf(c: Scene, task: StoredTask): Promise<Ground> {
     zone: cellar?.zone ?? 'UTC',
     nowAt: c.var.now(),
     personId: who.personId,
-    planned: {
-      from: task.rest.fromVessels,
-      to: task.rest.toVessels,
-      ...(task.rest.volumeL === undefined ? {} : { volumeL: task.rest.volumeL }),
-    },
+    planned: plannedOf(task),
     ...(task.lotId === null ? {} : { earlier: await listReadings(db, who.cellarId, task.lotId) }),
   }
 }

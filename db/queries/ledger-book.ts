@@ -48,6 +48,9 @@ interface EndRaw {
  * Movements of [fromAt, toAt) seen from each vessel or each lot they left and came to, in order of time. Wine that
  * became another lot where it lay moved no vessel's litres; wine that stayed its lot moved no lot's.
  *
+ * Levels are looked up by their key, one by one (`limit 1` holds the planner to it): at two million movements it else
+ * reads them all, 5 s a month.
+ *
  * @param only one vessel or one lot; absent: all
  */
 export async function listBookEnds(
@@ -73,8 +76,10 @@ export async function listBookEnds(
           (false, m.from_vessel_id, m.from_lot_id, m.to_kind, m.to_vessel_id, m.to_lot_id),
           (true, m.to_vessel_id, m.to_lot_id, m.from_kind, m.from_vessel_id, m.from_lot_id)
         ) as e(is_in, vessel_id, lot_id, other_kind, other_vessel_id, other_lot_id)
-        left join level l on ${by === 'vessel'} and l.cellar_id = ${cellarId} and l.vessel_id = e.vessel_id
-          and l.at = m.at and l.entry = m.entry
+        left join lateral (
+          select l.before_ml, l.after_ml from level l
+          where ${by === 'vessel'} and l.cellar_id = ${cellarId} and l.vessel_id = e.vessel_id
+            and l.at = m.at and l.entry = m.entry limit 1) l on true
         where m.cellar_id = ${cellarId} and m.at >= ${span.fromAt.toString()}::timestamptz
           and m.at < ${span.toAt.toString()}::timestamptz and ${counts} and ${own} is not null ${among}
         order by m.at, m.entry, e.is_in`,

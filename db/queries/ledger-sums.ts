@@ -91,19 +91,20 @@ export async function sumLosses(
   return rows.map((r) => ({ cause: r.cause, span: r.span, volumeMl: r.ml }))
 }
 
-/** Of each receipt of fruit: litres that came of it, and litres of its lot that were racked off as clear juice. */
+/** Of each receipt of fruit: its tonnes, litres that came of it, and litres of its lot racked off as clear juice. */
 export async function sumYields(
   db: Db,
   cellarId: string,
-): Promise<ReadonlyMap<string, { readonly pressedMl: number; readonly clearMl: number }>> {
-  const rows = await ask<{ id: string; pressed: number; clear: number }>(
+): Promise<ReadonlyMap<string, { readonly tonnes: number; readonly pressedMl: number; readonly clearMl: number }>> {
+  const rows = await ask<{ id: string; tonnes: number; pressed: number; clear: number }>(
     db,
-    sql`select r.id,
+    sql`select r.id, (l.fruit->>'tonnes')::float8 as tonnes,
           coalesce((select sum(m.volume_ml) from movement m where m.cellar_id = r.cellar_id and m.receipt_id = r.id
             and m.to_lot_id = r.lot_id and ${stands}), 0)::float8 as pressed,
           coalesce((select sum(m.volume_ml) from movement m where m.cellar_id = r.cellar_id and m.to_lot_id = r.lot_id
             and m.from_kind = 'vessel' and split_part(m.task_key, '/', 2) = 'rack-juice' and ${stands}), 0)::float8 as clear
-        from receipt r where r.cellar_id = ${cellarId} and r.kind = 'fruit'`,
+        from receipt r join lot l on l.cellar_id = r.cellar_id and l.id = r.lot_id
+        where r.cellar_id = ${cellarId} and r.kind = 'fruit'`,
   )
-  return new Map(rows.map((r) => [r.id, { pressedMl: r.pressed, clearMl: r.clear }]))
+  return new Map(rows.map((r) => [r.id, { tonnes: r.tonnes, pressedMl: r.pressed, clearMl: r.clear }]))
 }

@@ -249,7 +249,10 @@ interface InflowRaw {
 
 export type FilledBy = Inflow & { readonly sinceMs: number; readonly sinceEntry: number }
 
-/** What flowed into each vessel up to a place in the order, since it was last empty. */
+/**
+ * What flowed into each vessel up to a place in the order, since it was last empty. `offset 0` holds the planner to
+ * looking up by keys: it takes a range of a vessel's page for far more rows than it is, and reads both tables whole.
+ */
 export async function listInflows(db: Db, cellarId: string, places: readonly Position[]): Promise<FilledBy[]> {
   if (places.length === 0) return []
   const wanted = JSON.stringify(
@@ -277,11 +280,12 @@ export async function listInflows(db: Db, cellarId: string, places: readonly Pos
                m.from_lot_id, m.receipt_id, m.cause, l.before_ml::float8 as before_ml, l.after_ml::float8 as after_ml,
                l.before_lot_id, (extract(epoch from l.since_at) * 1000)::float8 as since_ms,
                l.since_entry::float8 as since_entry
-        from fill f
-        join level l on l.cellar_id = ${cellarId} and l.vessel_id = f.v
-          and (l.at, l.entry) >= (f.since_at, f.since_entry) and (l.at, l.entry) <= (f.until_at, f.until_entry)
-          and l.after_ml >= l.before_ml
-        join movement m on m.cellar_id = ${cellarId} and m.id = l.movement_id and m.to_vessel_id = f.v`,
+        from fill f cross join lateral (
+          select l.* from level l where l.cellar_id = ${cellarId} and l.vessel_id = f.v
+            and (l.at, l.entry) >= (f.since_at, f.since_entry) and (l.at, l.entry) <= (f.until_at, f.until_entry)
+            and l.after_ml >= l.before_ml offset 0) l cross join lateral (
+          select m.* from movement m
+          where m.cellar_id = ${cellarId} and m.id = l.movement_id and m.to_vessel_id = f.v offset 0) m`,
   )
   return rows.map((r) => ({
     movementId: r.id,
@@ -316,9 +320,11 @@ export async function listReached(
   const rows = await ask<{ vessel_id: string; at_ms: number }>(
     db,
     sql`select m.to_vessel_id as vessel_id, (extract(epoch from min(m.at)) * 1000)::float8 as at_ms
-        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz)
-        join level l on l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at >= w.t and l.after_ml < l.before_ml
-        join movement m on m.cellar_id = ${cellarId} and m.id = l.movement_id and m.to_vessel_id is not null
+        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz) cross join lateral (
+          select l.movement_id from level l where l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at >= w.t
+            and l.after_ml < l.before_ml offset 0) l cross join lateral (
+          select m.at, m.to_vessel_id from movement m
+          where m.cellar_id = ${cellarId} and m.id = l.movement_id and m.to_vessel_id is not null offset 0) m
         group by m.to_vessel_id`,
   )
   return rows.map((r) => ({ vesselId: r.vessel_id, atMs: r.at_ms }))
@@ -339,10 +345,10 @@ export async function listOutflows(
     sql`select m.id, (extract(epoch from m.at) * 1000)::float8 as at_ms, m.entry::float8 as entry,
                m.volume_ml::float8 as volume_ml, l.vessel_id, l.before_ml::float8 as before_ml, l.before_lot_id,
                l.after_lot_id, m.from_vessel_id, m.to_vessel_id, m.to_lot_id, m.to_kind, m.cause
-        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz)
-        join level l on l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at >= w.t
-          and (l.after_ml < l.before_ml or (l.before_lot_id <> l.after_lot_id))
-        join movement m on m.cellar_id = ${cellarId} and m.id = l.movement_id`,
+        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz) cross join lateral (
+          select l.* from level l where l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at >= w.t
+            and (l.after_ml < l.before_ml or l.before_lot_id <> l.after_lot_id) offset 0) l cross join lateral (
+          select m.* from movement m where m.cellar_id = ${cellarId} and m.id = l.movement_id offset 0) m`,
   )
   return rows.map((r) => ({
     movementId: r.id,

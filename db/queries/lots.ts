@@ -75,31 +75,6 @@ export async function listLots(db: Db, cellarId: string): Promise<StoredLot[]> {
   return rows.map((r) => fromRow(r.lot, r.choice_version))
 }
 
-/** A lot without its answers: what books and names need, cheap for thousands. */
-export type LotNamed = Pick<Lot, 'id' | 'code' | 'name' | 'variety' | 'block' | 'place' | 'vintage'> & {
-  readonly tonnes: number
-  readonly endedAt?: Temporal.Instant
-}
-
-export async function listLotNames(db: Db, cellarId: string): Promise<LotNamed[]> {
-  const rows = await db
-    .select({
-      id: lot.id,
-      code: lot.code,
-      name: lot.name,
-      variety: lot.variety,
-      block: lot.block,
-      place: lot.place,
-      vintage: lot.vintage,
-      tonnes: sql<number>`(${lot.fruit}->>'tonnes')::float8`,
-      endedAt: lot.endedAt,
-    })
-    .from(lot)
-    .where(eq(lot.cellarId, cellarId))
-    .orderBy(asc(lot.code))
-  return rows.map(({ endedAt, ...l }) => ({ ...l, ...(endedAt ? { endedAt } : {}) }))
-}
-
 export async function findLot(db: Db, cellarId: string, id: string): Promise<StoredLot | undefined> {
   const [row] = await db
     .select()

@@ -1,4 +1,5 @@
-import { and, asc, desc, eq, gt, gte, inArray, lt, lte, max, or, type SQL, sql } from 'drizzle-orm'
+import { and, asc, desc, eq, gte, lt, lte, max, or, type SQL, sql } from 'drizzle-orm'
+import type { AnyPgColumn } from 'drizzle-orm/pg-core'
 import type { Movement, Place, Receipt } from '../../api/cellar/ledger/movement.ts'
 import type { Temporal } from '../../api/time.ts'
 import { movement, receipt } from '../schema.ts'
@@ -63,10 +64,14 @@ export async function listReceipts(db: Db, cellarId: string, ids?: readonly stri
   const rows = await db
     .select()
     .from(receipt)
-    .where(and(eq(receipt.cellarId, cellarId), ids && inArray(receipt.id, [...ids])))
+    .where(and(eq(receipt.cellarId, cellarId), ids && among(receipt.id, ids)))
     .orderBy(asc(receipt.id))
   return rows.map(({ cellarId: _, ...r }) => r)
 }
+
+/** One parameter however many there are: the wire protocol takes 65,535 of them. */
+const among = (column: AnyPgColumn, ids: readonly string[]): SQL =>
+  sql`${column} = any(array(select jsonb_array_elements_text(${JSON.stringify(ids)}::jsonb)))`
 
 export interface MovementWish {
   readonly ids?: readonly string[]
@@ -100,7 +105,7 @@ export async function listMovements(db: Db, cellarId: string, wish: MovementWish
 
 function wished(w: MovementWish): (SQL | undefined)[] {
   return [
-    w.ids && inArray(movement.id, [...w.ids]),
+    w.ids && among(movement.id, w.ids),
     w.fromAt && gte(movement.at, w.fromAt),
     w.toAt && lt(movement.at, w.toAt),
     w.vesselId === undefined
@@ -109,31 +114,10 @@ function wished(w: MovementWish): (SQL | undefined)[] {
     w.lotId === undefined ? undefined : or(eq(movement.fromLotId, w.lotId), eq(movement.toLotId, w.lotId)),
     w.taskKey === undefined ? undefined : eq(movement.taskKey, w.taskKey),
     w.opId === undefined ? undefined : eq(movement.opId, w.opId),
-    w.reversing && inArray(movement.reversesId, [...w.reversing]),
+    w.reversing && among(movement.reversesId, w.reversing),
     w.before &&
       or(lt(movement.at, w.before.at), and(lte(movement.at, w.before.at), lt(movement.entry, w.before.entry))),
   ]
-}
-
-/** Movements later than a moment that touch one of these vessels. */
-export async function listLaterMovements(
-  db: Db,
-  cellarId: string,
-  afterAt: Temporal.Instant,
-  vesselIds: readonly string[],
-): Promise<MovementRow[]> {
-  const rows = await db
-    .select()
-    .from(movement)
-    .where(
-      and(
-        eq(movement.cellarId, cellarId),
-        gt(movement.at, afterAt),
-        or(inArray(movement.fromVesselId, [...vesselIds]), inArray(movement.toVesselId, [...vesselIds])),
-      ),
-    )
-    .orderBy(asc(movement.at), asc(movement.entry))
-  return rows.map(({ cellarId: _, ...r }) => r)
 }
 
 const placeOf = (kind: MovementRow['fromKind'], vesselId: string | null): Place =>
