@@ -93,7 +93,7 @@ describe('a working day on the floor', () => {
         timeout: 60_000,
       })
       .toBe(1)
-    await goTo(day.desk, '/today?person=')
+    await day.desk.goto(`${day.app.url}/today?person=`)
     const note = day.desk.locator('[data-handover]', { hasText: 'T03 chills' })
     await note.getByRole('button', { name: 'I have read it' }).click()
     await note.waitFor({ state: 'detached' })
@@ -116,13 +116,15 @@ describe('a working day on the floor', () => {
   })
 
   it('prints one A4 sheet a person, with the numbers by which the rows are typed back in', async () => {
-    await goTo(day.desk, `/today?person=&day=${DAY}`)
-    const sheets = day.desk.locator('section.sheet')
+    const paper = await day.desk.context().newPage()
+    await paper.goto(`${day.app.url}/today?person=&day=${DAY}`)
+    const sheets = paper.locator('section.sheet')
     await sheets.first().waitFor({ state: 'attached' })
     const numbers = await sheets.locator('tbody td:first-child').allTextContents()
     expect(numbers.map(Number).sort((a, b) => a - b)).toEqual(numbers.map((_, at) => at + 1))
-    const pdf = (await day.desk.pdf({ preferCSSPageSize: true })).toString('latin1')
+    const pdf = (await paper.pdf({ preferCSSPageSize: true })).toString('latin1')
     expect(pdf.match(/\/Type\s*\/Page\b/g)).toHaveLength(await sheets.count())
+    await paper.close()
   })
 
   it('takes the paper back in by keyboard alone, three rows at once, each at the time that was written', async () => {

@@ -22,7 +22,7 @@ export function Handover(props: { readonly people: ReadonlyMap<string, PersonWir
   const read = useWrite((id: string) => post(`/api/handovers/${encodeURIComponent(id)}/read`))
   const mine = () => all().filter((note) => note.personId === me())
   return (
-    <section class="stack handover" aria-label={say('handover')}>
+    <section class="stack handover no-print" aria-label={say('handover')}>
       <For each={unread()}>
         {(note) => (
           <div class="note fresh" data-handover={note.id}>

@@ -26,7 +26,7 @@ export function TroubleList(props: { readonly people: ReadonlyMap<string, Person
   const isSeen = (trouble: ReturnType<typeof open>[number]) => trouble.answers.length > 0
   return (
     <Show when={open().length > 0}>
-      <section class="stack" aria-label={say('reports')}>
+      <section class="stack no-print" aria-label={say('reports')}>
         <h2>{say('reports')}</h2>
         <For each={open().slice(0, 20)}>
           {(trouble) => (
