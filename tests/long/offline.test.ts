@@ -211,7 +211,7 @@ describe('a shift without a signal', () => {
     const { page } = phone
     const refused = page.locator('.ops li[data-state="refused"]')
     await expect.poll(() => refused.count(), { timeout: 20_000 }).toBe(1)
-    expect(await refused.textContent()).toMatch(/not accepted/)
+    expect(await refused.textContent()).toMatch(/not accepted/i)
     for (const name of ['Do it anew on the plan as it is now', 'Keep as a note', 'Show to the winemaker']) {
       expect(await refused.getByRole('button', { name }).count()).toBe(1)
     }
