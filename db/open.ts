@@ -8,6 +8,7 @@ import { finishFolder, prepareFolder } from './folder.ts'
 import { guardTransactions } from './guard.ts'
 import { lockFolder } from './lock.ts'
 import { migrateLite, migrateServer } from './migrate.ts'
+import { createPool } from './pool.ts'
 import { rawLite, rawServer, type WithRaw } from './raw.ts'
 import * as schema from './schema.ts'
 import type { Db } from './types.ts'
@@ -81,30 +82,44 @@ async function openFolder(dataDir: string, migrations?: number): Promise<Opened>
 
 /** A copy of a server database that others write: nothing is migrated, nothing listened to. */
 export function openReplica(url: string, role: string | undefined): Pick<Opened, 'db' | 'close'> {
-  const sql = connect(url, role)
-  return {
-    db: drizzleServer(guardTransactions(standIn(sql, 'nothing')), { schema }) as unknown as Db,
-    close: () => sql.end({ timeout: 5 }),
-  }
+  const { db, close } = connect(url, role, 'nothing')
+  return { db, close }
 }
 
+/** Most connections of one process to a server database. */
+const MOST = 10
+
 /** Moments are read as ISO text, so how the server prefers to write them must not matter. */
-const connect = (url: string, role: string | undefined) =>
-  postgres(url, {
-    max: 10,
+function connect(url: string, role: string | undefined, unscoped: Unscoped) {
+  const sql = postgres(url, {
+    max: 1,
     onnotice: () => {},
     // Short questions by keys: compiling one takes longer than answering it.
     connection: { TimeZone: 'UTC', DateStyle: 'ISO', jit: false, ...(role ? { role } : {}) },
     // A database that was away for a moment is asked again within a second; one that does not answer is given up soon.
     backoff: (tries: number) => Math.min(0.1 * 2 ** tries, 1),
     connect_timeout: 5,
+    max_lifetime: null,
   })
+  // The parsed options are shared, so what the query builder sets on one client holds for all.
+  const pool = createPool((onclose) => postgres({ ...sql.options, onclose } as unknown as Options), MOST)
+  return {
+    sql,
+    db: drizzleServer(guardTransactions(standIn(sql, pool, unscoped)), { schema }) as unknown as Db,
+    close: async () => {
+      await pool.end()
+      await sql.end({ timeout: 5 })
+    },
+  }
+}
+
+type Options = NonNullable<Parameters<typeof postgres>[0]>
 
 async function openServer(url: string, migrations?: number, unscoped: Unscoped = 'everything'): Promise<Opened> {
   const role = await migrateServer(url, migrations)
-  const sql = connect(url, role)
+  const { sql, db, close } = connect(url, role, unscoped)
   return {
-    db: drizzleServer(guardTransactions(standIn(sql, unscoped)), { schema }) as unknown as Db,
+    db,
     kind: 'postgres',
     walled: role !== undefined,
     role,
@@ -114,6 +129,6 @@ async function openServer(url: string, migrations?: number, unscoped: Unscoped =
       return () => listening.unlisten()
     },
     raw: rawServer(url),
-    close: () => sql.end({ timeout: 5 }),
+    close,
   }
 }

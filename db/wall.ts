@@ -7,6 +7,7 @@
  */
 import { AsyncLocalStorage } from 'node:async_hooks'
 import type { Sql } from 'postgres'
+import { type Line, lostError, type Pool } from './pool.ts'
 
 const ROLE = 'leesway_app'
 const SETTING = 'leesway.cellar'
@@ -26,44 +27,51 @@ export const acrossCellars = <T>(work: () => T | PromiseLike<T>): Promise<T> =>
 /** Where a query stands that was asked outside of both. */
 export type Unscoped = 'nothing' | 'everything'
 
-/** The same client, but each query and each transaction first says where it stands. */
-export function standIn(sql: Sql, unscoped: Unscoped): Sql {
-  const place = () => standing.getStore() ?? (unscoped === 'everything' ? EVERYWHERE : NOWHERE)
+/** The driver's client for asking whole rows of it, but each query and each transaction first says where it stands. */
+export function standIn(sql: Sql, pool: Pool, unscoped: Unscoped): Sql {
+  const here = () => standing.getStore() ?? (unscoped === 'everything' ? EVERYWHERE : NOWHERE)
   const unsafe = (text: string, params: never[] = [], options: object = {}) => {
-    const ask = async (asValues: boolean) => {
-      const one = await sql.reserve()
-      let lost = false
-      try {
-        // Both travel at once: no second round trip, and one connection, so the second cannot overtake.
-        const said = one.unsafe(`select set_config('${SETTING}', $1, false)`, [place()])
-        const asked = one.unsafe(text, params, options)
-        const [, answer] = await Promise.all([said, asValues ? asked.values() : asked])
-        return answer
-      } catch (error) {
-        lost = isLost(error)
-        throw error
-      } finally {
-        // The driver has thrown a lost connection away by itself; given back, it would be written to and end the process.
-        if (!lost) one.release()
-      }
-    }
+    const place = here()
+    const ask = (asValues: boolean) =>
+      pool.lend(async (line) => {
+        const one = await line.sql.reserve()
+        try {
+          // Both travel at once: no second round trip, and one connection, so the second cannot overtake.
+          const said = line.place === place ? undefined : one.unsafe(`set ${SETTING} = ${quoted(place)}`)
+          const asked = one.unsafe(text, params, options)
+          const [, answer] = await line.hear(Promise.all([said, asValues ? asked.values() : asked]))
+          line.place = place
+          return answer
+        } finally {
+          // The driver has thrown a lost connection away by itself; given back, it would be written to and end the process.
+          if (!line.lost) one.release()
+        }
+      })
     return lazily(ask)
   }
   const begin = (...args: unknown[]) => {
     const work = args.at(-1) as (tx: Sql) => Promise<unknown>
-    const here = place()
-    const state = { lost: false }
-    const within = async (tx: Sql) => {
-      const guarded = untilLost(tx, state)
-      // Not a query: an isolation level may still be asked for after it.
-      await guarded.unsafe(`set local ${SETTING} = '${here.replaceAll("'", "''")}'`)
-      return work(guarded)
-    }
-    const whole = sql.begin(...([...args.slice(0, -1), settled(within, state)] as unknown as Parameters<Sql['begin']>))
-    whole.catch((error: unknown) => {
-      state.lost ||= isLost(error)
+    const place = here()
+    return pool.lend(async (line) => {
+      let begun: () => void = () => {}
+      const begins = new Promise<void>((done) => {
+        begun = done
+      })
+      const within = async (tx: Sql) => {
+        begun()
+        const guarded = untilLost(tx, line)
+        // Not a query: an isolation level may still be asked for after it.
+        await guarded.unsafe(`set local ${SETTING} = ${quoted(place)}`)
+        const answer = await work(guarded)
+        // What follows is the commit.
+        line.hear(whole).catch(() => {})
+        return answer
+      }
+      const options = args.slice(0, -1)
+      const whole = line.sql.begin(...([...options, settled(within, line)] as unknown as Parameters<Sql['begin']>))
+      line.hear(Promise.race([begins, whole])).catch(() => {})
+      return whole
     })
-    return whole
   }
   return new Proxy(sql, {
     get(target, key) {
@@ -74,25 +82,20 @@ export function standIn(sql: Sql, unscoped: Unscoped): Sql {
   })
 }
 
-const LOST = new Set(['CONNECTION_CLOSED', 'CONNECTION_DESTROYED', 'CONNECTION_ENDED', 'ECONNRESET', 'EPIPE'])
-
-/** The connection is gone, or is about to be: the server says FATAL before it hangs up. */
-const isLost = (error: unknown): boolean =>
-  error instanceof Error &&
-  (('code' in error && LOST.has(String(error.code))) || ('severity' in error && error.severity === 'FATAL'))
+const quoted = (text: string) => `'${text.replaceAll("'", "''")}'`
 
 /**
  * The driver ends a transaction by asking for it on its connection, also when that is gone, which would end the process
  * (postgres 3.4.9, `scope` in src/index.js). The transaction as a whole is refused anyway; so its work is left waiting.
  */
 const settled =
-  (work: (tx: Sql) => Promise<unknown>, state: { readonly lost: boolean }) =>
+  (work: (tx: Sql) => Promise<unknown>, line: Line) =>
   async (tx: Sql): Promise<unknown> => {
     try {
       const answer = await work(tx)
-      return state.lost ? await NEVER : answer
+      return line.lost ? await NEVER : answer
     } catch (error) {
-      if (state.lost || isLost(error) || isLost((error as Error | undefined)?.cause)) return NEVER
+      if (line.lost) return NEVER
       throw error
     }
   }
@@ -100,20 +103,22 @@ const settled =
 const NEVER = new Promise<never>(() => {})
 
 /** A transaction's client, which asks nothing more once its connection is gone. */
-function untilLost(tx: Sql, state: { lost: boolean }): Sql {
+function untilLost(tx: Sql, line: Line): Sql {
   return new Proxy(tx, {
     get(target, key) {
       const value: unknown = Reflect.get(target, key, target)
       if (key === 'unsafe') {
         return (...args: Parameters<Sql['unsafe']>) => {
-          if (state.lost) throw Object.assign(new Error('the connection is lost'), { code: 'CONNECTION_CLOSED' })
-          return target.unsafe(...args)
+          if (line.lost) throw lostError()
+          const asked = target.unsafe(...args)
+          line.hear(asked).catch(() => {})
+          return asked
         }
       }
       if (key === 'savepoint') {
         return (...args: unknown[]) => {
           const inner = args.at(-1) as (tx: Sql) => Promise<unknown>
-          const guarded = settled((deeper) => inner(untilLost(deeper, state)), state)
+          const guarded = settled((deeper) => inner(untilLost(deeper, line)), line)
           return (value as (...a: unknown[]) => unknown).call(target, ...args.slice(0, -1), guarded)
         }
       }

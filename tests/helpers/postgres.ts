@@ -1,4 +1,4 @@
-import { execFileSync, spawn } from 'node:child_process'
+import { type ChildProcess, execFileSync, spawn } from 'node:child_process'
 import { chmodSync, chownSync, existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs'
 import { connect, createServer } from 'node:net'
 import { tmpdir } from 'node:os'
@@ -26,7 +26,18 @@ export default async function setup(project: TestProject): Promise<() => Promise
   return server.stop
 }
 
-export async function startPostgres(): Promise<{ readonly url: string; readonly stop: () => Promise<void> }> {
+export interface OwnPostgres {
+  readonly url: string
+  /** Stops it: `SIGINT` ends open sessions in order, `SIGQUIT` as a crash does. It can be started again. */
+  readonly halt: (signal?: 'SIGINT' | 'SIGQUIT') => Promise<void>
+  /** Starts it on the same port. */
+  readonly start: () => Promise<void>
+  /** `SIGSTOP`: every session stays open and nothing answers. */
+  readonly freeze: (frozen: boolean) => void
+  readonly stop: () => Promise<void>
+}
+
+export async function startPostgres(): Promise<OwnPostgres> {
   const bin = programs()
   const folder = mkdtempSync(join(tmpdir(), 'leesway-postgres-'))
   const owner = unprivileged()
@@ -42,25 +53,39 @@ export async function startPostgres(): Promise<{ readonly url: string; readonly 
   const port = await freePort()
   // No fsync: this server lives for one run. What a commit forces to disk is tested on the embedded database.
   const options = ['-D', data, '-p', String(port), '-h', '127.0.0.1', '-k', folder, '-F', '-c', 'max_connections=60']
-  const child = spawn(join(bin, 'postgres'), options, { ...as, stdio: ['ignore', 'pipe', 'pipe'] })
-  let said = ''
-  child.stderr.on('data', (chunk) => {
-    said = (said + chunk).slice(-4000)
-  })
-  const ended = new Promise<void>((done) => child.once('exit', () => done()))
-  const kill = () => child.kill('SIGKILL')
-  process.once('exit', kill)
-  try {
-    await answering(port, () => child.exitCode === null)
-  } catch {
-    throw new Error(`PostgreSQL did not start:\n${said}`)
+  let running: { readonly child: ChildProcess; readonly ended: Promise<void> } | undefined
+  const kill = () => running?.child.kill('SIGKILL')
+  const start = async () => {
+    const child = spawn(join(bin, 'postgres'), options, { ...as, stdio: ['ignore', 'pipe', 'pipe'] })
+    let said = ''
+    child.stderr.on('data', (chunk) => {
+      said = (said + chunk).slice(-4000)
+    })
+    running = { child, ended: new Promise<void>((done) => child.once('exit', () => done())) }
+    try {
+      await answering(port, () => child.exitCode === null)
+    } catch {
+      throw new Error(`PostgreSQL did not start:\n${said}`)
+    }
   }
+  const halt = async (signal: 'SIGINT' | 'SIGQUIT' = 'SIGINT') => {
+    running?.child.kill(signal)
+    await running?.ended
+  }
+  process.once('exit', kill)
+  await start()
   return {
     url: `postgres://leesway@127.0.0.1:${port}/postgres`,
+    halt,
+    start,
+    freeze: (frozen) => {
+      const pids = execFileSync('pgrep', ['-P', String(running?.child.pid)], { encoding: 'utf8' })
+        .trim()
+        .split('\n')
+      for (const pid of pids) process.kill(Number(pid), frozen ? 'SIGSTOP' : 'SIGCONT')
+    },
     stop: async () => {
-      // SIGINT is the fast shutdown: open sessions are ended.
-      child.kill('SIGINT')
-      await ended
+      await halt()
       process.off('exit', kill)
       rmSync(folder, { recursive: true, force: true })
     },
