@@ -8,6 +8,7 @@ import { allowed, headers, logged, measured, sameSite, shallow, smaller } from '
 import { type Log, quiet } from './log.ts'
 import type { Metrics } from './ops/metrics.ts'
 import { fromReplica } from './ops/replica.ts'
+import { alwaysStored, type Storage, storable } from './ops/storage.ts'
 import { answerProblem, problem } from './problem.ts'
 import { acts } from './routes/acts.ts'
 import { answers } from './routes/answers.ts'
@@ -62,6 +63,8 @@ export interface Deps {
   readonly now: () => Temporal.Instant
   readonly changes: Changes
   readonly log?: Log
+  /** Whether anything can be stored just now. */
+  readonly storage?: Storage
   /** The invented cellar runs here. */
   readonly demo?: boolean
   /** Figures for operators, where they are wanted. */
@@ -91,6 +94,7 @@ const tooLarge = () => {
 export function createApp(deps: Deps) {
   const app = routes()
   const tries = createSignInLimits()
+  const storage = deps.storage ?? alwaysStored
   app.use(async (c, next) => {
     const url = new URL(c.req.url)
     const baseUrl = deps.baseUrl ?? url.origin
@@ -100,6 +104,7 @@ export function createApp(deps: Deps) {
     c.set('log', deps.log ?? quiet)
     c.set('demo', deps.demo ?? false)
     c.set('planAfterMs', deps.planAfterMs ?? PLAN_AFTER_MS)
+    c.set('storage', storage)
     c.set('tries', tries)
     c.set('requestId', newSecret().slice(0, 16))
     c.set('baseUrl', baseUrl)
@@ -113,9 +118,10 @@ export function createApp(deps: Deps) {
   app.use(async (c, next) =>
     c.req.path.startsWith('/api/import/') ? next() : bodyLimit({ maxSize: BODY_MAX, onError: tooLarge })(c, next),
   )
-  app.use(sameSite, identify, allowed, shallow)
+  app.use(sameSite, storable, identify, allowed, shallow)
   if (deps.readDb) app.use(fromReplica(deps.readDb, deps.changes))
   app.onError((error, c) => {
+    storage.met(error)
     const answer = answerProblem(error, c)
     if (answer.status >= 500) c.get('log')?.error({ requestId: c.get('requestId'), error: String(error) }, 'broke')
     return answer

@@ -19,6 +19,7 @@ import type { Proof } from '../db/schema/access.ts'
 import type { Db } from '../db/types.ts'
 import { acrossCellars, inCellar } from '../db/wall.ts'
 import { dropCookie, putCookie, readCookie } from './cookies.ts'
+import { aside } from './ops/storage.ts'
 import { fitsPassword } from './password.ts'
 import { problem } from './problem.ts'
 import type { Role } from './protocol/facts.ts'
@@ -74,7 +75,9 @@ async function whoHas(c: Context<AppEnv>, secret: string): Promise<SignedIn | un
     c.set('locked', true)
     return undefined
   }
-  if (isPast(found.seenAt.add({ minutes: TOUCH_MIN }), nowAt)) await touchSession(db, sessionHash, nowAt)
+  if (isPast(found.seenAt.add({ minutes: TOUCH_MIN }), nowAt)) {
+    await aside(c.var.storage, () => touchSession(db, sessionHash, nowAt))
+  }
   return signedInOf(found, sessionHash)
 }
 

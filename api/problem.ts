@@ -34,9 +34,11 @@ export function problem(
   title: string,
   more: ProblemMore = {},
 ): HTTPException {
-  const body: Problem = { type, title, status, ...more }
-  return new HTTPException(status, { message: title, cause: body })
+  return thrown({ type, title, status, ...more })
 }
+
+export const thrown = (body: Problem): HTTPException =>
+  new HTTPException(body.status, { message: body.title, cause: body })
 
 /** One field that does not fit. */
 export const fieldProblem = (pointer: string, detail: string): HTTPException =>

@@ -22,6 +22,7 @@ import { createMetrics, serveMetrics } from './ops/metrics.ts'
 import { refuseMoved } from './ops/move.ts'
 import { keepBackups } from './ops/nightly.ts'
 import { settledPassphrase } from './ops/passphrase.ts'
+import { createStorage } from './ops/storage.ts'
 import { makeBackup } from './ops/store.ts'
 import { replan } from './replan.ts'
 import { rollOn } from './rolling.ts'
@@ -98,8 +99,11 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
   const baseUrl = env.PUBLIC_URL
   const metrics = env.METRICS_PORT === undefined ? undefined : createMetrics({ streams: changes.listening })
   const replica = env.DATABASE_READ_URL ? openReplica(env.DATABASE_READ_URL, opened.role) : undefined
+  const storage = createStorage(opened.trouble, opened.kind === 'pglite')
+  storage.subscribe((trouble) => log.warn({ trouble: trouble ?? 'over' }, 'storing'))
   const app = createApp({
     db: opened.db,
+    storage,
     now,
     changes,
     log,
@@ -119,6 +123,7 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
   const stopBackups = await keepSafe(env, args, opened, log)
   stopOnSignal(server, changes, async () => {
     stopFreshening()
+    storage.close()
     await stopChecking()
     metricsServer?.close()
     await stopBackups()

@@ -9,8 +9,19 @@ interface OpenFile {
 }
 
 interface EmscriptenModule {
-  NODEFS: { realPath(node: unknown): string; stream_ops: { fsync?: (file: OpenFile) => number } }
+  NODEFS: {
+    realPath(node: unknown): string
+    stream_ops: {
+      open: (file: OpenFile) => void
+      close: (file: OpenFile) => void
+      write: (file: OpenFile, ...what: unknown[]) => number
+      fsync?: (file: OpenFile) => number
+    }
+  }
 }
+
+/** Numbers of the file system's noes inside the engine (WASI, preview 1, `errno`). */
+const NOES: Readonly<Record<number, string>> = { 19: 'EDQUOT', 29: 'EIO', 51: 'ENOSPC', 69: 'EROFS' }
 
 /**
  * A folder on disk where a commit is on the disk when it is acknowledged.
@@ -23,11 +34,21 @@ export class DurableFs extends NodeFS {
   syncs = 0
   /** Told which file was forced to the disk; for tests that cut the power. */
   onSync?: (path: string) => void
+  /** Why the last write failed, if one did. */
+  failure: string | undefined
+  private readonly files = new Set<number>()
+
+  /** Closes what an engine that is no more left open. */
+  letGo(): void {
+    for (const fd of this.files) closeSync(fd)
+    this.files.clear()
+  }
 
   override async init(...args: Parameters<NodeFS['init']>): ReturnType<NodeFS['init']> {
     const started = await super.init(...args)
     const options = started.emscriptenOpts as { preRun?: ((module: EmscriptenModule) => void)[] }
     const hook = ({ NODEFS }: EmscriptenModule) => {
+      this.watch(NODEFS.stream_ops)
       NODEFS.stream_ops.fsync = (file) => {
         const path = NODEFS.realPath(file.node)
         const fd = file.nfd ?? openSync(path, 'r')
@@ -35,6 +56,9 @@ export class DurableFs extends NodeFS {
           fsyncSync(fd)
           this.syncs++
           this.onSync?.(path)
+        } catch (error) {
+          this.failure = (error as NodeJS.ErrnoException).code
+          throw error
         } finally {
           if (file.nfd === undefined) closeSync(fd)
         }
@@ -43,6 +67,26 @@ export class DurableFs extends NodeFS {
     }
     options.preRun = [...(options.preRun ?? []), hook]
     return started
+  }
+
+  private watch(ops: EmscriptenModule['NODEFS']['stream_ops']): void {
+    const { open, close, write } = ops
+    ops.open = (file) => {
+      open(file)
+      if (file.nfd !== undefined) this.files.add(file.nfd)
+    }
+    ops.close = (file) => {
+      close(file)
+      if (file.nfd !== undefined) this.files.delete(file.nfd)
+    }
+    ops.write = (file, ...what) => {
+      try {
+        return write(file, ...what)
+      } catch (error) {
+        this.failure = NOES[(error as { errno?: number }).errno ?? 0] ?? this.failure
+        throw error
+      }
+    }
   }
 }
 

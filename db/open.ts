@@ -1,15 +1,16 @@
 import { join } from 'node:path'
-import { PGlite } from '@electric-sql/pglite'
+import { sql } from 'drizzle-orm'
 import { drizzle as drizzleLite } from 'drizzle-orm/pglite'
 import { drizzle as drizzleServer } from 'drizzle-orm/postgres-js'
 import postgres from 'postgres'
-import { DURABLE_START, DurableFs } from './durable-fs.ts'
+import { openEmbedded } from './embedded.ts'
 import { finishFolder, prepareFolder } from './folder.ts'
 import { guardTransactions } from './guard.ts'
 import { lockFolder } from './lock.ts'
 import { migrateLite, migrateServer } from './migrate.ts'
 import { createPool } from './pool.ts'
 import { rawLite, rawServer, type WithRaw } from './raw.ts'
+import { codeOf, lookAtDisk, type Trouble, troubleOfCode } from './room.ts'
 import * as schema from './schema.ts'
 import type { Db } from './types.ts'
 import { standIn, type Unscoped } from './wall.ts'
@@ -29,6 +30,8 @@ export interface Opened {
   readonly listen: (channel: string, heard: (message: string) => void) => Promise<() => Promise<void>>
   /** Whole tables out and in, for backups. */
   readonly raw: WithRaw
+  /** Looks what keeps it from being written to, if anything does. */
+  readonly trouble: () => Promise<Trouble | undefined>
   readonly close: () => Promise<void>
 }
 
@@ -51,26 +54,23 @@ async function openFolder(dataDir: string, migrations?: number): Promise<Opened>
   try {
     const pgData = join(dataDir, 'pg')
     const isNew = prepareFolder(pgData)
-    const fs = new DurableFs(pgData)
-    const lite = await PGlite.create({ fs, startParams: DURABLE_START })
-    const db = drizzleLite(guardTransactions(lite), { schema })
+    const embedded = await openEmbedded(pgData)
+    const db = drizzleLite(guardTransactions(embedded.client), { schema })
     await migrateLite(db, migrations)
     if (isNew) {
-      await lite.exec('checkpoint')
+      await embedded.client.exec('checkpoint')
       finishFolder(pgData)
     }
     return {
       db: db as unknown as Db,
       kind: 'pglite',
       walled: false,
-      syncs: () => fs.syncs,
-      listen: async (channel, heard) => {
-        const stop = await lite.listen(channel, heard)
-        return async () => void (await stop())
-      },
-      raw: rawLite(lite),
+      syncs: embedded.syncs,
+      listen: embedded.listen,
+      raw: rawLite(embedded.client),
+      trouble: async () => embedded.trouble() ?? lookAtDisk(dataDir),
       close: async () => {
-        await lite.close()
+        await embedded.close()
         await unlock()
       },
     }
@@ -91,7 +91,7 @@ const MOST = 10
 
 /** Moments are read as ISO text, so how the server prefers to write them must not matter. */
 function connect(url: string, role: string | undefined, unscoped: Unscoped) {
-  const sql = postgres(url, {
+  const client = postgres(url, {
     max: 1,
     onnotice: () => {},
     // Short questions by keys: compiling one takes longer than answering it.
@@ -102,13 +102,13 @@ function connect(url: string, role: string | undefined, unscoped: Unscoped) {
     max_lifetime: null,
   })
   // The parsed options are shared, so what the query builder sets on one client holds for all.
-  const pool = createPool((onclose) => postgres({ ...sql.options, onclose } as unknown as Options), MOST)
+  const pool = createPool((onclose) => postgres({ ...client.options, onclose } as unknown as Options), MOST)
   return {
-    sql,
-    db: drizzleServer(guardTransactions(standIn(sql, pool, unscoped)), { schema }) as unknown as Db,
+    client,
+    db: drizzleServer(guardTransactions(standIn(client, pool, unscoped)), { schema }) as unknown as Db,
     close: async () => {
       await pool.end()
-      await sql.end({ timeout: 5 })
+      await client.end({ timeout: 5 })
     },
   }
 }
@@ -117,7 +117,7 @@ type Options = NonNullable<Parameters<typeof postgres>[0]>
 
 async function openServer(url: string, migrations?: number, unscoped: Unscoped = 'everything'): Promise<Opened> {
   const role = await migrateServer(url, migrations)
-  const { sql, db, close } = connect(url, role, unscoped)
+  const { client, db, close } = connect(url, role, unscoped)
   return {
     db,
     kind: 'postgres',
@@ -125,10 +125,26 @@ async function openServer(url: string, migrations?: number, unscoped: Unscoped =
     role,
     syncs: () => 0,
     listen: async (channel, heard) => {
-      const listening = await sql.listen(channel, heard)
+      const listening = await client.listen(channel, heard)
       return () => listening.unlisten()
     },
     raw: rawServer(url),
+    trouble: () => troubleOfServer(db),
     close,
+  }
+}
+
+/** Some 1 MiB that grows a file of the database and is gone with its transaction. Random, so that it is not made smaller. */
+const GROW = sql`
+  create temporary table leesway_room on commit drop as
+  select md5(random()::text || n) || md5(random()::text) as noise from generate_series(1, 8000) n`
+
+async function troubleOfServer(db: Db): Promise<Trouble | undefined> {
+  try {
+    await db.transaction((tx) => tx.execute(GROW))
+    return undefined
+  } catch (error) {
+    // A role that may make no such table has to find out by writing.
+    return troubleOfCode(codeOf(error))
   }
 }

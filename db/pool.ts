@@ -1,10 +1,10 @@
 /**
  * Connections to a server database, each lent to one piece of work at a time and thrown away once it is lost.
  *
- * The driver's own pool does not survive a database that goes away (postgres 3.4.9): a `reserve` that was refused stays
- * in its queue and swallows the next connection that comes up, so that after an outage everybody waits for ever; and a
- * connection that was told FATAL tells it again to the first who asks after it came back. So every connection is a
- * client of its own here, opened by a plain question and never used again after trouble.
+ * The driver's own pool does not survive well a database that goes away (postgres 3.4.9): a `reserve` that was refused
+ * stays in its queue and takes the next connection that comes up, which then serves nobody; and a connection that was
+ * told FATAL tells it again to the first who asks after it came back. So every connection is a client of its own here,
+ * opened by a plain question and never used again after trouble.
  */
 import type { Sql } from 'postgres'
 

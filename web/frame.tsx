@@ -5,7 +5,7 @@ import { beginAnew } from './anew.ts'
 import { remove } from './api.ts'
 import { ground, switchGround } from './ground.ts'
 import { createIdleLock, useLock } from './idle.ts'
-import { createLive, offline } from './live.ts'
+import { createLive, offline, type Trouble, trouble } from './live.ts'
 import { askSignOut, counts, keepDays, onSent, retry, startOffline } from './offline/index.ts'
 import { Newer } from './offline/newer.tsx'
 import { NotSent } from './offline/not-sent.tsx'
@@ -59,6 +59,13 @@ const ON_PHONE: readonly Place[] = [
   { href: '/season', word: 'season' },
 ]
 
+const NOT_STORING: Readonly<Record<Trouble, string>> = {
+  'storage-full': 'The disk of the server is full. Everything can be read; nothing is stored until there is room.',
+  'storage-read-only':
+    'The disk of the server cannot be written to. Everything can be read; nothing is stored for now.',
+  'database-away': 'The database does not answer. What you see was read before; nothing is stored until it is back.',
+}
+
 /** The ledger's margin with its double rule, and the page. On a phone: a strip above and four words below. */
 export function Frame(props: { readonly children: JSX.Element }) {
   const location = useLocation()
@@ -103,6 +110,13 @@ export function Frame(props: { readonly children: JSX.Element }) {
             <p class="banner" role="status" lang={tongue()}>
               {say('noConnectionNow')}
             </p>
+          </Show>
+          <Show when={!offline() && trouble()}>
+            {(kind) => (
+              <p class="banner" role="alert">
+                {NOT_STORING[kind()]} Work told on a phone stays on it and is sent when this is over.
+              </p>
+            )}
           </Show>
           <NotSent signOut={out} />
           <Newer />

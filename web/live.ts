@@ -6,6 +6,13 @@ const [offline, setOffline] = createSignal(false)
 /** True while the server cannot be heard: what is on screen is the last that was read. */
 export { offline }
 
+/** What keeps the server from storing, as it says itself. */
+export type Trouble = 'storage-full' | 'storage-read-only' | 'database-away'
+
+const [trouble, setTrouble] = createSignal<Trouble | null>(null)
+
+export { trouble }
+
 /** Long enough that a server restart does not flash a banner. */
 const PATIENCE_MS = 2_500
 
@@ -28,6 +35,7 @@ export function createLive(fresh: () => void = () => {}): void {
     clearTimeout(timer)
     timer = undefined
     setOffline(false)
+    setTrouble(null)
     if (lost) void client.invalidateQueries()
     lost = false
     fresh()
@@ -45,11 +53,18 @@ export function createLive(fresh: () => void = () => {}): void {
     void client.invalidateQueries()
     fresh()
   }
+  const storing = (event: MessageEvent<string>) => {
+    const before = trouble()
+    setTrouble((JSON.parse(event.data) as { trouble: Trouble | null }).trouble)
+    // What was asked for in between may have failed.
+    if (before !== null && trouble() === null) void client.invalidateQueries()
+  }
   const listen = () => {
     source = new EventSource('/api/changes')
     source.addEventListener('open', heard)
     source.addEventListener('error', missed)
     source.addEventListener('change', changed)
+    source.addEventListener('storage', storing)
   }
 
   listen()

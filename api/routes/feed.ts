@@ -13,6 +13,7 @@ import { feedTaskOf } from '../feed/task.ts'
 import { createTempo } from '../feed/tempo.ts'
 import { DAYS_BACK, FEED_LANGUAGES, type FeedSettings, MONTHS_ON } from '../feed/types.ts'
 import { writeFeed } from '../feed/write.ts'
+import { aside } from '../ops/storage.ts'
 import { problem } from '../problem.ts'
 import { STEPS } from '../protocol/steps.ts'
 import { hashOf, looksLikeSecret } from '../secrets.ts'
@@ -158,5 +159,7 @@ function send(c: Context<AppEnv>, shelved: Shelved): Response {
 async function note(c: Context<AppEnv>, feed: StoredFeed): Promise<void> {
   const nowAt = c.var.now()
   const soon = feed.lastFetchAt && nowAt.epochMilliseconds - feed.lastFetchAt.epochMilliseconds < NOTE_MIN * 60_000
-  if (!soon) await noteFetch(c.var.db, feed.cellarId, feed.id, nowAt, (c.req.header('user-agent') ?? '').slice(0, 200))
+  if (soon) return
+  const client = (c.req.header('user-agent') ?? '').slice(0, 200)
+  await aside(c.var.storage, () => noteFetch(c.var.db, feed.cellarId, feed.id, nowAt, client))
 }

@@ -6,6 +6,7 @@ import type { SignInLimits } from '../attempts.ts'
 import type { SignedIn } from '../auth.ts'
 import type { Changes } from '../changes.ts'
 import type { Log } from '../log.ts'
+import type { Storage } from '../ops/storage.ts'
 import { parseHook } from '../problem.ts'
 import type { Temporal } from '../time.ts'
 import { problemWire } from '../wire.ts'
@@ -26,6 +27,7 @@ export interface Vars {
   /** Absolute address of this server, without a slash at the end. */
   readonly baseUrl: string
   readonly secure: boolean
+  readonly storage: Storage
   readonly tries: SignInLimits
   /** A shared phone that was laid down asks. */
   readonly locked: boolean

@@ -4,6 +4,7 @@ import { startSession } from '../../api/auth.ts'
 import { type Changes, createChanges } from '../../api/changes.ts'
 import { demoFacts } from '../../api/demo/facts.ts'
 import { storeFacts } from '../../api/demo/store.ts'
+import type { Storage } from '../../api/ops/storage.ts'
 import { type Facts, ROLES, type Role } from '../../api/protocol/facts.ts'
 import { replan } from '../../api/replan.ts'
 import { Temporal } from '../../api/time.ts'
@@ -68,14 +69,22 @@ export async function makeApp(
     readonly db?: Db
     readonly now?: string
     readonly planAfterMs?: number
+    readonly storage?: Storage
   } = {},
 ): Promise<Made> {
   const db = options.db ?? (await sharedDb())
   const cellarId = freshId('yard')
   let nowAt = Temporal.Instant.from(options.now ?? NOW)
   const changes = createChanges()
-  const { planAfterMs } = options
-  const app = createApp({ db, now: () => nowAt, changes, baseUrl: ORIGIN, ...(planAfterMs ? { planAfterMs } : {}) })
+  const { planAfterMs, storage } = options
+  const app = createApp({
+    db,
+    now: () => nowAt,
+    changes,
+    baseUrl: ORIGIN,
+    ...(planAfterMs ? { planAfterMs } : {}),
+    ...(storage ? { storage } : {}),
+  })
   await db.transaction((tx) => storeFacts(tx, smallFacts(cellarId, options.lots), { demo: false, at: nowAt }))
   await replan(db, cellarId, nowAt)
   const cookies = new Map<Role, string>()

@@ -11,7 +11,7 @@ import { makeBackup, readBack } from '../../api/ops/store.ts'
 import { Temporal } from '../../api/time.ts'
 import { BadBackup } from '../../db/backup/format.ts'
 import { withSnapshot } from '../../db/backup/snapshot.ts'
-import { appliedTags, knownTags } from '../../db/migrate.ts'
+import { knownTags } from '../../db/migrate.ts'
 import { type Opened, openDb } from '../../db/open.ts'
 import { exportAll } from '../../db/queries/export.ts'
 import { emptyServerDb, KIND, makeFolder, rows } from '../helpers/db.ts'
@@ -135,31 +135,6 @@ describe('a backup', () => {
     const still = await openDb(target)
     expect(await everything(still)).toBe(before)
     await still.close()
-  })
-
-  // The text of a backup is the same from both; making a folder at an old edition takes half a minute.
-  it.runIf(KIND === 'postgres')('of an older edition is restored and then brought up to date', async () => {
-    const old = await openDb({ ...(await emptyPlace()), migrations: 1 })
-    const path = join(folder, 'old.backup')
-    try {
-      await old.db.execute(sql`
-        insert into cellar (id, name, hemisphere, vintage, zone, units, sugar_unit, language, rates, holidays, created_at)
-        values ('old', 'Old cellar', 'south', 2027, 'UTC', 'metric', 'Brix', 'en', '{}', '[]', now())`)
-      await makeBackup(old, path, undefined, nowAt)
-    } finally {
-      await old.close()
-    }
-    expect((await readBack(path, undefined)).head.migrations).toEqual(knownTags().slice(0, 1))
-    const target = await emptyPlace()
-    await restoreInto(target, await openSealed(path, undefined))
-    const now = await openDb(target)
-    try {
-      const [found] = await rows<{ name: string }>(now.db, sql`select name from cellar`)
-      expect(found).toEqual({ name: 'Old cellar' })
-      expect(await now.raw('read', appliedTags)).toEqual(knownTags())
-    } finally {
-      await now.close()
-    }
   })
 
   it('of a newer edition is refused before anything is touched', async () => {
