@@ -1,11 +1,12 @@
 import { bodyLimit } from 'hono/body-limit'
 import type { Db } from '../db/types.ts'
 import { unruled } from './access.ts'
+import { callerOf, trusting } from './address.ts'
 import { createSignInLimits } from './attempts.ts'
 import { identify } from './auth.ts'
 import type { Changes } from './changes.ts'
 import { allowed, headers, logged, measured, sameSite, shallow, smaller } from './guards.ts'
-import { type Log, quiet } from './log.ts'
+import { type Log, quiet, shownError } from './log.ts'
 import type { Metrics } from './ops/metrics.ts'
 import { fromReplica } from './ops/replica.ts'
 import { alwaysStored, type Storage, storable } from './ops/storage.ts'
@@ -73,6 +74,8 @@ export interface Deps {
   readonly readDb?: Db
   /** How long a plan waits for more to come from phones, ms. */
   readonly planAfterMs?: number
+  /** Addresses and ranges of proxies whose X-Forwarded-For is believed. */
+  readonly trustedProxies?: readonly string[]
   /** The address people type, without a slash at the end. Absent: what the request says. */
   readonly baseUrl?: string
 }
@@ -95,6 +98,7 @@ export function createApp(deps: Deps) {
   const app = routes()
   const tries = createSignInLimits()
   const storage = deps.storage ?? alwaysStored
+  const isTrusted = trusting(deps.trustedProxies ?? [])
   app.use(async (c, next) => {
     const url = new URL(c.req.url)
     const baseUrl = deps.baseUrl ?? url.origin
@@ -109,7 +113,7 @@ export function createApp(deps: Deps) {
     c.set('requestId', newSecret().slice(0, 16))
     c.set('baseUrl', baseUrl)
     c.set('secure', baseUrl.startsWith('https:'))
-    c.set('address', addressOf(c.env))
+    c.set('address', callerOf(remoteOf(c.env), c.req.header('x-forwarded-for'), isTrusted))
     await next()
   })
   if (deps.metrics) app.use(measured(deps.metrics))
@@ -123,7 +127,7 @@ export function createApp(deps: Deps) {
   app.onError((error, c) => {
     storage.met(error)
     const answer = answerProblem(error, c)
-    if (answer.status >= 500) c.get('log')?.error({ requestId: c.get('requestId'), error: String(error) }, 'broke')
+    if (answer.status >= 500) c.get('log')?.error({ requestId: c.get('requestId'), ...shownError(error) }, 'broke')
     return answer
   })
   app.notFound((c) => answerProblem(missing(app.routes, c.req.method, c.req.path), c))
@@ -195,7 +199,7 @@ const fits = (pattern: string, path: string) =>
   new RegExp(`^${pattern.replace(/[.*+?^${}()|[\]\\]/g, '\\$&').replace(/:[A-Za-z]+/g, '[^/]+')}$`).test(path)
 
 /** The far end of the connection, where the server tells it. */
-function addressOf(env: unknown): string {
+function remoteOf(env: unknown): string | undefined {
   const incoming = (env as { incoming?: { socket?: { remoteAddress?: string } } } | undefined)?.incoming
-  return incoming?.socket?.remoteAddress ?? 'unknown'
+  return incoming?.socket?.remoteAddress
 }

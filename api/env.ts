@@ -1,5 +1,6 @@
 import { join } from 'node:path'
 import { z } from 'zod'
+import { isRange } from './address.ts'
 import { SHORTEST, TOO_SHORT } from './ops/passphrase.ts'
 
 const LOG_LEVELS = ['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent'] as const
@@ -28,6 +29,20 @@ const settings = z.object({
     .regex(/^https?:\/\/[^\s/]+\/?$/, 'PUBLIC_URL must look like https://cellar.example')
     .transform((url) => url.replace(/\/$/, ''))
     .optional(),
+  /** Proxies in front, whose word on where a request comes from is believed: limits on tries go by that address. */
+  TRUSTED_PROXIES: z
+    .string()
+    .default('')
+    .transform((text) =>
+      text
+        .split(',')
+        .map((part) => part.trim())
+        .filter((part) => part !== ''),
+    )
+    .refine(
+      (parts) => parts.every(isRange),
+      'TRUSTED_PROXIES must list addresses or ranges, such as 127.0.0.1,10.0.0.0/8',
+    ),
   /** A container must listen on every address of its own; `true` says that its port is published on loopback only. */
   PUBLISHED_ON_LOOPBACK: z
     .enum(['true', 'false'], 'PUBLISHED_ON_LOOPBACK must be true or false')

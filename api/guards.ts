@@ -8,12 +8,11 @@ import type { Metrics } from './ops/metrics.ts'
 import { problem } from './problem.ts'
 import type { AppEnv } from './routes/route.ts'
 
-/** Scripts and styles from here only, nothing inline but style attributes that the drawing sets; no frames, no plug-ins. */
+/** Scripts and styles from here only, nothing inline: what is drawn sets styles by script; no frames, no plug-ins. */
 const CSP = [
   "default-src 'none'",
   "script-src 'self'",
   "style-src 'self'",
-  "style-src-attr 'unsafe-inline'",
   "img-src 'self' data: blob:",
   "font-src 'self'",
   "connect-src 'self'",

@@ -16,7 +16,7 @@ import { seedDemo } from './demo/seed.ts'
 import { databaseFolder, type Env, readEnv } from './env.ts'
 import { keepChecked } from './ledger/nightly.ts'
 import { rebuildWhereMissing } from './ledger/rebuild.ts'
-import { createLog, type Log } from './log.ts'
+import { createLog, type Log, shownError } from './log.ts'
 import { openDoor } from './ops/door.ts'
 import { createMetrics, serveMetrics } from './ops/metrics.ts'
 import { refuseMoved } from './ops/move.ts'
@@ -83,7 +83,7 @@ function keepFresh(db: Db, now: Now, changes: Changes, log: Log): () => void {
   const freshen = async () => {
     for (const change of await rollOn(db, now())) changes.publish(change)
   }
-  const inPeace = () => void freshen().catch((error: unknown) => log.error({ error: String(error) }, 'planning failed'))
+  const inPeace = () => void freshen().catch((error: unknown) => log.error(shownError(error), 'planning failed'))
   inPeace()
   const timer = setInterval(inPeace, LOOK_MS)
   return () => clearInterval(timer)
@@ -108,6 +108,7 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
     changes,
     log,
     demo: args.demo,
+    trustedProxies: env.TRUSTED_PROXIES,
     ...(baseUrl ? { baseUrl } : {}),
     ...(metrics ? { metrics } : {}),
     ...(replica ? { readDb: replica.db } : {}),

@@ -3,7 +3,7 @@ import { listCellars } from '../../db/queries/cellars.ts'
 import { listLedgerChecks } from '../../db/queries/contents.ts'
 import type { Db } from '../../db/types.ts'
 import type { Now } from '../clock.ts'
-import type { Log } from '../log.ts'
+import { type Log, shownError } from '../log.ts'
 import { dayOf, Temporal, wallTimeAt } from '../time.ts'
 import { checkLedger } from './check.ts'
 
@@ -37,7 +37,7 @@ export function keepChecked(db: Db, now: Now, log: Log): () => Promise<void> {
   const look = () => {
     running = running
       .then(() => checkIfDue(db, now, log))
-      .catch((error: unknown) => log.error({ error: String(error) }, 'the ledger could not be checked'))
+      .catch((error: unknown) => log.error(shownError(error), 'the ledger could not be checked'))
   }
   look()
   const timer = setInterval(look, LOOK_MS)

@@ -1,7 +1,7 @@
 import { join } from 'node:path'
 import type { Opened } from '../../db/open.ts'
 import type { Now } from '../clock.ts'
-import type { Log } from '../log.ts'
+import { type Log, shownError } from '../log.ts'
 import type { Temporal } from '../time.ts'
 import { backupName, listBackups, type Made, makeBackup, removeOutlived } from './store.ts'
 
@@ -55,7 +55,7 @@ export function keepBackups(
         const made = at && (await backupIfDue(opened, at, now()))
         if (made) log.info({ path: made.path, bytes: made.bytes }, 'backup made and read back')
       } catch (error) {
-        log.error({ error: String(error) }, 'the nightly backup failed')
+        log.error(shownError(error), 'the nightly backup failed')
       }
     })
   }

@@ -1,8 +1,10 @@
 /** After facts were stored: plan anew, tell the screens, say what changed. */
+
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { findPlanRevision } from '../../db/queries/plans.ts'
 import { findTasks } from '../../db/queries/tasks.ts'
+import { shownError } from '../log.ts'
 import type { Because } from '../protocol/moved.ts'
 import { replan } from '../replan.ts'
 import { type TaskWire, taskWire } from '../wire.ts'
@@ -37,7 +39,7 @@ export async function planAnew(
     const tasks = await findTasks(db, cellarId, done.changed)
     return { changed: await tasksToWire(db, cellarId, tasks, nowAt), revision: done.revision }
   } catch (error) {
-    log.error({ requestId, error: String(error), stack: error instanceof Error ? error.stack : '' }, 'planning failed')
+    log.error({ requestId, ...shownError(error) }, 'planning failed')
     const stored = await findPlanRevision(db, cellarId)
     return {
       changed: [],

@@ -17,11 +17,12 @@ import { idParam } from '../bodies.ts'
 import { ZONE_DATA_EDITION } from '../env.ts'
 import { FEED_LANGUAGES, type FeedLanguage } from '../feed/types.ts'
 import { zoneData } from '../feed/zone-data.ts'
-import { line, opId } from '../fields.ts'
+import { heldVersion, line, opId } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import { FAMILIES, type Family } from '../protocol/types.ts'
 import { hashOf, newSecret } from '../secrets.ts'
+import { heldVersionOf, stale } from '../version.ts'
 import { moment } from '../wire.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 
@@ -40,6 +41,7 @@ const feedWire = z
     language: z.string(),
     showDoses: z.boolean(),
     alarmMin: z.partialRecord(z.enum(FAMILIES), z.number()),
+    version: z.number().int(),
     createdAt: moment,
     lastFetchAt: moment.optional(),
     lastClient: z.string().optional(),
@@ -70,8 +72,11 @@ const settings = z
     language: z.enum(FEED_LANGUAGES),
     showDoses: z.boolean(),
     alarmMin,
+    version: heldVersion,
   })
-  .openapi('FeedSettings', { example: { name: 'Cellar plan', language: 'en', showDoses: false, alarmMin: {} } })
+  .openapi('FeedSettings', {
+    example: { version: 1, name: 'Cellar plan', language: 'en', showDoses: false, alarmMin: {} },
+  })
 
 const zoneDataWire = z
   .object({ edition: z.string(), warning: z.string().optional() })
@@ -150,9 +155,12 @@ export const feeds = routes()
       responses: { 200: answers(feedWire, 'As it is now') },
     }),
     async (c) => {
+      const { version, ...changed } = c.req.valid('json')
       const feed = await ownFeed(c, c.req.valid('param').id)
-      await saveFeed(c.var.db, feed.cellarId, feed.id, c.req.valid('json'))
-      return c.json(toWire((await findFeed(c.var.db, feed.cellarId, feed.id))!), 200)
+      const saved = await saveFeed(c.var.db, feed.cellarId, feed.id, changed, heldVersionOf(c, version))
+      const now = await ownFeed(c, feed.id)
+      if (!saved.ok) throw stale(c, toWire(now))
+      return c.json(toWire(now), 200)
     },
   )
   .openapi(
@@ -214,6 +222,7 @@ const toWire = (f: StoredFeed) => ({
   language: f.language,
   showDoses: f.showDoses,
   alarmMin: f.alarmMin,
+  version: f.version,
   createdAt: f.createdAt.toString(),
   ...(f.lastFetchAt ? { lastFetchAt: f.lastFetchAt.toString() } : {}),
   ...(f.lastClient ? { lastClient: f.lastClient } : {}),

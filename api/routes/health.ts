@@ -1,5 +1,6 @@
 import { z } from '@hono/zod-openapi'
 import { ping } from '../../db/queries/locks.ts'
+import { shownError } from '../log.ts'
 import { problem } from '../problem.ts'
 import { answers, describe, routes } from './route.ts'
 
@@ -33,7 +34,7 @@ export const health = routes()
         await ping(c.var.db)
       } catch (error) {
         c.var.storage.met(error)
-        c.var.log.error({ requestId: c.var.requestId, error: String(error) }, 'database does not answer')
+        c.var.log.error({ requestId: c.var.requestId, ...shownError(error) }, 'database does not answer')
         throw problem(503, 'database-away', 'The database does not answer', { retryAfterS: 5 })
       }
       return c.json({ ok: true as const, storing: c.var.storage.trouble() === undefined }, 200)

@@ -1,5 +1,6 @@
 import { z } from '@hono/zod-openapi'
 import { countOperations, listUnsettled } from '../../db/queries/operations.ts'
+import { shownError } from '../log.ts'
 import { takeOperation } from '../operations/apply.ts'
 import { answersWire, answerWire, operationsBody } from '../operations/body.ts'
 import { startBatch } from '../operations/ground.ts'
@@ -48,7 +49,7 @@ export const operations = routes()
           told.push(answer)
           if (because) causes.push(because)
         } catch (error) {
-          log.error({ requestId, error: String(error) }, 'an operation broke')
+          log.error({ requestId, ...shownError(error) }, 'an operation broke')
           // It was not taken; those behind it may stand on it.
           told.push({
             opId: op.opId,

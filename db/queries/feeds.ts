@@ -1,8 +1,10 @@
-import { and, asc, eq, isNull, sql } from 'drizzle-orm'
+import { and, asc, eq, isNull } from 'drizzle-orm'
+import type { Result } from '../../api/result.ts'
 import type { Temporal } from '../../api/time.ts'
 import { cellar, feed, planState } from '../schema.ts'
 import type { Db } from '../types.ts'
 import { cellarFromRow, type StoredCellar } from './cellars.ts'
+import { overVersion } from './version.ts'
 
 export type StoredFeed = typeof feed.$inferSelect
 
@@ -84,17 +86,21 @@ export async function noteFetch(
     .where(and(eq(feed.cellarId, cellarId), eq(feed.id, id)))
 }
 
-/** Changes what a feed shows; its version rises, so that it is built anew. */
+/** Changes what a feed shows, over the version that was read; it rises, so that the feed is built anew. */
 export async function saveFeed(
   db: Db,
   cellarId: string,
   id: string,
   settings: Pick<StoredFeed, 'name' | 'language' | 'showDoses' | 'alarmMin'>,
-): Promise<boolean> {
-  const rows = await db
-    .update(feed)
-    .set({ ...settings, version: sql`${feed.version} + 1` })
-    .where(and(eq(feed.cellarId, cellarId), eq(feed.id, id), isNull(feed.revokedAt)))
-    .returning({ id: feed.id })
-  return rows.length === 1
+  version: number,
+): Promise<Result<number, 'stale' | 'unknown'>> {
+  const key = and(eq(feed.cellarId, cellarId), eq(feed.id, id), isNull(feed.revokedAt))
+  return overVersion(
+    db
+      .update(feed)
+      .set({ ...settings, version: version + 1 })
+      .where(and(key, eq(feed.version, version)))
+      .returning({ version: feed.version }),
+    () => db.select({ id: feed.id }).from(feed).where(key),
+  )
 }

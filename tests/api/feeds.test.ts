@@ -2,7 +2,7 @@ import { gunzipSync } from 'node:zlib'
 import { beforeAll, describe, expect, it } from 'vitest'
 import { events, one, read, unescapeText } from '../feed/reader.ts'
 import { FEED_RULES } from '../feed/rules.ts'
-import { type Made, makeApp } from './make.ts'
+import { type Made, makeApp, type ProblemBody } from './make.ts'
 
 let made: Made
 
@@ -64,6 +64,24 @@ describe('an address', () => {
       ['DELETE', `/api/feeds/${feed.id}`, undefined],
     ] as const)
       expect((await made.as('hand')(method, at, body)).status).toBe(404)
+  })
+})
+
+describe('a change of what a feed shows', () => {
+  const asked = { name: 'Ours', language: 'fr', showDoses: true, alarmMin: {} }
+
+  it('says which version it stands on: 428 without, 412 or 409 with an old one, whose answer is the feed as it is', async () => {
+    const { feed } = await makeFeed({ kind: 'cellar' })
+    const put = (body: object, headers: Record<string, string> = {}) =>
+      made.as('winemaker')<ProblemBody>('PUT', `/api/feeds/${feed.id}`, body, headers)
+    expect((await put(asked)).status).toBe(428)
+    expect((await put(asked, { 'if-match': '"x"' })).status).toBe(400)
+    const first = await put(asked, { 'if-match': '"1"' })
+    expect([first.status, first.body]).toMatchObject([200, { name: 'Ours', showDoses: true, version: 2 }])
+    const late = await put({ ...asked, name: 'Late' }, { 'if-match': '"1"' })
+    expect([late.status, late.body.type, late.body.current]).toMatchObject([412, 'stale', { name: 'Ours', version: 2 }])
+    expect((await put({ ...asked, name: 'Late', version: 1 })).status).toBe(409)
+    expect((await put({ ...asked, name: 'Next', version: 2 })).body).toMatchObject({ name: 'Next', version: 3 })
   })
 })
 

@@ -127,6 +127,12 @@ describe('what cannot be', () => {
     }
   })
 
+  it('keeps a text in one form, however its accents were typed', async () => {
+    const name = 'Ro\u0302ti cre\u0301mant'
+    const answer = await call<{ name: string }>('POST', '/api/protocols', { name, choices: CHOICES })
+    expect([answer.status, answer.body.name]).toEqual([201, 'R\u00f4ti cr\u00e9mant'])
+  })
+
   it('refuses members it does not know, so that nothing is set by accident', async () => {
     const answer = await call<ProblemBody>('POST', '/api/people', {
       name: 'Cy',
@@ -251,6 +257,9 @@ describe('requests', () => {
     await problem(await raw('/api/readings', { method: 'POST', headers: form, body: 'a=1' }), 415, 'wrong-media-type')
     const big = JSON.stringify({ readings: [], pad: 'x'.repeat(300_000) })
     await problem(await raw('/api/readings', { method: 'POST', headers, body: big }), 413, 'too-large')
+    const nested = (depth: number) => `{"readings":${'['.repeat(depth)}${']'.repeat(depth)}}`
+    await problem(await raw('/api/readings', { method: 'POST', headers, body: nested(50) }), 400, 'not-readable')
+    await problem(await raw('/api/readings', { method: 'POST', headers, body: nested(49) }), 422, 'not-valid')
     await problem(await raw('/api/nowhere', { headers }), 404, 'not-found')
     const patch = await raw('/api/lots/L01', { method: 'PATCH', headers })
     expect(patch.headers.get('allow')?.split(', ').sort()).toEqual(['GET', 'PUT'])

@@ -8,7 +8,13 @@ import { Temporal } from '../../api/time.ts'
 
 describe('the environment', () => {
   it('has a default for everything', () => {
-    expect(readEnv({})).toMatchObject({ PORT: 8040, HOST: '127.0.0.1', DATA_DIR: 'data', LOG_LEVEL: 'info' })
+    expect(readEnv({})).toMatchObject({
+      PORT: 8040,
+      HOST: '127.0.0.1',
+      TRUSTED_PROXIES: [],
+      DATA_DIR: 'data',
+      LOG_LEVEL: 'info',
+    })
     expect(readEnv({ PORT: '', DATABASE_URL: '' })).toMatchObject({ PORT: 8040 })
   })
 
@@ -19,6 +25,7 @@ describe('the environment', () => {
     [{ DATABASE_URL: 'mysql://x' }, /DATABASE_URL must look like postgres:/],
     [{ LOG_LEVEL: 'loud' }, /LOG_LEVEL must be one of/],
     [{ PUBLIC_URL: 'cellar.example' }, /PUBLIC_URL must look like https:/],
+    [{ TRUSTED_PROXIES: '127.0.0.1, balancer' }, /TRUSTED_PROXIES must list addresses or ranges/],
   ])('refuses %j in plain words', (given, words) => {
     expect(() => readEnv(given)).toThrow(words)
   })

@@ -33,7 +33,7 @@ describe.each([
     expect(refused.headers.get('content-type')).toBe('application/problem+json')
     expect(refused.headers.get('retry-after')).toBe('5')
     expect(await count()).toBe(before)
-    expect((await made.as('owner')('POST', '/api/calc/molecular', {})).status, 'computing needs no disk').toBe(422)
+    expect((await made.as('owner')('POST', '/api/lots/check', {})).status, 'computing needs no disk').toBe(422)
     expect((await made.as(null)('GET', '/readyz')).body).toEqual({ ok: true, storing: false })
     await setIn(undefined)
     expect((await hand('POST', '/api/readings', reading)).status).toBe(201)

@@ -186,8 +186,7 @@ function Chain() {
               Checked {session.format().moment(found().checkedAt)}.
             </p>
             <p class="small">
-              Hash of the last line, to be written down outside:{' '}
-              <code style={{ 'overflow-wrap': 'anywhere' }}>{found().head}</code>
+              Hash of the last line, to be written down outside: <code class="hash">{found().head}</code>
             </p>
             <ul>
               <For each={found().faults}>

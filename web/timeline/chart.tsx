@@ -123,6 +123,7 @@ export function Chart(props: ChartProps) {
   }
 
   onMount(() => {
+    two.style.visibility = 'hidden'
     screen = screenOf([one, two], props.font)
     overDrawing = canvasDrawing(over, props.font)
     const measure = () => {
@@ -254,7 +255,7 @@ export function Chart(props: ChartProps) {
     <div class="chart" ref={host} {...gestures}>
       <div class="chart-drawing" aria-hidden="true">
         <canvas ref={one} />
-        <canvas ref={two} style={{ visibility: 'hidden' }} />
+        <canvas ref={two} />
         <canvas ref={over} />
       </div>
       {props.children?.(frame)}
