@@ -149,7 +149,11 @@ describe('a password', () => {
 
 it('writes no secret and no word of anybody into the log, whatever happens', async () => {
   let all = ''
-  const log = createLog('trace', { write: (line) => void (all += line) })
+  const log = createLog('trace', {
+    write: (line) => {
+      all += line
+    },
+  })
   const failing = guardedBy(made.db, 'protocol')
   const app = createApp({ db: failing, now: () => nowAt, changes: createChanges(), baseUrl: ORIGIN, log })
   const secret = await makeLink(made.db, made.cellarId, 'winemaker', nowAt)

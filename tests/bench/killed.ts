@@ -57,6 +57,8 @@ export async function killOverAndOver(cycles: number, seed: number, url?: string
         continue
       }
       startMs.push(performance.now() - begunMs)
+      if (cycle > 0 && cycle % 25 === 0)
+        console.error(`${url ? 'postgres' : 'pglite'}: ${cycle} cycles, ${acknowledged.size} acknowledged`)
       cookie ||= await begin(port, server.said())
       let stopped = false
       const writers = Array.from({ length: WRITERS }, async () => {

@@ -1,6 +1,6 @@
 /**
  * What people's screens ask, 50 times a second, of a cellar with 20,000 tasks:
- * `npm run bench:load -- [--seconds 60] [--database pglite|postgres|both]`. The server is a process of its own.
+ * `npm run bench:load -- [--seconds 60 | --minutes 15] [--database pglite|postgres|both]`. The server is a process of its own.
  * Tasks are the invented cellar's, copied under other lots and shifted by days, so that a day holds what a big cellar's does.
  */
 import { type ChildProcess, fork } from 'node:child_process'
@@ -177,13 +177,18 @@ function slope(samples: readonly Sample[]): number {
 }
 
 const { values } = parseArgs({
-  options: { serve: { type: 'string' }, seconds: { type: 'string' }, database: { type: 'string' } },
+  options: {
+    serve: { type: 'string' },
+    seconds: { type: 'string' },
+    minutes: { type: 'string' },
+    database: { type: 'string' },
+  },
 })
 if (values.serve) {
   const { where, port } = JSON.parse(values.serve) as { where: { url?: string; dataDir?: string }; port: number }
   await serveLoaded(where, port)
 } else {
-  const seconds = Number(values.seconds ?? 60)
+  const seconds = values.minutes ? 60 * Number(values.minutes) : Number(values.seconds ?? 60)
   const database = values.database ?? 'both'
   if (database !== 'postgres') await measure('pglite', seconds)
   if (database !== 'pglite') {

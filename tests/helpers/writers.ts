@@ -78,16 +78,17 @@ interface Protocol {
   readonly version: number
 }
 
+const ask = async (server: Server, method: string, path: string, body?: object) => {
+  const response = await fetch(`${server.url}${path}`, {
+    method,
+    headers: { ...HEADERS, cookie: server.cookie },
+    ...(body ? { body: JSON.stringify(body) } : {}),
+  })
+  return { status: response.status, body: (await response.json()) as never }
+}
+
 /** Each round all writers hold the same version of one protocol, half of them at each server. */
 export async function race(servers: readonly Server[], writers: number, rounds: number): Promise<WritersResult> {
-  const ask = async (server: Server, method: string, path: string, body?: object) => {
-    const response = await fetch(`${server.url}${path}`, {
-      method,
-      headers: { ...HEADERS, cookie: server.cookie },
-      ...(body ? { body: JSON.stringify(body) } : {}),
-    })
-    return { status: response.status, body: (await response.json()) as never }
-  }
   const first = servers[0]!
   const { lots } = (await ask(first, 'GET', '/api/lots')).body as { lots: { choices: object }[] }
   const name = `raced ${Date.now()}`
@@ -116,4 +117,49 @@ export async function race(servers: readonly Server[], writers: number, rounds: 
     if (after.name !== won[0] || after.version !== held.version + 1) overwritten++
   }
   return { rounds, writers, notOneWinner, overwritten, others }
+}
+
+export interface PlannersResult {
+  readonly rounds: number
+  /** Writes that were answered otherwise than with yes. */
+  readonly refused: number
+  /** Open tasks on one machine at one time that no plan told of, counted over all rounds. */
+  readonly doubleBooked: number
+}
+
+/** Each round every server is told of another lot at the same moment, and plans; what is stored must be one whole plan. */
+export async function racePlanners(servers: readonly Server[], rounds: number): Promise<PlannersResult> {
+  const { lots } = (await ask(servers[0]!, 'GET', '/api/lots')).body as { lots: { code: string }[] }
+  let [refused, doubleBooked] = [0, 0]
+  for (let round = 0; round < rounds; round++) {
+    const answers = await Promise.all(
+      servers.map((server, i) => {
+        const lot = lots[(round * servers.length + i) % lots.length]!.code
+        return ask(server, 'POST', '/api/readings', { readings: [{ lot, kind: 'temp', value: 12 + (round % 8) }] })
+      }),
+    )
+    refused += answers.filter((a) => a.status !== 201).length
+    const { tasks } = (await ask(servers[round % servers.length]!, 'GET', '/api/tasks')).body as { tasks: Booked[] }
+    doubleBooked += clashes(tasks)
+  }
+  return { rounds, refused, doubleBooked }
+}
+
+interface Booked {
+  readonly state: string
+  readonly startAt: string
+  readonly endAt: string
+  readonly machines: readonly string[]
+  readonly broken: readonly unknown[]
+}
+
+/** Pairs of open tasks that hold one machine at one time, where neither says so. */
+export function clashes(tasks: readonly Booked[]): number {
+  const open = tasks.filter((t) => ['planned', 'due'].includes(t.state) && t.broken.length === 0)
+  const held = open.flatMap((t) => t.machines.map((machine) => ({ machine, from: t.startAt, to: t.endAt })))
+  const sorted = held.toSorted((a, b) => a.machine.localeCompare(b.machine) || a.from.localeCompare(b.from))
+  return sorted.filter((now, i) => {
+    const before = sorted[i - 1]
+    return before !== undefined && before.machine === now.machine && Date.parse(now.from) < Date.parse(before.to)
+  }).length
 }
