@@ -18,6 +18,8 @@ const WRITERS = 3
 const BOOT_SHARE = 0.2
 /** Longer than any start on a loaded machine. */
 const START_MS = 120_000
+/** And than any write. */
+const WRITE_MS = 20_000
 
 export interface KillReport {
   readonly kind: 'pglite' | 'postgres'
@@ -61,6 +63,7 @@ export async function killOverAndOver(cycles: number, seed: number, url?: string
         console.error(`${url ? 'postgres' : 'pglite'}: ${cycle} cycles, ${acknowledged.size} acknowledged`)
       cookie ||= await begin(port, server.said())
       let stopped = false
+      const before = acknowledged.size
       const writers = Array.from({ length: WRITERS }, async () => {
         while (!stopped) {
           const id = randomUUID()
@@ -74,6 +77,10 @@ export async function killOverAndOver(cycles: number, seed: number, url?: string
         }
       })
       await wait(50 + chance.share() * 450)
+      // On a busy machine nothing may have been stored yet, and a kill would show nothing.
+      for (const untilMs = performance.now() + WRITE_MS; acknowledged.size === before && performance.now() < untilMs; ) {
+        await wait(5)
+      }
       await killed(server)
       stopped = true
       await Promise.all(writers)
@@ -173,6 +180,8 @@ async function main(): Promise<void> {
   const { values } = parseArgs({ options: { cycles: { type: 'string' }, seed: { type: 'string' } } })
   const [cycles, seed] = [Number(values.cycles ?? 200), Number(values.seed ?? 1)]
   const reports = [await killOverAndOver(cycles, seed)]
+  // A run of hours that is stopped has shown this much.
+  console.log(JSON.stringify(reports[0]))
   const server = await startPostgres()
   try {
     reports.push(await killOverAndOver(cycles, seed, server.url))
