@@ -78,7 +78,10 @@ export async function killOverAndOver(cycles: number, seed: number, url?: string
       })
       await wait(50 + chance.share() * 450)
       // On a busy machine nothing may have been stored yet, and a kill would show nothing.
-      for (const untilMs = performance.now() + WRITE_MS; acknowledged.size === before && performance.now() < untilMs; ) {
+      for (
+        const untilMs = performance.now() + WRITE_MS;
+        acknowledged.size === before && performance.now() < untilMs;
+      ) {
         await wait(5)
       }
       await killed(server)
