@@ -58,6 +58,21 @@ export const taskWire = z
     whyNotLater: z.string(),
     prev: z.array(z.string()),
     next: z.array(z.string()),
+    waits: z
+      .array(
+        z.object({
+          key: z.string(),
+          from: z.enum(['start', 'end']),
+          minMin: z.number(),
+          maxMin: z.number().optional(),
+          soft: z.literal(true).optional(),
+        }),
+      )
+      .optional()
+      .openapi({
+        description:
+          'Its links: minutes it may start after an edge of the task before. Absent on plans stored before links told it',
+      }),
     conflicts: z.array(z.string()),
     broken: z.array(brokenWire),
     cancelReason: z.string().optional(),

@@ -2,7 +2,7 @@
 
 import type { DoseWas, TaskChange } from '../api/protocol/beside.ts'
 import type { Fruit, ReadingKind } from '../api/protocol/facts.ts'
-import type { BrokenWords, ConflictFound, Dose, Watch } from '../api/protocol/types.ts'
+import type { BrokenWords, ConflictFound, Dose, Wait, Watch } from '../api/protocol/types.ts'
 
 export interface BookingJson {
   readonly fromAt: string
@@ -48,6 +48,8 @@ export interface TaskRestJson {
   readonly why: string
   readonly whyNotLater: string
   readonly prev: readonly string[]
+  /** Absent on rows stored before links told how long they ask for. */
+  readonly waits?: readonly Wait[]
   readonly next: readonly string[]
   readonly conflicts: readonly string[]
   readonly broken: readonly BrokenWords[]

@@ -1,4 +1,4 @@
-import type { BrokenRule, Placed, PlacedHold, Plan, Problem } from '../schedule/types.ts'
+import type { BrokenRule, Link, Placed, PlacedHold, Plan, Problem } from '../schedule/types.ts'
 import { dayOf, minutesFrom, momentAt, Temporal, wallTimeAt } from '../time.ts'
 import type { Facts, Lot } from './facts.ts'
 import { conflictsOf } from './judged.ts'
@@ -6,7 +6,7 @@ import type { Network } from './network.ts'
 import { phasesOf } from './phases.ts'
 import { DAY, type Ground, minOf, type Setting } from './setting.ts'
 import { stepOf } from './steps.ts'
-import type { BrokenWords, CellarPlan, ConflictFound, TaskPlan, TaskState } from './types.ts'
+import type { BrokenWords, CellarPlan, ConflictFound, TaskPlan, TaskState, Wait } from './types.ts'
 import { watchOf } from './watch.ts'
 import { brokenWords, type Speech, whyNotEarlier, whyNotLater } from './words.ts'
 import type { Work } from './work.ts'
@@ -152,6 +152,7 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     whyNotLater: whyNotLater(seat.notLater, speech),
     prev: side.around.prev.get(w.task.key) ?? [],
     next: side.around.next.get(w.task.key) ?? [],
+    waits: side.around.waits.get(w.task.key) ?? [],
     conflicts: side.conflicts.filter((c) => c.firstTaskKey === w.task.key).map((c) => c.id),
     broken: side.broken.get(w.task.key) ?? [],
   }
@@ -208,17 +209,29 @@ function speechOf(laid: Laid, facts: Facts, seats: ReadonlyMap<string, Placed>):
 interface Neighbours {
   readonly prev: ReadonlyMap<string, readonly string[]>
   readonly next: ReadonlyMap<string, readonly string[]>
+  readonly waits: ReadonlyMap<string, readonly Wait[]>
 }
 
 function neighbours(problem: Problem): Neighbours {
   const prev = new Map<string, string[]>()
   const next = new Map<string, string[]>()
+  const waits = new Map<string, Wait[]>()
   for (const link of problem.links) {
     prev.set(link.next, [...(prev.get(link.next) ?? []), link.prev])
     next.set(link.prev, [...(next.get(link.prev) ?? []), link.next])
+    waits.set(link.next, [...(waits.get(link.next) ?? []), waitOf(link)])
   }
-  return { prev, next }
+  return { prev, next, waits }
 }
+
+/** Working minutes take at least as long on the wall: as a least lag they hold there too, as a longest they do not. */
+const waitOf = (link: Link): Wait => ({
+  key: link.prev,
+  from: link.from,
+  minMin: link.minLagMin,
+  ...(link.maxLagMin === undefined || link.clock === 'working' ? {} : { maxMin: link.maxLagMin }),
+  ...(link.strength === 'soft' ? { soft: true } : {}),
+})
 
 function byTask<T extends { readonly taskKeys: readonly string[] }>(
   all: readonly T[],

@@ -229,8 +229,21 @@ export interface TaskPlan {
   readonly whyNotLater: string
   readonly prev: readonly string[]
   readonly next: readonly string[]
+  /** The links that end in it, with how long they ask for. */
+  readonly waits: readonly Wait[]
   readonly conflicts: readonly string[]
   readonly broken: readonly BrokenWords[]
+}
+
+/** A link as the task after it sees it: how long after an edge of `key` it may start. */
+export interface Wait {
+  readonly key: string
+  readonly from: 'start' | 'end'
+  readonly minMin: number
+  /** Absent: no upper bound. */
+  readonly maxMin?: number
+  /** Advice, not a limit. */
+  readonly soft?: true
 }
 
 export interface BrokenWords {

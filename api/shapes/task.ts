@@ -80,6 +80,7 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     whyNotLater: rest.whyNotLater,
     prev: [...rest.prev],
     next: [...rest.next],
+    ...(rest.waits ? { waits: [...rest.waits] } : {}),
     conflicts: [...rest.conflicts],
     broken: rest.broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
     ...(task.cancelReason === null ? {} : { cancelReason: task.cancelReason }),

@@ -274,6 +274,7 @@ const rest = (t: TaskPlan): TaskRestJson => ({
   whyNotLater: t.whyNotLater,
   prev: t.prev,
   next: t.next,
+  waits: t.waits,
   conflicts: t.conflicts,
   broken: t.broken,
 })

@@ -45,6 +45,7 @@ export function makeTask(key: string, changes: Partial<TaskPlan> = {}): TaskPlan
     why: 'The juice is clear.',
     whyNotLater: 'Lees begin to work.',
     prev: [],
+    waits: [],
     next: [],
     conflicts: [],
     broken: [],

@@ -1,9 +1,11 @@
 import { describe, expect, it } from 'vitest'
 import { layDays } from '../../web/timeline/days.ts'
-import { buildModel } from '../../web/timeline/model.ts'
+import { buildModel, type Model } from '../../web/timeline/model.ts'
 import { beginMove, isMoved, keyedTo, moveTo, withFollowers } from '../../web/timeline/move.ts'
+import { moveRules } from '../../web/timeline/rules.ts'
 import { slotsFor } from '../../web/timeline/slots.ts'
-import { judgeMove, moveRules } from '../../web/timeline/verdict.ts'
+import { judgeMove } from '../../web/timeline/verdict.ts'
+import { moveWindow } from '../../web/timeline/window.ts'
 import { wordsFor } from '../../web/timeline/words.ts'
 import { DAY, HOUR, iso, person, plan, task } from './timeline-cases.ts'
 
@@ -75,6 +77,74 @@ describe('a verdict', () => {
     expect(judge(80)).toMatchObject({ level: 'no', nearestMs: MONDAY + 72 * HOUR })
   })
 })
+
+/**
+ * Must from 08:00 to 20:00 on Monday; the yeast follows 2 to 6 h after its end, and better within 4 h; the nutrient
+ * stands two days on at 08:00 and asks for 12 to 48 h after the yeast's start.
+ */
+function laggedRules() {
+  const tasks = [
+    task('L01/settle/1', MONDAY, 12, { name: 'Settle', next: ['L01/pitch/1'] }),
+    task('L01/pitch/1', MONDAY + 15 * HOUR, 1, {
+      name: 'Pitch',
+      prev: ['L01/settle/1', 'L01/settle/1'],
+      next: ['L01/feed/1'],
+      waits: [
+        { key: 'L01/settle/1', from: 'end', minMin: 120, maxMin: 360 },
+        { key: 'L01/settle/1', from: 'end', minMin: 0, maxMin: 240, soft: true },
+      ],
+    }),
+    task('L01/feed/1', MONDAY + 48 * HOUR, 1, {
+      name: 'Feed',
+      prev: ['L01/pitch/1'],
+      waits: [{ key: 'L01/pitch/1', from: 'start', minMin: 720, maxMin: 2880 }],
+    }),
+  ]
+  const days = layDays(MONDAY - 10 * DAY, MONDAY + 10 * DAY, ZONE)
+  return moveRules(buildModel(plan(tasks)), days, wordsFor('en', ZONE), MONDAY - DAY)
+}
+
+describe('lags', () => {
+  const judgeAt = (hours: number, ix = 1, andFollows = true) =>
+    judgeMove(laggedRules(), { ix, startMs: MONDAY + hours * HOUR, andFollows })
+
+  it('hold a task back by their least and cut it off by their longest, and name the link', () => {
+    // Ends at hour 12: from 14 to 18.
+    expect(judgeAt(13)).toMatchObject({ level: 'no', nearestMs: MONDAY + 14 * HOUR })
+    expect(judgeAt(13).words).toBe('Too early: Settle (L01) ends Mon 15 Mar 20:00 and must be 2 h past.')
+    expect(judgeAt(19)).toMatchObject({ level: 'no', nearestMs: MONDAY + 18 * HOUR })
+    expect(judgeAt(19).words).toBe('Too late: Settle (L01) ends Mon 15 Mar 20:00, and at most 6 h may pass.')
+  })
+
+  it('that are advice are told and may be passed over', () => {
+    // Better by hour 16.
+    expect(judgeAt(16)).toMatchObject({ level: 'fine' })
+    expect(judgeAt(17)).toMatchObject({ level: 'strained' })
+    expect(judgeAt(17).words).toMatch(/^Better sooner: Settle/)
+  })
+
+  it('bind from the other side where only this task moves', () => {
+    // The feed stands at hour 48: the yeast may start at hour 0 at the earliest (48 h), at 36 at the latest (12 h).
+    const rules = laggedRules()
+    const alone = moveWindow({ ...rules, model: withoutWaits(rules.model, 1) }, 1, false)
+    expect(alone.earliest.ms).toBe(MONDAY)
+    expect(alone.latest.ms).toBe(MONDAY + 36 * HOUR)
+    expect(alone.latest.why).toContain('asks for 12 h before it')
+    expect(moveWindow({ ...rules, model: withoutWaits(rules.model, 1) }, 1, true).latest.ms).toBe(MONDAY + 63 * HOUR)
+  })
+
+  it('count once where a link is told twice', () => {
+    expect(moveWindow(laggedRules(), 1, true)).toMatchObject({
+      earliest: { ms: MONDAY + 14 * HOUR },
+      latest: { ms: MONDAY + 18 * HOUR },
+    })
+  })
+})
+
+function withoutWaits(model: Model, ix: number): Model {
+  const tasks = model.plan.tasks.map((t, i) => (i === ix ? { ...t, waits: [] } : t))
+  return { ...model, plan: { ...model.plan, tasks } }
+}
 
 describe('a move', () => {
   it('that comes back to where it began is none', () => {

@@ -1,6 +1,7 @@
 /** Which stay in a vessel a task begins, and whether another vessel would do for it. */
 import { type Model, msOfWire, PHASE_WORDS, type PhaseItem } from './model.ts'
-import type { MoveRules, Verdict } from './verdict.ts'
+import type { MoveRules } from './rules.ts'
+import type { Verdict } from './verdict.ts'
 
 /** The protocol's name for each stay, by what the wine does there. */
 const HOLDS: Readonly<Record<PhaseItem['kind'], string>> = {

@@ -6,8 +6,8 @@ import { berthOf, vesselsFor } from './berth.ts'
 import { type Model, msOfWire, wireOfMs } from './model.ts'
 import { beginMove, isMoved, keyedTo, type Move, type MoveKey, moveTo, stepMin, withFollowers } from './move.ts'
 import type { RowsBy } from './rows.ts'
+import { type MoveRules, nameOf } from './rules.ts'
 import { DAY_MS } from './scale.ts'
-import { type MoveRules, nameOf } from './verdict.ts'
 import { revealed, type View } from './view.ts'
 
 /** Long enough that a held key asks once. */

@@ -7,8 +7,9 @@ import type { Preview, SeasonActs } from './acts.ts'
 import type { Announcing } from './announce.tsx'
 import { lengthsOf } from './lengths.ts'
 import { msOfWire, wireOfMs } from './model.ts'
+import { type MoveRules, nameOf } from './rules.ts'
 import { slotsFor } from './slots.ts'
-import { judgeMove, type MoveRules, nameOf } from './verdict.ts'
+import { judgeMove } from './verdict.ts'
 
 /** Moving without dragging (WCAG 2.2, 2.5.7): offers from the window, or any time, each with its verdict. */
 export function MoveTo(props: {

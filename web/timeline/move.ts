@@ -1,7 +1,9 @@
 /** A move in progress: what is held, where it would start, what is said of it. Nothing is kept before it is committed. */
 import { type Days, dayIndex, snapMs, wallMinute, wallMs } from './days.ts'
 import type { Model } from './model.ts'
-import { judgeMove, type MoveRules, type MoveWindow, moveWindow, type Verdict } from './verdict.ts'
+import type { MoveRules } from './rules.ts'
+import { judgeMove, type Verdict } from './verdict.ts'
+import { type MoveWindow, moveWindow } from './window.ts'
 
 export interface Move {
   readonly ix: number

@@ -1,6 +1,8 @@
 /** Starts worth offering to somebody who does not drag. */
 import { daysOn } from './move.ts'
-import { judgeMove, type MoveRules, moveWindow, type Verdict } from './verdict.ts'
+import type { MoveRules } from './rules.ts'
+import { judgeMove, type Verdict } from './verdict.ts'
+import { moveWindow } from './window.ts'
 
 export interface Slot {
   readonly label: string
