@@ -1,8 +1,12 @@
-/** Makes the pictures of the README from the built app: one lot from fruit to bottling-ready. Run by `npm run pictures`. */
-import { mkdirSync } from 'node:fs'
+/**
+ * Makes the pictures of the README from the built app: one lot from fruit to bottling-ready, and the season from every
+ * side. Run by `npm run pictures [-- NAME ...]`; names choose those that begin so.
+ */
+import { mkdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { Page } from 'playwright-core'
 import { openBrowser, signIn, startApp } from './browser.ts'
+import { smallPng } from './small-png.ts'
 
 const FOLDER = join(import.meta.dirname, '../../web/pictures')
 const WIDTH = 1280
@@ -131,6 +135,14 @@ const SEASON: readonly Picture[] = [
   },
 ]
 
+const named = process.argv.slice(2)
+const isWanted = (name: string) => named.length === 0 || named.some((wish) => name.startsWith(wish))
+
+async function take(page: Page, name: string) {
+  writeFileSync(join(FOLDER, `${name}.png`), smallPng(await page.screenshot()))
+  console.log(`web/pictures/${name}.png`)
+}
+
 const app = await startApp(['--demo', '--at', '2027-03-22'])
 const browser = await openBrowser()
 try {
@@ -141,15 +153,14 @@ try {
     reducedMotion: 'reduce',
   })
   const page = await signIn(context, app.link)
-  for (const picture of [...PICTURES, ...SEASON]) {
+  for (const picture of [...PICTURES, ...SEASON].filter((p) => isWanted(p.name))) {
     await page.emulateMedia({ colorScheme: picture.ground ?? 'light' })
     await page.setViewportSize({ width: WIDTH, height: picture.height ?? 900 })
     await page.goto(`${app.url}${picture.path}`)
     await settled(page)
     await picture.before?.(page)
     await settled(page)
-    await page.screenshot({ path: join(FOLDER, `${picture.name}.png`) })
-    console.log(`web/pictures/${picture.name}.png`)
+    await take(page, picture.name)
   }
   const phone = await browser.newContext({
     viewport: { width: 390, height: 844 },
@@ -158,14 +169,15 @@ try {
     storageState: await context.storageState(),
   })
   const hand = await phone.newPage()
-  await hand.goto(`${app.url}/today`)
-  await settled(hand)
-  await hand.screenshot({ path: join(FOLDER, '7-today-phone-night.png') })
-  console.log('web/pictures/7-today-phone-night.png')
-  await hand.goto(`${app.url}/season`)
-  await settled(hand)
-  await hand.screenshot({ path: join(FOLDER, 'season-10-phone.png') })
-  console.log('web/pictures/season-10-phone.png')
+  for (const [name, path] of [
+    ['7-today-phone-night', '/today'],
+    ['season-10-phone', '/season'],
+  ] as const) {
+    if (!isWanted(name)) continue
+    await hand.goto(`${app.url}${path}`)
+    await settled(hand)
+    await take(hand, name)
+  }
 } finally {
   await browser.close()
   await app.close()

@@ -178,7 +178,19 @@ function ours(): Renderer {
       const [place, setPlace] = createSignal<Place>()
       view = now
       setView = set
-      dispose = render(() => {
+      // A pointer's move from its first listener to its last: where it is, the verdict by all rules, and the words' signals.
+      let begun = 0
+      const begin = () => {
+        begun = performance.now()
+      }
+      const finish = () => move() && moves.push(performance.now() - begun)
+      addEventListener('pointermove', begin, true)
+      addEventListener('pointermove', finish)
+      const undo = () => {
+        removeEventListener('pointermove', begin, true)
+        removeEventListener('pointermove', finish)
+      }
+      const unmount = render(() => {
         const carried = createMemo(move)
         return (
           <Chart
@@ -202,11 +214,7 @@ function ours(): Renderer {
             mayMove
             onSelect={() => undefined}
             onRow={() => undefined}
-            onMove={(next) => {
-              const before = performance.now()
-              setMove(next)
-              moves.push(performance.now() - before)
-            }}
+            onMove={setMove}
             onDrop={() => setMove(undefined)}
             onFrame={(drawn) => {
               frame = drawn
@@ -230,6 +238,10 @@ function ours(): Renderer {
           </Chart>
         )
       }, element)
+      dispose = () => {
+        undo()
+        unmount()
+      }
     },
     painted: () => frame !== undefined && (frame.rows.length > 0 || frame.pixels !== undefined),
     setView: (fromMs, toMs) => setView({ ...view(), fromMs, toMs }),

@@ -17,7 +17,10 @@ const painted = async () => {
   await nextFrame()
   await new Promise<void>((done) => {
     const channel = new MessageChannel()
-    channel.port1.onmessage = () => done()
+    channel.port1.onmessage = () => {
+      channel.port1.close()
+      done()
+    }
     channel.port2.postMessage(0)
   })
 }

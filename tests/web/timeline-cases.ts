@@ -1,5 +1,5 @@
 /** A small plan of known answers for the timeline's tests. */
-import type { PersonWire, PhaseWire, TaskWire } from '../../api/wire.ts'
+import type { MachineWire, PersonWire, PhaseWire, TaskWire, VesselWire } from '../../api/wire.ts'
 import type { SeasonPlan } from '../../web/timeline/model.ts'
 
 export const HOUR = 3_600_000
@@ -79,6 +79,33 @@ export const person = (id: string, startMin: number, endMin: number, more: Parti
   language: 'en',
   shifts: [{ weekdays: [1, 2, 3, 4, 5], startMin, endMin }],
   absences: [],
+  version: 1,
+  ...more,
+})
+
+export const vessel = (code: string, volumeL: number, more: Partial<VesselWire> = {}): VesselWire => ({
+  id: `v-${code}`,
+  code,
+  kind: 'tank',
+  volumeL,
+  jacket: true,
+  insulated: false,
+  pressureBar: 0,
+  state: 'clean',
+  now: null,
+  next: [],
+  bookings: [],
+  version: 1,
+  ...more,
+})
+
+export const machine = (code: string, kind: MachineWire['kind'], more: Partial<MachineWire> = {}): MachineWire => ({
+  id: `m-${code}`,
+  code,
+  kind,
+  name: code,
+  capacity: 1,
+  bookings: [],
   version: 1,
   ...more,
 })

@@ -2,12 +2,15 @@ import { cleanup, fireEvent, render, screen } from '@solidjs/testing-library'
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { DAY as PALETTE } from '../../web/palette.ts'
 import type { SeasonActs } from '../../web/timeline/acts.ts'
+import { layDays } from '../../web/timeline/days.ts'
 import { LengthBox } from '../../web/timeline/length-box.tsx'
 import { lengthsOf } from '../../web/timeline/lengths.ts'
 import { buildModel } from '../../web/timeline/model.ts'
+import { MoveTo } from '../../web/timeline/move-to.tsx'
+import { moveRules } from '../../web/timeline/rules.ts'
 import { Season } from '../../web/timeline/season.tsx'
 import { wordsFor } from '../../web/timeline/words.ts'
-import { DAY, HOUR, iso, phase, plan, task } from './timeline-cases.ts'
+import { DAY, HOUR, iso, person, phase, plan, task, vessel } from './timeline-cases.ts'
 
 const T0 = Date.UTC(2027, 2, 1)
 const ZONE = 'Pacific/Auckland'
@@ -165,5 +168,76 @@ describe('how long a lot stays', () => {
     fireEvent.click(screen.getByRole('button', { name: 'Leave it' }))
     expect(given.drop).toHaveBeenCalledTimes(1)
     expect(given.adopt).not.toHaveBeenCalled()
+  })
+})
+
+describe('moving without dragging', () => {
+  const wine = plan(
+    [
+      task('L01/rack/1', T0 + 2 * DAY, 2, {
+        name: 'Rack',
+        fromVessels: ['T01'],
+        toVessels: ['T02'],
+        people: ['kim'],
+        latestAt: iso(T0 + 5 * DAY),
+      }),
+    ],
+    [phase('L01', 'ferment', T0 + 2 * DAY, T0 + 12 * DAY, { vessels: [{ code: 'T02', kind: 'tank' }] })],
+    {
+      people: [person('kim', 0, 1440), person('sam', 0, 1440)],
+      vessels: [vessel('T01', 6000), vessel('T02', 6000), vessel('T03', 4000)],
+    },
+  )
+  const mount = (given: SeasonActs) => {
+    const model = buildModel(wine)
+    const days = layDays(T0 - 20 * DAY, T0 + 20 * DAY, ZONE)
+    const said: string[] = []
+    render(() => (
+      <MoveTo
+        rules={moveRules(model, days, wordsFor('en', ZONE), T0)}
+        ix={0}
+        acts={given}
+        announce={{ say: (s) => said.push(s), refuse: (s) => said.push(s), polite: () => '', assertive: () => '' }}
+        onLengths={() => undefined}
+        onClose={() => undefined}
+      />
+    ))
+    return said
+  }
+
+  it('gives the work to somebody else', async () => {
+    const given = acts()
+    const said = mount(given)
+    expect(screen.getByRole('button', { name: 'Move it' })).toHaveProperty('disabled', true)
+    fireEvent.input(screen.getByLabelText('Done by'), { target: { value: 'sam' } })
+    fireEvent.click(screen.getByRole('button', { name: 'Move it' }))
+    await vi.waitFor(() => expect(said).toHaveLength(1))
+    expect(given.keep).toHaveBeenCalledWith('L01/rack/1', {
+      startAt: iso(T0 + 2 * DAY),
+      andFollows: true,
+      people: ['sam'],
+    })
+    expect(given.attempt).not.toHaveBeenCalled()
+  })
+
+  it('takes another vessel by a trial that is adopted, and says why one will not do', async () => {
+    const given = acts()
+    const said = mount(given)
+    const into = screen.getByLabelText('Into')
+    expect([...into.querySelectorAll('option')].map((o) => o.textContent)).toEqual([
+      'As planned: T02',
+      'T01',
+      'T03: T03 holds 4,000 L, the lot is 5,000 L.',
+    ])
+    fireEvent.input(into, { target: { value: 'T01' } })
+    fireEvent.click(screen.getByRole('button', { name: 'Move it' }))
+    await vi.waitFor(() => expect(said).toHaveLength(1))
+    expect(said[0]).toContain(', into T01.')
+    expect(given.attempt).toHaveBeenCalledWith(
+      { kind: 'vessel', lot: 'id-L01', hold: 'ferment', vessels: ['T01'] },
+      'L01 into T01',
+    )
+    expect(given.adopt).toHaveBeenCalledTimes(1)
+    expect(given.keep).not.toHaveBeenCalled()
   })
 })

@@ -2,7 +2,7 @@
 import type { MarkContext, RowPlace } from './marks.ts'
 import { type Model, PHASE_WORDS, type PhaseItem } from './model.ts'
 import type { Row } from './rows.ts'
-import { HOUR_MS, msOf, xOf } from './scale.ts'
+import { edgesOf, HOUR_MS, msOf, xOf } from './scale.ts'
 import { bandPath } from './shape.ts'
 import { everyNth, heightOf } from './texture.ts'
 
@@ -69,7 +69,8 @@ function lyingOf(row: Row, model: Model): readonly Lying[] {
 }
 
 export function bandMarks(row: Row, place: RowPlace, context: MarkContext): BandMark[] {
-  const { model, scale, fromX, toX } = context
+  const { model, scale } = context
+  const { fromX, toX } = edgesOf(scale)
   const fromMs = msOf(scale, fromX)
   const toMs = msOf(scale, toX)
   const bands: BandMark[] = []
@@ -84,7 +85,8 @@ export function bandMarks(row: Row, place: RowPlace, context: MarkContext): Band
 }
 
 function bandMark(lying: Lying, inVessel: boolean, place: RowPlace, context: MarkContext): BandMark {
-  const { scale, fromX, toX } = context
+  const { scale } = context
+  const { fromX, toX } = edgesOf(scale)
   const { phase } = lying
   const startX = xOf(scale, phase.startMs)
   const endX = xOf(scale, phase.endMs)
@@ -133,8 +135,9 @@ function labelsOf(
   inVessel: boolean,
   x: number,
   w: number,
-  { scale, letterPx, fromX, toX }: MarkContext,
+  { scale, letterPx }: MarkContext,
 ): BandMark['labels'] {
+  const { fromX, toX } = edgesOf(scale)
   const words = inVessel
     ? `${phase.lotCode} ${PHASE_WORDS[phase.kind]}`
     : `${PHASE_WORDS[phase.kind]}${phase.vessels.length > 0 ? `  ${vesselsWords(phase.vessels)}` : ''}`
@@ -158,7 +161,8 @@ const vesselsWords = (codes: readonly string[]): string =>
 
 /** Dots come with the whole band's count, so that a pan never re-deals them. */
 function turnDots(phase: PhaseItem, x: number, y: number, w: number, h: number, context: MarkContext): number[] {
-  const { scale, fromX, toX } = context
+  const { scale } = context
+  const { fromX, toX } = edgesOf(scale)
   const { turns } = phase
   const fullPx = (phase.endMs - phase.startMs) * scale.pxPerMs
   const nth = everyNth(turns.length, fullPx * (h - 4), h < 12 ? 26 : 14)

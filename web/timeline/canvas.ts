@@ -1,35 +1,11 @@
 /** The surface for screens: canvas 2D, with stamps kept in one atlas so that a thousand pegs are a thousand copies. */
-import type { Part } from './frame.ts'
+import { pathOf, type Stamp, type StampShelf, stampShelf } from './stamps.ts'
 import { elbowOf, type PathStyle, type Place, type Surface, type TextStyle } from './surface.ts'
 
 export interface CanvasDrawing {
   readonly surface: Surface
   /** Sizes the canvas to CSS pixels and clears it to a colour. */
   begin(widthPx: number, heightPx: number, ratio: number, ground: string | undefined): void
-  /** Copies a part of another canvas of the same size, moved by whole device pixels and cut to the part. */
-  copy(from: HTMLCanvasElement, part: Part, dx: number, dy: number): void
-}
-
-/** Stamps made once and shared by canvases that show the same. */
-export interface StampShelf {
-  readonly stamps: Map<number | string, Stamp>
-  readonly paths: Map<string, Path2D>
-  /** Device pixels for each CSS pixel the stamps were cut for. */
-  ratio: number
-  forget(): void
-}
-
-export function stampShelf(): StampShelf {
-  const stamps = new Map<number | string, Stamp>()
-  return {
-    stamps,
-    paths: new Map(),
-    ratio: 1,
-    forget: () => {
-      for (const stamp of stamps.values()) stamp.picture.close()
-      stamps.clear()
-    },
-  }
 }
 
 type Context = CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D
@@ -40,19 +16,19 @@ const DOTS_PX = 512
 
 /** @param opaque nothing shows through: cheaper to put together with the page */
 export function canvasDrawing(
-  canvas: HTMLCanvasElement,
+  canvas: HTMLCanvasElement | OffscreenCanvas,
   font: string,
   opaque = false,
   shelf: StampShelf = stampShelf(),
 ): CanvasDrawing {
-  const context = canvas.getContext('2d', { alpha: !opaque })
+  const context = canvas.getContext('2d', { alpha: !opaque }) as Context | null
   if (!context) throw new Error('this browser gave no 2d canvas')
   const { paths, stamps } = shelf
   let ratio = 1
   let sheet: OffscreenCanvas | undefined
   let picture: ImageData | undefined
 
-  const on = (to: Context): Surface => ({
+  const on = (to: Context, set: FontSet = { font: '' }): Surface => ({
     rect: (x, y, w, h, fill) => {
       to.fillStyle = fill
       to.fillRect(x, y, w, h)
@@ -79,33 +55,30 @@ export function canvasDrawing(
     },
     dots: (centres, radius, colour, open) => {
       if (centres.length === 0) return
-      if (open || centres.length < 40) {
+      if (open || radius > 1.5) {
+        const drawn = (pen: Surface) =>
+          pen.path(circle(radius), { x: 0, y: 0 }, open ? { stroke: colour } : { fill: colour })
         for (let i = 0; i < centres.length; i += 2)
-          strokeAndFill(
-            to,
-            pathOf(paths, circle(radius)),
-            open ? { stroke: colour } : { fill: colour },
-            centres[i],
-            centres[i + 1],
+          on(to, set).stamp(
+            `${open ? 'ring' : 'dot'} ${radius} ${colour}`,
+            radius + 1.5,
+            centres[i] as number,
+            centres[i + 1] as number,
+            drawn,
           )
         return
       }
-      // Hundreds of grains under two pixels: two crossed boxes pass for round. Boxes one by one, for a path of
-      // thousands of them is filled many times slower (measured).
+      // Grains under two pixels: boxes one by one, on whole pixels. A path of thousands is filled many times slower,
+      // and a box between pixels is smoothed, which costs three times as much (both measured).
       to.fillStyle = colour
-      if (centres.length > 600) {
-        // On whole pixels: a box between pixels is smoothed, which costs three times as much.
-        for (let i = 0; i < centres.length; i += 2)
-          to.fillRect(Math.round(centres[i] as number) - 1, Math.round(centres[i + 1] as number) - 1, 2, 2)
-        return
-      }
-      const cut = radius * 0.45
-      for (let i = 0; i < centres.length; i += 2) {
-        const x = centres[i] as number
-        const y = centres[i + 1] as number
-        to.fillRect(x - radius, y - cut, radius * 2, cut * 2)
-        to.fillRect(x - cut, y - radius, cut * 2, radius * 2)
-      }
+      const side = Math.round(radius * 2 * ratio) / ratio
+      for (let i = 0; i < centres.length; i += 2)
+        to.fillRect(
+          Math.round(((centres[i] as number) - radius) * ratio) / ratio,
+          Math.round(((centres[i + 1] as number) - radius) * ratio) / ratio,
+          side,
+          side,
+        )
     },
     rects: (boxes, fill) => {
       if (boxes.length === 0) return
@@ -143,7 +116,7 @@ export function canvasDrawing(
       }
     },
     text: (words, x, y, style) => {
-      setText(to, style, font)
+      setText(to, style, font, set)
       to.fillText(words, x, y)
     },
     clipRect: (x, y, w, h, inside) => {
@@ -153,6 +126,7 @@ export function canvasDrawing(
       to.clip()
       inside()
       to.restore()
+      set.font = ''
     },
     clipPath: (d, place, inside) => {
       to.save()
@@ -162,6 +136,7 @@ export function canvasDrawing(
       to.clip(placed)
       inside()
       to.restore()
+      set.font = ''
     },
     pixels: (x, y, w, h, kinds, colours) => {
       if (picture === undefined || picture.width !== w || picture.height !== h) picture = new ImageData(w, h)
@@ -210,7 +185,8 @@ export function canvasDrawing(
     return stamp
   }
 
-  const surface = on(context)
+  const fontNow: FontSet = { font: '' }
+  const surface = on(context, fontNow)
   return {
     surface,
     begin: (widthPx, heightPx, nextRatio, ground) => {
@@ -220,6 +196,8 @@ export function canvasDrawing(
         canvas.width = w
         canvas.height = h
       }
+      // Another size, and a picture handed over, take the font with them.
+      fontNow.font = ''
       ratio = nextRatio
       if (nextRatio !== shelf.ratio) {
         shelf.ratio = nextRatio
@@ -231,34 +209,7 @@ export function canvasDrawing(
         context.fillRect(0, 0, widthPx, heightPx)
       } else if (!opaque) context.clearRect(0, 0, widthPx, heightPx)
     },
-    copy: (from, { x1, y1, x2, y2 }, dx, dy) => {
-      const left = Math.round(x1 * ratio)
-      const top = Math.round(y1 * ratio)
-      const w = Math.min(Math.round(x2 * ratio), canvas.width) - left
-      const h = Math.min(Math.round(y2 * ratio), canvas.height) - top
-      const keptW = w - Math.abs(dx)
-      const keptH = h - Math.abs(dy)
-      if (keptW <= 0 || keptH <= 0) return
-      context.setTransform(1, 0, 0, 1, 0, 0)
-      context.drawImage(
-        from,
-        left + Math.max(0, -dx),
-        top + Math.max(0, -dy),
-        keptW,
-        keptH,
-        left + Math.max(0, dx),
-        top + Math.max(0, dy),
-        keptW,
-        keptH,
-      )
-      context.setTransform(ratio, 0, 0, ratio, 0, 0)
-    },
   }
-}
-
-interface Stamp {
-  readonly picture: ImageBitmap
-  readonly sidePx: number
 }
 
 /** `#RRGGBB` as the four bytes of a pixel, opaque. */
@@ -270,16 +221,6 @@ const littleEndian = (hex: string): number =>
   0
 
 const circle = (r: number): string => `M${-r} 0A${r} ${r} 0 1 1 ${r} 0A${r} ${r} 0 1 1 ${-r} 0Z`
-
-/** Pegs and ends of bands come back in every frame; the odd widths between do not, so the shelf is emptied when full. */
-function pathOf(paths: Map<string, Path2D>, d: string): Path2D {
-  const known = paths.get(d)
-  if (known) return known
-  if (paths.size > 500) paths.clear()
-  const made = new Path2D(d)
-  paths.set(d, made)
-  return made
-}
 
 function strokeAndFill(to: Context, path: Path2D, { fill, stroke, width = 1 }: PathStyle, x = 0, y = 0): void {
   if (x !== 0 || y !== 0) {
@@ -300,8 +241,17 @@ function strokeAndFill(to: Context, path: Path2D, { fill, stroke, width = 1 }: P
   }
 }
 
-function setText(to: Context, style: TextStyle, font: string): void {
-  to.font = `${style.weight ?? 400} ${style.px}px ${font}`
+/** The font that a context has now: to set one costs more than to draw a short word with it. */
+interface FontSet {
+  font: string
+}
+
+function setText(to: Context, style: TextStyle, font: string, set: FontSet): void {
+  const wanted = `${style.weight ?? 400} ${style.px}px ${font}`
+  if (set.font !== wanted) {
+    to.font = wanted
+    set.font = wanted
+  }
   to.fillStyle = style.fill
   to.textAlign = style.align === 'middle' ? 'center' : (style.align ?? 'start')
   to.textBaseline = 'alphabetic'

@@ -1,22 +1,24 @@
 import { createEffect, createMemo, createSignal, type JSX, on, onCleanup, onMount, Show } from 'solid-js'
 import type { Palette } from '../palette.ts'
-import { berthOf } from './berth.ts'
 import { type CanvasDrawing, canvasDrawing } from './canvas.ts'
+import { handOf } from './chart-hand.ts'
 import type { Days } from './days.ts'
-import { type Frame, type Geometry, layFrame, stackRows } from './frame.ts'
+import { type Frame, type FrameInput, type Geometry, layFrame } from './frame.ts'
 import { createGestures } from './gestures.tsx'
-import { type Hit, hitTest, rowUnder } from './hit.ts'
+import type { Hit } from './hit.ts'
 import { HoverLabel } from './hover-label.tsx'
 import type { Load } from './load.ts'
 import type { MarkContext } from './marks.ts'
 import type { Model } from './model.ts'
-import { beginMove, draggedTo, isMoved, type Move, moveTo, stepMin } from './move.ts'
+import type { Move } from './move.ts'
 import { paintOverlay } from './overlay.ts'
 import type { Row } from './rows.ts'
 import type { MoveRules } from './rules.ts'
-import { msOf, type Scale, steadyScale } from './scale.ts'
+import { type Scale, steadyScale } from './scale.ts'
 import { type Screen, screenOf } from './screen.ts'
-import { panned, scaleOf, scrolled, type View, zoomed } from './view.ts'
+import { stackRows } from './stack.ts'
+import type { Stretch } from './stretch.ts'
+import { scaleOf, type View } from './view.ts'
 import type { Words } from './words.ts'
 
 export interface ChartProps {
@@ -46,6 +48,10 @@ export interface ChartProps {
   readonly onRow: (row: Row) => void
   readonly onMove: (move: Move | undefined) => void
   readonly onDrop: (move: Move) => void
+  /** A band's end in the hand, and where it was let go. */
+  readonly stretch?: Stretch
+  readonly onStretch?: (stretch: Stretch | undefined) => void
+  readonly onStretched?: (stretch: Stretch) => void
   readonly onFrame?: (frame: Frame) => void
   readonly onSize?: (widthPx: number, heightPx: number) => void
   readonly children?: (frame: () => Frame | undefined) => JSX.Element
@@ -54,29 +60,33 @@ export interface ChartProps {
 /** Two lines of text and their air. */
 export const axisPx = (textPx: number): number => textPx * 2 + 26
 
-/** The chart on two canvases in turn; and over it a third for the ring, the window and the ghost, there only when needed. */
+/** The chart in tiles; and over it a canvas for the ring, the window and the ghost, there only when needed. */
 export function Chart(props: ChartProps) {
   let host!: HTMLDivElement
-  let one!: HTMLCanvasElement
-  let two!: HTMLCanvasElement
+  let axis!: HTMLCanvasElement
+  let rowTiles!: HTMLDivElement
+  let nameTiles!: HTMLDivElement
+  let stripTiles!: HTMLDivElement
   let over!: HTMLCanvasElement
   const [size, setSize] = createSignal({ widthPx: 0, heightPx: 0, ratio: 1 })
   const [frame, setFrame] = createSignal<Frame>()
   const [hover, setHover] = createSignal<Hit>()
   const [targetY, setTargetY] = createSignal<number>()
 
+  // Tiles lie side by side on whole device pixels, or a seam would show.
+  const snapped = (px: number) => Math.round(px * size().ratio) / size().ratio
   const geometry = createMemo<Geometry>(() => ({
     widthPx: size().widthPx,
     heightPx: size().heightPx,
-    gutterPx: props.gutterPx,
-    axisPx: axisPx(props.textPx),
-    stripPx: props.stripPx,
+    gutterPx: snapped(props.gutterPx),
+    axisPx: snapped(axisPx(props.textPx)),
+    stripPx: snapped(props.stripPx),
     rowPx: props.rowPx,
     textPx: props.textPx,
   }))
-  const plotPx = () => Math.max(1, size().widthPx - props.gutterPx)
+  const plotPx = () => Math.max(1, size().widthPx - geometry().gutterPx)
   const scale = createMemo<Scale>((before) =>
-    steadyScale(scaleOf(props.view, props.gutterPx, plotPx()), props.model.firstMs, size().ratio, before),
+    steadyScale(scaleOf(props.view, geometry().gutterPx, plotPx()), props.model.firstMs, size().ratio, before),
   )
   const shownDays = createMemo(() => Math.round((props.view.toMs - props.view.fromMs) / 864e3) / 100)
   const stack = createMemo(() =>
@@ -87,7 +97,7 @@ export function Chart(props: ChartProps) {
       shownDays() < 3 ? { model: props.model, fromMs: props.view.fromMs, toMs: props.view.toMs } : undefined,
     ),
   )
-  const bodyPx = () => size().heightPx - axisPx(props.textPx) - props.stripPx
+  const bodyPx = () => size().heightPx - geometry().axisPx - geometry().stripPx
   const contentPx = () => stack().tops[stack().tops.length - 1] ?? 0
 
   let screen: Screen | undefined
@@ -100,7 +110,7 @@ export function Chart(props: ChartProps) {
     if (!screen || widthPx === 0) return
     const scrollPx = Math.round(props.view.scrollPx * ratio) / ratio
     const { model, rows, days, load, words, nowMs, selectedIx, allLinks, kept, series } = props
-    const next = layFrame({
+    const input: FrameInput = {
       model,
       rows,
       stack: stack(),
@@ -115,16 +125,16 @@ export function Chart(props: ChartProps) {
       ...(allLinks && { allLinks }),
       ...(kept && { kept }),
       ...(series && { series }),
-    })
-    const basis = [model, rows, geometry(), days, load, words, nowMs, selectedIx, allLinks, kept, series]
-    screen.draw({ frame: next, scrollPx, ratio, basis }, props.palette)
+    }
+    const next = layFrame(input)
+    const basis = [model, rows, stack(), geometry(), days, load, words, nowMs, selectedIx, allLinks, kept, series]
+    screen.draw({ frame: next, input, ratio, basis }, props.palette)
     setFrame(next)
     props.onFrame?.(next)
   }
 
   onMount(() => {
-    two.style.visibility = 'hidden'
-    screen = screenOf([one, two], props.font)
+    screen = screenOf({ rows: rowTiles, names: nameTiles, strip: stripTiles, axis }, props.font)
     overDrawing = canvasDrawing(over, props.font)
     const measure = () => {
       const box = host.getBoundingClientRect()
@@ -167,7 +177,7 @@ export function Chart(props: ChartProps) {
     const { widthPx, heightPx, ratio } = size()
     const under = hover()
     const y = targetY()
-    const bare = !under && props.selectedIx === undefined && !props.move && !props.trial
+    const bare = !under && props.selectedIx === undefined && !props.move && !props.trial && !props.stretch
     // Even an empty sheet costs: the page would put it together with the chart in every frame.
     over.style.display = bare ? 'none' : ''
     if (bare) return
@@ -181,6 +191,7 @@ export function Chart(props: ChartProps) {
       ...(props.selectedIx !== undefined && { selectedIx: props.selectedIx }),
       ...(props.move && { move: props.move }),
       ...(props.trial && { trial: props.trial }),
+      ...(props.stretch && { stretch: props.stretch }),
       ...(y !== undefined && { targetY: y }),
     })
   })
@@ -193,70 +204,18 @@ export function Chart(props: ChartProps) {
     ),
   )
 
-  const setScroll = (toPx: number) => props.onView(scrolled(props.view, toPx, contentPx(), bodyPx()))
-  const days = () => (props.view.toMs - props.view.fromMs) / 86_400_000
-
-  const gestures = createGestures({
-    host: () => host,
-    hit: (x, y, reach) => {
-      const at = frame()
-      return at && hitTest(at, x, y, reach)
-    },
-    mayLift: (hit) => props.mayMove && hit.members.length === 1 && props.model.state[hit.members[0] as number] !== 3,
-    pan: (dx, dy) => {
-      props.onView(panned(props.view, scale(), dx, props.model))
-      if (dy !== 0) setScroll(props.view.scrollPx - dy)
-    },
-    zoom: (factor, x) => props.onView(zoomed(props.view, scale(), factor, x, props.model)),
-    scroll: (dy) => setScroll(props.view.scrollPx + dy),
-    overflows: () => contentPx() > bodyPx() + 1,
-    inAxis: (y) => y < axisPx(props.textPx) + props.stripPx,
-    hover: setHover,
-    click: (hit, y, x) => {
-      if (hit) return props.onSelect(hit.members)
-      const at = frame()
-      const row = at && rowUnder(at, y)
-      if (row && x < props.gutterPx) props.onRow(row.row)
-      else props.onSelect([])
-    },
-    lift: (hit) => props.onMove(beginMove(props.rules, hit.members[0] as number)),
-    carry: (x, y, heldX) => {
-      const move = props.move
-      const at = frame()
-      if (!move || !at) return
-      const under = rowUnder(at, y)
-      const person =
-        under?.row.kind === 'person' && !(props.model.plan.tasks[move.ix]?.people ?? []).includes(under.row.id)
-          ? under.row.id
-          : undefined
-      const berth = under?.row.kind === 'vessel' ? berthOf(props.model, move.ix) : undefined
-      const vessel = berth && under && !berth.phase.vessels.includes(under.row.id) ? under.row.id : undefined
-      setTargetY(under ? under.place.y + under.place.shape.pegY : undefined)
-      const startMs = draggedTo(props.days, move, msOf(scale(), x), msOf(scale(), heldX), stepMin(days()))
-      props.onMove(moveTo(props.rules, move, startMs, person, vessel))
-    },
-    drop: () => {
-      const move = props.move
-      setTargetY(undefined)
-      if (!move) return
-      if (isMoved(move, props.model)) props.onDrop(move)
-      else {
-        props.onMove(undefined)
-        props.onSelect([move.ix])
-      }
-    },
-    cancel: () => {
-      setTargetY(undefined)
-      props.onMove(undefined)
-    },
-  })
+  const gestures = createGestures(
+    handOf(props, { host: () => host, frame, scale, contentPx, bodyPx, setHover, setTargetY }),
+  )
 
   return (
     <div class="chart" ref={host} {...gestures}>
       <div class="chart-drawing" aria-hidden="true">
-        <canvas ref={one} />
-        <canvas ref={two} />
-        <canvas ref={over} />
+        <canvas ref={axis} class="chart-axis" />
+        <div ref={rowTiles} class="chart-tiles" />
+        <div ref={nameTiles} class="chart-tiles" />
+        <div ref={stripTiles} class="chart-tiles" />
+        <canvas ref={over} class="chart-over" />
       </div>
       {props.children?.(frame)}
       <Show when={!props.move && hover()}>

@@ -1,7 +1,6 @@
 /** Pegs of a row at one zoom, merged once over the whole vintage: a pan only looks up which are in sight. */
-import type { Level } from './lod.ts'
 import { mergeSpots, type Spot } from './merge.ts'
-import { CONFLICT, LATE, type Model, msOfWire } from './model.ts'
+import { CONFLICT, LATE, type Model } from './model.ts'
 import type { Row } from './rows.ts'
 
 export interface Clusters {
@@ -10,16 +9,11 @@ export interface Clusters {
   readonly members: readonly (readonly number[])[]
   /** The task whose look each shows. */
   readonly urgent: Int32Array
-  readonly labels: readonly string[]
-  /** How far each dotted tail of float goes, in pixels from the row's first task; NaN where there is none. */
-  readonly tailX: Float64Array
 }
 
 interface Zoom {
   readonly pxPerMs: number
   readonly pegPx: number
-  readonly level: Level
-  readonly letterPx: number
 }
 
 interface Shelf extends Zoom {
@@ -32,20 +26,13 @@ export const anchorOf = (row: Row): number => row.tasks.startMs[0] ?? 0
 
 export function clustersOf(row: Row, model: Model, zoom: Zoom): Clusters {
   const known = shelves.get(row)
-  if (
-    known &&
-    known.pxPerMs === zoom.pxPerMs &&
-    known.pegPx === zoom.pegPx &&
-    known.level === zoom.level &&
-    known.letterPx === zoom.letterPx
-  )
-    return known.clusters
+  if (known && known.pxPerMs === zoom.pxPerMs && known.pegPx === zoom.pegPx) return known.clusters
   const clusters = mergeRow(row, model, zoom)
   shelves.set(row, { ...zoom, clusters })
   return clusters
 }
 
-function mergeRow(row: Row, model: Model, { pxPerMs, pegPx, level, letterPx }: Zoom): Clusters {
+function mergeRow(row: Row, model: Model, { pxPerMs, pegPx }: Zoom): Clusters {
   const { ix, startMs } = row.tasks
   const anchorMs = anchorOf(row)
   const spots: Spot[] = new Array(ix.length)
@@ -58,22 +45,15 @@ function mergeRow(row: Row, model: Model, { pxPerMs, pegPx, level, letterPx }: Z
     }
   }
   const small = pegPx < 6
-  const merged = mergeSpots(spots, small ? 3 : Math.max(8, pegPx - 3), small ? 0 : 8).toSorted((a, b) => a.x - b.x)
-  const x = Float64Array.from(merged, (c) => c.x)
-  const urgent = Int32Array.from(merged, (c) => mostUrgent(model, c.members))
-  const full = level === 'full'
-  const tailX = new Float64Array(full ? merged.length : 0)
-  const labels: string[] = []
-  if (full)
-    for (let i = 0; i < merged.length; i++) {
-      const nextX = x[i + 1] ?? Number.POSITIVE_INFINITY
-      const alone = merged[i]?.members.length === 1
-      const task = model.plan.tasks[urgent[i] as number]
-      labels.push(alone && task ? clip(task.name, nextX - (x[i] as number) - pegPx - 6, letterPx) : '')
-      const hasFloat = alone && task && model.state[urgent[i] as number] !== 3 && task.slackMin > 0
-      tailX[i] = hasFloat ? Math.min(nextX - pegPx, (msOfWire(task.latestAt) - anchorMs) * pxPerMs) : Number.NaN
-    }
-  return { x, members: merged.map((c) => c.members), urgent, labels, tailX }
+  const merged = mergeSpots(spots, small ? 3 : Math.max(8, pegPx - 3), small ? 0 : 8)
+  const x = new Float64Array(merged.length)
+  const urgent = new Int32Array(merged.length)
+  for (let i = 0; i < merged.length; i++) {
+    const cluster = merged[i] as (typeof merged)[0]
+    x[i] = cluster.x
+    urgent[i] = mostUrgent(model, cluster.members)
+  }
+  return { x, members: merged.map((c) => c.members), urgent }
 }
 
 /** Shortened to the room there is; less than eight letters say nothing. */

@@ -1,9 +1,10 @@
 /** A move on the desk: taken up by hand or key, judged as it goes, asked of the server at rest, kept or left. */
 import { createEffect, createSignal, on, onCleanup } from 'solid-js'
-import type { MoveWish, Preview, SeasonActs } from './acts.ts'
+import type { Preview, SeasonActs } from './acts.ts'
 import type { Announcing } from './announce.tsx'
 import { berthOf, vesselsFor } from './berth.ts'
-import { type Model, msOfWire, wireOfMs } from './model.ts'
+import { keepChosen, wishOf } from './keeping.ts'
+import { type Model, msOfWire } from './model.ts'
 import { beginMove, isMoved, keyedTo, type Move, type MoveKey, moveTo, stepMin, withFollowers } from './move.ts'
 import type { RowsBy } from './rows.ts'
 import { type MoveRules, nameOf } from './rules.ts'
@@ -56,25 +57,13 @@ export function createDeskMove(desk: {
     const at = move()
     if (!at) return
     if (!isMoved(at, model())) return end('Nothing was moved.')
-    const task = model().plan.tasks[at.ix]
     const name = nameOf(model(), at.ix)
     announcer.say(`Moving ${name}.`)
-    const stays = at.vessel === undefined || (await keepVessel(at, at.vessel))
-    const isLater = at.startMs !== at.fromMs || at.person !== undefined
-    const done = stays && (!isLater || (await desk.acts().keep(task?.key ?? '', wishOf(at))))
+    const done = await keepChosen(desk.acts(), model(), at)
     const where = at.vessel ? `, into ${at.vessel}` : ''
     if (done) end(`${name} moved to ${words().momentLong(at.startMs)}${where}. Control Z takes it back.`)
     else announcer.refuse(`${name} was not moved.`)
   }
-  const keepVessel = async (at: Move, code: string): Promise<boolean> => {
-    const berth = berthOf(model(), at.ix)
-    const lot = model().plan.tasks[at.ix]?.lotId
-    if (!berth || !lot) return false
-    const said = `${berth.phase.lotCode} into ${code}`
-    const tried = await desk.acts().attempt({ kind: 'vessel', lot, hold: berth.hold, vessels: [code] }, said)
-    return tried !== undefined && desk.acts().adopt(tried, said)
-  }
-
   // The server looks at the whole plan; it is asked once the hand rests. Another vessel it judges when it is kept.
   let asking: ReturnType<typeof setTimeout> | undefined
   createEffect(
@@ -191,9 +180,3 @@ export function createDeskMove(desk: {
     },
   }
 }
-
-const wishOf = (at: Move): MoveWish => ({
-  startAt: wireOfMs(at.startMs),
-  andFollows: at.andFollows,
-  ...(at.person && { people: [at.person] }),
-})

@@ -17,6 +17,11 @@ export interface GestureTarget {
   carry(x: number, y: number, heldX: number): void
   drop(): void
   cancel(): void
+  /** The end of a band that may be drawn out lies here. */
+  overEdge(x: number, y: number, reachPx: number): boolean
+  takeEdge(x: number, y: number, reachPx: number): void
+  drawEdge(x: number): void
+  dropEdge(): void
 }
 
 const SLOP_PX = 4
@@ -33,9 +38,10 @@ type Grip =
     }
   | { readonly kind: 'pan' }
   | { readonly kind: 'carry'; readonly heldX: number }
+  | { readonly kind: 'edge' }
   | { readonly kind: 'pinch'; readonly apartPx: number; readonly x: number; readonly y: number }
 
-/** Mouse: drag a peg to move it, the ground to pan. Finger: one pans, a long press lifts, two pinch. Escape and a lost pointer restore. */
+/** Mouse: drag a peg to move it, a band's end to draw it out, the ground to pan. Finger: one pans, a long press lifts, two pinch. Escape and a lost pointer restore. */
 export function createGestures(target: GestureTarget) {
   const fingers = new Map<number, { x: number; y: number }>()
   let grip: Grip = { kind: 'none' }
@@ -50,6 +56,8 @@ export function createGestures(target: GestureTarget) {
     clearTimeout(press)
     press = undefined
   }
+  const isHeld = () => grip.kind === 'carry' || grip.kind === 'edge'
+  const edgeReach = (event: PointerEvent) => (event.pointerType === 'touch' ? 14 : 6)
   const reachOf = (event: PointerEvent) => (event.pointerType === 'touch' ? 24 : 12)
 
   const down = (event: PointerEvent) => {
@@ -61,8 +69,14 @@ export function createGestures(target: GestureTarget) {
     target.host().setPointerCapture(event.pointerId)
     if (fingers.size === 2) {
       stopPress()
-      if (grip.kind === 'carry') target.cancel()
+      if (isHeld()) target.cancel()
       grip = pinch()
+      return
+    }
+    const isEdge = !target.inAxis(point.y) && target.overEdge(point.x, point.y, edgeReach(event))
+    if (isEdge) {
+      target.takeEdge(point.x, point.y, edgeReach(event))
+      grip = { kind: 'edge' }
       return
     }
     const hit = target.inAxis(point.y) ? undefined : target.hit(point.x, point.y, reachOf(event))
@@ -81,8 +95,9 @@ export function createGestures(target: GestureTarget) {
     if (fingers.has(event.pointerId)) fingers.set(event.pointerId, point)
     switch (grip.kind) {
       case 'none':
-        if (event.pointerType !== 'touch')
-          target.hover(target.inAxis(point.y) ? undefined : target.hit(point.x, point.y, 12))
+        if (event.pointerType === 'touch') return
+        target.host().style.cursor = !target.inAxis(point.y) && target.overEdge(point.x, point.y, 6) ? 'ew-resize' : ''
+        target.hover(target.inAxis(point.y) ? undefined : target.hit(point.x, point.y, 12))
         return
       case 'down': {
         if (Math.hypot(point.x - grip.x, point.y - grip.y) < SLOP_PX) return
@@ -104,6 +119,9 @@ export function createGestures(target: GestureTarget) {
       case 'carry':
         target.carry(point.x, point.y, grip.heldX)
         break
+      case 'edge':
+        target.drawEdge(point.x)
+        break
       case 'pinch': {
         const next = pinch()
         if (next.kind === 'pinch' && grip.apartPx > 0) {
@@ -121,6 +139,7 @@ export function createGestures(target: GestureTarget) {
     stopPress()
     fingers.delete(event.pointerId)
     if (grip.kind === 'carry') target.drop()
+    else if (grip.kind === 'edge') target.dropEdge()
     else if (grip.kind === 'down') target.click(grip.hit, grip.y, grip.x)
     grip = fingers.size > 0 ? { kind: 'pan' } : { kind: 'none' }
     const [rest] = fingers.values()
@@ -130,7 +149,7 @@ export function createGestures(target: GestureTarget) {
   const lose = (event: PointerEvent) => {
     stopPress()
     fingers.delete(event.pointerId)
-    if (grip.kind === 'carry') target.cancel()
+    if (isHeld()) target.cancel()
     grip = { kind: 'none' }
   }
 
@@ -155,7 +174,7 @@ export function createGestures(target: GestureTarget) {
   }
 
   const restore = (event: KeyboardEvent) => {
-    if (event.key !== 'Escape' || grip.kind !== 'carry') return
+    if (event.key !== 'Escape' || !isHeld()) return
     event.stopPropagation()
     grip = { kind: 'none' }
     target.cancel()

@@ -1,9 +1,9 @@
 // biome-ignore-all lint/a11y/useSemanticElements: a table could not be laid over a canvas row by row
-import { createEffect, createMemo, createSignal, For, Index, on, onCleanup, Show } from 'solid-js'
+import { createEffect, createMemo, createSignal, For, on, onCleanup, untrack } from 'solid-js'
 import type { Frame } from './frame.ts'
-import { placeOfTask } from './hit.ts'
+import { keyOf, RowOf } from './grid-row.tsx'
 import type { Model } from './model.ts'
-import { COLUMNS, layOutline, rowWords, stepTask, taskCells, tasksInWindow } from './outline.ts'
+import { COLUMNS, layOutline, stepTask } from './outline.ts'
 import type { Row } from './rows.ts'
 import type { Words } from './words.ts'
 
@@ -44,10 +44,19 @@ export function Grid(props: GridProps) {
   let timer: ReturnType<typeof setTimeout> | undefined
   let wantsFocus = false
 
+  // One timer for a whole pan: it looks again whether frames still come, instead of being set anew by each.
+  let dueAt = 0
+  const settle = () => {
+    const left = wantsFocus ? 0 : dueAt - performance.now()
+    timer = left > 4 ? setTimeout(settle, left) : undefined
+    if (timer === undefined) setRest(props.frame)
+  }
   createEffect(() => {
-    const frame = props.frame
-    clearTimeout(timer)
-    if (frame) timer = setTimeout(() => setRest(frame), rest() === undefined || wantsFocus ? 0 : REST_MS)
+    if (!props.frame) return
+    const isFirst = untrack(rest) === undefined || wantsFocus
+    dueAt = performance.now() + (isFirst ? 0 : REST_MS)
+    if (isFirst) clearTimeout(timer)
+    if (isFirst || timer === undefined) timer = setTimeout(settle, isFirst ? 0 : REST_MS)
   })
   onCleanup(() => clearTimeout(timer))
 
@@ -191,81 +200,3 @@ export function Grid(props: GridProps) {
 }
 
 const lastOf = (row: Row, ix: number): boolean => row.tasks.ix[row.tasks.ix.length - 1] === ix
-
-export const keyOf = (place: Place): string => (place.ix === undefined ? place.rowId : `${place.rowId} ${place.ix}`)
-
-function RowOf(props: {
-  readonly index: number
-  readonly grid: GridProps
-  readonly frame: Frame | undefined
-  readonly rowIndex: number
-  readonly opened: boolean
-  readonly place: Place | undefined
-  readonly onFocus: (place: Place) => void
-}) {
-  const row = () => props.grid.rows[props.index] as Row
-  const placed = () => props.frame?.rows.find((r) => r.index === props.index)
-  const isHere = (ix?: number) => props.place?.rowId === row().id && props.place.ix === ix
-  const places = createMemo(() => {
-    const frame = props.frame
-    if (!props.opened || !frame) return []
-    const inWindow = new Set(tasksInWindow(row(), props.grid.model, frame.scale.fromMs, frame.scale.toMs))
-    if (props.place?.rowId === row().id && props.place.ix !== undefined)
-      inWindow.add(row().tasks.ix.indexOf(props.place.ix))
-    return [...inWindow].sort((a, b) => a - b)
-  })
-  return (
-    <Show when={props.grid.rows[props.index]}>
-      <div
-        role="row"
-        class="lot-row"
-        aria-level={1}
-        aria-rowindex={props.rowIndex}
-        aria-expanded={row().tasks.ix.length > 0 ? props.opened : undefined}
-        tabIndex={isHere() ? 0 : -1}
-        data-place={row().id}
-        onFocus={(event) => event.target === event.currentTarget && props.onFocus({ rowId: row().id })}
-        style={{
-          top: `${placed()?.place.y ?? -999}px`,
-          height: `${placed()?.place.h ?? 20}px`,
-        }}
-      >
-        <span role="rowheader" tabIndex={-1} aria-colindex={1}>
-          {row().label} {row().note}
-        </span>
-        <span role="gridcell" tabIndex={-1} aria-colindex={2} aria-colspan={6}>
-          {rowWords(props.grid.model, row(), props.grid.words, props.grid.nowMs)}
-        </span>
-      </div>
-      <Index each={places()}>
-        {(at) => {
-          const ix = () => row().tasks.ix[at()] as number
-          const spot = () => props.frame && placeOfTask(props.frame, ix())
-          return (
-            <div
-              role="row"
-              class="task-row"
-              aria-level={2}
-              aria-rowindex={props.rowIndex + 1 + at()}
-              tabIndex={isHere(ix()) ? 0 : -1}
-              data-place={keyOf({ rowId: row().id, ix: ix() })}
-              onFocus={() => props.onFocus({ rowId: row().id, ix: ix() })}
-              style={{
-                left: `${(spot()?.x ?? -999) - 12}px`,
-                top: `${(spot()?.y ?? -999) - 12}px`,
-              }}
-            >
-              <For each={taskCells(props.grid.model, ix(), props.grid.words)}>
-                {(words, i) => (
-                  <span role="gridcell" tabIndex={-1} aria-colindex={i() + 1}>
-                    {words}
-                  </span>
-                )}
-              </For>
-            </div>
-          )
-        }}
-      </Index>
-    </Show>
-  )
-}

@@ -1,5 +1,6 @@
 /** What lies under a pointer, read off the frame that was drawn. */
 import type { Frame, PlacedRow } from './frame.ts'
+import { type Length, lengthOf } from './lengths.ts'
 
 export interface Hit {
   readonly row: PlacedRow
@@ -28,6 +29,19 @@ export function hitTest(frame: Frame, x: number, y: number, reachPx = 12): Hit |
     }
   }
   return best
+}
+
+/** The end of a band whose length is a choice and that has not ended yet, within so many pixels. */
+export function edgeUnder(frame: Frame, x: number, y: number, nowMs: number, reachPx = 6): Length | undefined {
+  const row = rowUnder(frame, y)
+  if (!row || x < frame.scale.leftPx) return undefined
+  for (const band of row.marks.bands) {
+    const length = lengthOf(band.phase)
+    if (!length || band.h < 6 || band.phase.endMs <= nowMs) continue
+    if (y < band.y - 1 || y > band.y + band.h + 3) continue
+    if (Math.abs(band.x + band.w - x) <= reachPx) return length
+  }
+  return undefined
 }
 
 export const rowUnder = (frame: Frame, y: number): PlacedRow | undefined =>

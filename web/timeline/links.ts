@@ -21,10 +21,8 @@ export interface LinkInput {
   readonly allLinks?: boolean
 }
 
-/** The part that is wanted: pixels across, rows down. */
+/** The rows in sight. */
 export interface LinkPart {
-  readonly fromX: number
-  readonly toX: number
   readonly firstRow: number
   readonly lastRow: number
 }
@@ -63,11 +61,12 @@ export function linkMarks(input: LinkInput, part: LinkPart): Links {
 const leavesMs = (model: Model, prev: number, next: number): number =>
   Math.max(Math.min(model.endMs[prev] as number, model.startMs[next] as number), model.startMs[prev] as number)
 
-/** Calls back once for each link that passes through the part. */
+/** Calls back once for each link that passes through what is in sight. */
 function everyLink(input: LinkInput, part: LinkPart, visit: (prev: number, next: number) => void): void {
   const table = tableOf(input.rows, input.model)
-  const fromMs = msOf(input.scale, part.fromX - 8)
-  const toMs = msOf(input.scale, part.toX + 8)
+  const { leftPx, widthPx } = input.scale
+  const fromMs = msOf(input.scale, leftPx - 8)
+  const toMs = msOf(input.scale, leftPx + widthPx + 8)
   for (let row = part.firstRow; row <= part.lastRow; row++)
     eachTouching(
       intervalsOf(table, input.model, row),

@@ -5,9 +5,9 @@ import { eachTouching } from './interval.ts'
 import type { Kept } from './kept.ts'
 import type { Level, RowShape } from './lod.ts'
 import { lookOf, type PegLook } from './look.ts'
-import type { Model } from './model.ts'
+import { type Model, msOfWire } from './model.ts'
 import type { Row } from './rows.ts'
-import { type Scale, xOf } from './scale.ts'
+import { edgesOf, type Scale, xOf } from './scale.ts'
 import type { Series } from './spark.ts'
 
 export type { BandMark } from './bands.ts'
@@ -58,9 +58,6 @@ export interface RowPlace {
 export interface MarkContext {
   readonly model: Model
   readonly scale: Scale
-  /** The part that is wanted, in pixels: the whole plot, or the strip that a pan has brought in. */
-  readonly fromX: number
-  readonly toX: number
   readonly nowMs: number
   /** A plan to hold this one against. */
   readonly kept?: Kept
@@ -88,9 +85,10 @@ export function rowMarks(row: Row, place: RowPlace, context: MarkContext): RowMa
   }
 }
 
-function ghostMarks(row: Row, place: RowPlace, { model, scale, fromX, toX }: MarkContext, kept: Kept): number[] {
+function ghostMarks(row: Row, place: RowPlace, { model, scale }: MarkContext, kept: Kept): number[] {
   const y = place.y + place.shape.pegY
   const ghosts: number[] = []
+  const { fromX, toX } = edgesOf(scale)
   for (const ix of row.tasks.ix) {
     const thenMs = kept.starts.get(model.plan.tasks[ix]?.key ?? '')
     const nowMs = model.startMs[ix] as number
@@ -117,8 +115,9 @@ function sparkOf(row: Row, place: RowPlace, { scale, series }: MarkContext): Pic
   return { spark: { points, label: line.label } }
 }
 
-function shutMarks(row: Row, { scale, fromX, toX }: MarkContext): RowMarks['shut'] {
+function shutMarks(row: Row, { scale }: MarkContext): RowMarks['shut'] {
   if (row.shut.length === 0) return []
+  const { fromX, toX } = edgesOf(scale)
   const marks: { x: number; w: number; why: string }[] = []
   for (const s of row.shut) {
     const x = Math.max(fromX - 1, xOf(scale, s.fromMs))
@@ -129,34 +128,34 @@ function shutMarks(row: Row, { scale, fromX, toX }: MarkContext): RowMarks['shut
 }
 
 function pegMarks(row: Row, place: RowPlace, context: MarkContext, pegs: PegMark[], tails: number[]): void {
-  const { model, scale, nowMs, fromX, toX } = context
+  const { model, scale, nowMs } = context
+  const { fromX, toX } = edgesOf(scale)
   if (row.tasks.ix.length === 0) return
   const { pegPx } = place.shape
-  const clusters = clustersOf(row, model, {
-    pxPerMs: scale.pxPerMs,
-    pegPx,
-    level: place.level,
-    letterPx: context.letterPx,
-  })
+  const clusters = clustersOf(row, model, { pxPerMs: scale.pxPerMs, pegPx })
   const leftX = xOf(scale, anchorOf(row))
   const y = place.y + place.shape.pegY
   const footY = row.bands.ix.length > 0 ? place.y + place.shape.bandY : y
   const full = place.level === 'full'
-  // A label or a tail ends before the next peg, so one peg left of the part is enough.
+  // A label or a tail ends before the next peg, so one peg left of the plot is enough.
   for (let i = Math.max(0, firstFrom(clusters.x, fromX - REACH_PX - leftX) - 1); i < clusters.x.length; i++) {
     const x = leftX + (clusters.x[i] as number)
     if (x > toX + REACH_PX) break
+    const members = clusters.members[i] as readonly number[]
+    const ix = clusters.urgent[i] as number
+    const task = full && members.length === 1 ? model.plan.tasks[ix] : undefined
+    const nextX = leftX + (clusters.x[i + 1] ?? Number.POSITIVE_INFINITY)
     pegs.push({
       x,
       y,
       size: pegPx,
-      look: lookOf(model, clusters.urgent[i] as number, nowMs),
-      members: clusters.members[i] as readonly number[],
+      look: lookOf(model, ix, nowMs),
+      members,
       footY,
-      label: full ? (clusters.labels[i] as string) : '',
+      label: task ? clip(task.name, nextX - x - pegPx - 6, context.letterPx) : '',
     })
-    if (!full) continue
-    const tailX = leftX + (clusters.tailX[i] as number)
+    if (!task || model.state[ix] === 3 || task.slackMin <= 0) continue
+    const tailX = Math.min(nextX - pegPx, xOf(scale, msOfWire(task.latestAt)))
     const tailFromX = x + pegPx / 2 + 1
     if (tailX - tailFromX > 4) tails.push(tailFromX, tailX, y + pegPx / 2 + 2)
   }

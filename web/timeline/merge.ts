@@ -16,24 +16,21 @@ export interface Cluster {
 export const APART_PX = 8
 const DIGIT_PX = 8
 
-/** Spots come in order of x. Each cluster reaches as far as its peg and number do. */
+/** Spots come in order of x, and so do the clusters. Each reaches as far as its peg and number do. */
 export function mergeSpots(spots: readonly Spot[], apartPx = APART_PX, digitPx = DIGIT_PX): readonly Cluster[] {
   const clusters: { x: number; members: number[] }[] = []
-  const alone: Cluster[] = []
   let open: { x: number; members: number[] } | undefined
   for (const spot of spots) {
-    if (spot.alone) {
-      alone.push({ x: spot.x, members: [spot.ix] })
+    const reach = open ? apartPx + countRoom(open.members.length, digitPx) : 0
+    if (!spot.alone && open && spot.x - open.x < reach) {
+      open.members.push(spot.ix)
       continue
     }
-    const reach = open ? apartPx + countRoom(open.members.length, digitPx) : 0
-    if (open && spot.x - open.x < reach) open.members.push(spot.ix)
-    else {
-      open = { x: spot.x, members: [spot.ix] }
-      clusters.push(open)
-    }
+    const made = { x: spot.x, members: [spot.ix] }
+    clusters.push(made)
+    if (!spot.alone) open = made
   }
-  return [...clusters, ...alone]
+  return clusters
 }
 
 const countRoom = (members: number, digitPx: number): number =>

@@ -57,7 +57,7 @@ export function withFollowers(rules: MoveRules, move: Move, andFollows: boolean)
 }
 
 /** True only when something would change: letting go where one took hold is no move. */
-export const isMoved = (move: Move, model: Model): boolean =>
+export const isMoved = (move: Pick<Move, 'ix' | 'startMs' | 'fromMs' | 'person' | 'vessel'>, model: Model): boolean =>
   move.startMs !== move.fromMs ||
   move.vessel !== undefined ||
   (move.person !== undefined && !(model.plan.tasks[move.ix]?.people ?? []).includes(move.person))

@@ -7,6 +7,7 @@ import { CONFLICT, type Model } from './model.ts'
 import type { Move } from './move.ts'
 import { drawPeg, pegName } from './peg.ts'
 import { xOf } from './scale.ts'
+import { endOf, type Stretch } from './stretch.ts'
 import type { Surface } from './surface.ts'
 
 export interface OverlayInput {
@@ -21,6 +22,8 @@ export interface OverlayInput {
   readonly trial?: readonly { readonly ix: number; readonly startMs: number }[]
   /** Where the pointer is while it drags over another row. */
   readonly targetY?: number
+  /** A band's end in the hand. */
+  readonly stretch?: Stretch
 }
 
 export function paintOverlay(to: Surface, input: OverlayInput): void {
@@ -32,6 +35,7 @@ export function paintOverlay(to: Surface, input: OverlayInput): void {
       if (at) ring(to, at.x, at.y, palette.ink, 2)
     }
     for (const other of input.trial ?? []) paintTrial(to, input, other.ix, other.startMs)
+    if (input.stretch) paintStretch(to, input, input.stretch)
     if (input.move && input.move.ix < input.model.startMs.length) paintMove(to, input, input.move)
   })
 }
@@ -79,4 +83,22 @@ function paintMove(to: Surface, { frame, model, palette, nowMs, targetY }: Overl
   const own = lookOf(model, move.ix, nowMs)
   const look = lookWith(own, bad ? flagsOf(own) | CONFLICT : flagsOf(own) & ~CONFLICT)
   to.stamp(`move ${pegName(look, 15, palette)}`, 20, x, y, (stamp) => drawPeg(stamp, look, 15, palette))
+}
+
+/** What may be chosen stands between two brackets; the band's new end is a line with the grip on it. */
+function paintStretch(to: Surface, { frame, palette }: OverlayInput, { length, endMs, verdict }: Stretch): void {
+  const bands = frame.rows.flatMap((r) => r.marks.bands)
+  const band = bands.find((b) => b.phase.key === length.phase.key)
+  if (!band) return
+  const { scale } = frame
+  const colour = verdict.level === 'no' ? palette.late : palette.ink
+  const x = xOf(scale, endMs)
+  const [least, most] = [xOf(scale, endOf(length, length.least)), xOf(scale, endOf(length, length.most))]
+  const top = band.y - 5
+  const foot = band.y + band.h + 5
+  to.segments([least, top, least, foot, least, top, least + 5, top, least, foot, least + 5, foot], palette.ink, 1.5)
+  to.segments([most, top, most, foot, most - 5, top, most, top, most - 5, foot, most, foot], palette.ink, 1.5)
+  to.segments([band.x, band.y, x, band.y, band.x, band.y + band.h, x, band.y + band.h], colour, 1.5, [4, 3])
+  to.rect(x - 1.5, top, 3, foot - top, colour)
+  to.segments([x, frame.bodyTop, x, frame.geometry.heightPx], colour, 1, verdict.level === 'no' ? [4, 3] : undefined)
 }

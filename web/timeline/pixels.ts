@@ -28,13 +28,11 @@ export interface PixelMap {
   readonly kinds: Uint8Array
 }
 
-/** What part of the picture is wanted, in pixels of the frame. */
+/** What part of the rows is wanted, in pixels of the frame. */
 export interface PixelPart {
   readonly scrollPx: number
   readonly y: number
   readonly heightPx: number
-  readonly fromX: number
-  readonly toX: number
 }
 
 /** States of the model in their order: planned, due, under way, done, blocked. */
@@ -48,11 +46,8 @@ export function pixelMap(
   part: PixelPart,
 ): PixelMap {
   const { scrollPx, y, heightPx } = part
-  const leftX = scale.leftPx + Math.max(0, Math.floor(part.fromX - scale.leftPx))
-  const widthPx = Math.max(
-    1,
-    Math.min(Math.floor(scale.widthPx), Math.ceil(part.toX - scale.leftPx)) - (leftX - scale.leftPx),
-  )
+  const leftX = scale.leftPx
+  const widthPx = Math.max(1, Math.floor(scale.widthPx))
   const fromMs = msOf(scale, leftX - 1)
   const toMs = msOf(scale, leftX + widthPx + 1)
   const kinds = new Uint8Array(widthPx * heightPx)

@@ -13,6 +13,7 @@ import { DAY_MS } from './scale.ts'
 import { type Span, spanAround, type View } from './view.ts'
 import { wordsFor } from './words.ts'
 import './timeline.css'
+import './pocket.css'
 import '../calendar/calendar.css'
 
 const SPANS: readonly (readonly [Span, string])[] = [

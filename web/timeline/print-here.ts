@@ -1,6 +1,9 @@
 /** Ctrl+P on the season: the dates in sight as sheets, instead of a chart that no printer can take. */
 import { onCleanup, onMount } from 'solid-js'
-import type { Sheet } from './print.ts'
+import { DAY } from '../palette.ts'
+import type { Desk } from './desk.ts'
+import { printSheets, type Sheet } from './print.ts'
+import { DAY_MS } from './scale.ts'
 
 export function printHere(sheets: () => readonly Sheet[]): void {
   let holder: HTMLElement | undefined
@@ -38,4 +41,30 @@ export function printHere(sheets: () => readonly Sheet[]): void {
     window.removeEventListener('afterprint', clear)
     clear()
   })
+}
+
+/** The rows and dates on screen, on A4. */
+export function sheetsInSight(
+  desk: Pick<Desk, 'model' | 'rows' | 'days' | 'load' | 'words' | 'view'> & { readonly nowMs: () => number },
+): readonly Sheet[] {
+  const { fromMs, toMs } = desk.view()
+  return printSheets(
+    {
+      model: desk.model(),
+      rows: desk.rows(),
+      days: desk.days(),
+      load: desk.load(),
+      words: desk.words(),
+      nowMs: desk.nowMs(),
+      palette: { ...DAY, ground: '#FFFFFF' },
+      title: 'Season',
+    },
+    {
+      paper: 'A4',
+      fromMs,
+      toMs,
+      weeksPerSheet: Math.max(1, Math.min(13, Math.ceil((toMs - fromMs) / (7 * DAY_MS)))),
+      rowPx: 28,
+    },
+  )
 }

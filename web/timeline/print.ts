@@ -1,17 +1,15 @@
 /** Paper: one SVG a sheet, each with its own dates, names, legend and number, so that no sheet is an orphan. */
 import type { Palette } from '../palette.ts'
 import { type Days, dayIndex } from './days.ts'
-import { type Frame, layFrame, stackRows } from './frame.ts'
-import { placeOfTask } from './hit.ts'
-import { brokenPairs, rowOfTasks } from './links.ts'
+import { type Frame, layFrame } from './frame.ts'
 import type { Load } from './load.ts'
-import { lookBy, lookWith, type PegLook } from './look.ts'
-import { CONFLICT, FAMILY_ORDER, LATE, type Model, neighboursOf, PEG_STATES, PHASE_WORDS, PINNED } from './model.ts'
+import type { Model } from './model.ts'
 import { paintFrame } from './paint.ts'
-import { drawPeg, pegName } from './peg.ts'
+import { paintKey } from './print-key.ts'
+import { leavingLinks, paintLeaving } from './print-leaving.ts'
 import type { Row } from './rows.ts'
 import { DAY_MS, timeScale } from './scale.ts'
-import type { Surface } from './surface.ts'
+import { stackRows } from './stack.ts'
 import { svgDocument, svgDrawing } from './svg.ts'
 import type { Words } from './words.ts'
 
@@ -58,7 +56,8 @@ const GUTTER_PX = 170
 /** A wall sheet hangs where gloves point at it: rows of 12 mm. */
 export const WALL_ROW_PX = Math.round(12 * MM)
 
-interface Tile {
+/** A sheet's part of the plan. */
+export interface Tile {
   readonly fromMs: number
   readonly toMs: number
   readonly rows: readonly Row[]
@@ -162,115 +161,5 @@ function frameOf(input: PrintInput, wish: PrintWish, tile: Tile, widthPx: number
     words: input.words,
     nowMs: input.nowMs,
     ...(wish.links && { allLinks: true }),
-  })
-}
-
-/** A link with one end on this sheet: where it leaves, and the sheet that has its other end. */
-interface Leaving {
-  readonly x: number
-  readonly y: number
-  readonly edge: 'left' | 'right' | 'top' | 'bottom'
-  readonly sheet: number
-  readonly broken: boolean
-}
-
-function leavingLinks(
-  input: PrintInput,
-  wish: PrintWish,
-  frame: Frame,
-  tile: Tile,
-  tiles: readonly Tile[],
-): readonly Leaving[] {
-  const { model } = input
-  const rowOf = rowOfTasks(input.rows, model.startMs.length)
-  const sheetOf = (ix: number): number =>
-    tiles.findIndex(
-      (t) =>
-        t.rows.includes(input.rows[rowOf[ix] as number] as Row) &&
-        (model.startMs[ix] as number) >= t.fromMs &&
-        (model.startMs[ix] as number) < t.toMs,
-    )
-  const here = tiles.indexOf(tile)
-  const out: Leaving[] = []
-  const look = (prev: number, next: number, broken: boolean) => {
-    const [a, b] = [sheetOf(prev), sheetOf(next)]
-    if (a === b || (a !== here && b !== here) || a < 0 || b < 0) return
-    const [mine, other, sheet] = a === here ? [prev, next, b] : [next, prev, a]
-    const spot = placeOfTask(frame, mine)
-    if (!spot) return
-    const otherMs = model.startMs[other] as number
-    const edge =
-      otherMs >= tile.toMs
-        ? 'right'
-        : otherMs < tile.fromMs
-          ? 'left'
-          : (rowOf[other] as number) > (rowOf[mine] as number)
-            ? 'bottom'
-            : 'top'
-    out.push({ x: spot.x, y: spot.y, edge, sheet: sheet + 1, broken })
-  }
-  for (const [prev, next] of brokenPairs(model)) look(prev, next, true)
-  if (wish.links)
-    for (let next = 0; next < model.startMs.length; next++)
-      for (const prev of neighboursOf(model.prev, next)) look(prev, next, false)
-  return out
-}
-
-/** A line to the edge, an arrow there, and the number of the sheet where it goes on. */
-function paintLeaving(to: Surface, frame: Frame, palette: Palette, links: readonly Leaving[]): void {
-  const { scale, geometry, bodyTop } = frame
-  const right = scale.leftPx + scale.widthPx
-  for (const { x, y, edge, sheet, broken } of links) {
-    const colour = broken ? palette.late : palette.ink
-    const word = String(sheet)
-    if (edge === 'left' || edge === 'right') {
-      const end = edge === 'right' ? right - 8 - word.length * 7 : scale.leftPx + 8 + word.length * 7
-      const tip = edge === 'right' ? 5 : -5
-      to.segments([x, y, end, y], colour, 1, [4, 2])
-      to.path(`M0-3L${tip} 0L0 3Z`, { x: end, y }, { fill: colour })
-      to.text(word, edge === 'right' ? right - 1 : scale.leftPx + 1, y + 4, {
-        px: 12,
-        fill: colour,
-        align: edge === 'right' ? 'end' : 'start',
-      })
-      continue
-    }
-    const end = edge === 'top' ? bodyTop + 14 : geometry.heightPx - 14
-    to.segments([x, y, x, end], colour, 1, [4, 2])
-    to.path(edge === 'top' ? 'M-3 0L0-5L3 0Z' : 'M-3 0L0 5L3 0Z', { x, y: end }, { fill: colour })
-    to.text(word, x + 5, end + 4, { px: 12, fill: colour })
-  }
-}
-
-/** Only the signs that this sheet uses. */
-function paintKey(to: Surface, frame: Frame, palette: Palette, x: number, y: number): void {
-  const looks = new Map<string, PegLook>()
-  const phases = new Set<string>()
-  for (const { marks } of frame.rows) {
-    for (const peg of [...marks.pegs, ...marks.bars]) {
-      const { look } = peg
-      looks.set(look.family, lookBy(FAMILY_ORDER.indexOf(look.family), PEG_STATES.indexOf('planned'), 0, 0))
-      if (look.late) looks.set('late', lookWith(look, LATE))
-      if (look.conflict) looks.set('breaks a rule', lookWith(look, CONFLICT))
-      if (look.state === 'blocked') looks.set('blocked', lookWith(look, 0))
-      if (look.state === 'done') looks.set('done', look)
-      if (look.pinned) looks.set('pinned', lookWith(look, PINNED))
-    }
-    for (const band of marks.bands) phases.add(PHASE_WORDS[band.phase.kind])
-  }
-  const order = [...FAMILY_ORDER, 'late', 'blocked', 'breaks a rule', 'done', 'pinned']
-  let at = x + 6
-  for (const word of order) {
-    const look = looks.get(word)
-    if (!look) continue
-    to.stamp(pegName(look, 12, palette), 16, at, y, (stamp) => drawPeg(stamp, look, 12, palette))
-    to.text(word, at + 13, y + 4, { px: 12, fill: palette.ink })
-    at += 30 + word.length * 7
-  }
-  const dots = phases.has(PHASE_WORDS.ferment) ? 'dots: sugar falling' : ''
-  const rings = phases.has(PHASE_WORDS.malolactic) ? 'rings: acid turned' : ''
-  to.text(['bands: what the wine does by itself', dots, rings].filter(Boolean).join('; '), x, y + 20, {
-    px: 12,
-    fill: palette.quiet,
   })
 }

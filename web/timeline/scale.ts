@@ -26,6 +26,11 @@ export const xOf = (scale: Scale, atMs: number): number => scale.leftPx + (atMs 
 export const msOf = (scale: Scale, xPx: number): number =>
   Math.round(scale.fromMs + (xPx - scale.leftPx) / scale.pxPerMs)
 
+export const edgesOf = ({ leftPx, widthPx }: Scale): { readonly fromX: number; readonly toX: number } => ({
+  fromX: leftPx,
+  toX: leftPx + widthPx,
+})
+
 export const daysShown = (scale: Scale): number => (scale.toMs - scale.fromMs) / DAY_MS
 
 /** Zooms by a factor; the instant under `anchorPx` stays under it. Factor > 1 shows less time. */

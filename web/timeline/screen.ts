@@ -1,62 +1,153 @@
-/** The chart on two canvases in turn: what was drawn on one is copied to the other, shifted, and only the rest is drawn. */
+/** The chart on a screen: tiles of rows, of names and of the strip that move with the plan, and the axis over them. */
 import type { Palette } from '../palette.ts'
-import { canvasDrawing, stampShelf } from './canvas.ts'
-import { paintAxis, paintFrame, paintNames, paintPart } from './paint.ts'
-import { type Drawn, freshParts, type Shift, shiftOf } from './roll.ts'
+import { type CanvasDrawing, canvasDrawing } from './canvas.ts'
+import { type Frame, type FrameInput, layFrame } from './frame.ts'
+import { paintBody } from './paint.ts'
+import { paintAxis, paintNames } from './paint-axis.ts'
+import { paintLoad, paintLoadNames } from './paint-load.ts'
+import { type StampShelf, stampShelf } from './stamps.ts'
+import type { Surface } from './surface.ts'
+import { type Basis, boxInput, isSameBasis, type Look, type Tile, type Tiling, tilesIn, tilingOf } from './tiles.ts'
+
+export interface Drawn {
+  readonly frame: Frame
+  readonly input: FrameInput
+  /** Device pixels for each CSS pixel. */
+  readonly ratio: number
+  readonly basis: Basis
+}
 
 export interface Screen {
   draw(next: Drawn, palette: Palette): void
 }
 
-export function screenOf(canvases: readonly [HTMLCanvasElement, HTMLCanvasElement], font: string): Screen {
+export interface Sheets {
+  readonly rows: HTMLElement
+  readonly names: HTMLElement
+  readonly strip: HTMLElement
+  /** The dates, and what the strip's columns are. */
+  readonly axis: HTMLCanvasElement
+}
+
+/** Small enough that a pan draws little at a time, large enough that few have to be moved. */
+const ACROSS = 3
+const DOWN = 3
+
+export function screenOf(sheets: Sheets, font: string): Screen {
   const shelf = stampShelf()
-  const drawings = canvases.map((canvas) => canvasDrawing(canvas, font, true, shelf))
-  let front = 0
-  let before: Drawn | undefined
-  let palette: Palette | undefined
-
-  const whole = (next: Drawn, ink: Palette) => {
-    const drawing = drawings[front] as (typeof drawings)[0]
-    const { widthPx, heightPx } = next.frame.geometry
-    drawing.begin(widthPx, heightPx, next.ratio, ink.ground)
-    paintFrame(drawing.surface, next.frame, ink)
-  }
-
-  const shifted = (next: Drawn, shift: Shift, ink: Palette) => {
-    const from = canvases[front] as HTMLCanvasElement
-    front = 1 - front
-    const to = drawings[front] as (typeof drawings)[0]
-    const { frame, ratio } = next
-    const { geometry, scale, bodyTop } = frame
-    const { widthPx, heightPx, gutterPx, axisPx } = geometry
-    to.begin(widthPx, heightPx, ratio, undefined)
-    const copy = (x: number, y: number, w: number, h: number, dx: number, dy: number) =>
-      to.copy(from, { x1: x, y1: y, x2: x + w, y2: y + h }, dx, dy)
-    if (shift.dx === 0) {
-      copy(0, 0, widthPx, bodyTop, 0, 0)
-      copy(0, bodyTop, widthPx, heightPx - bodyTop, 0, shift.dy)
-    } else {
-      copy(0, axisPx, gutterPx, bodyTop - axisPx, 0, 0)
-      copy(0, bodyTop, gutterPx, heightPx - bodyTop, 0, shift.dy)
-      copy(scale.leftPx, axisPx, scale.widthPx, bodyTop - axisPx, shift.dx, 0)
-      copy(scale.leftPx, bodyTop, scale.widthPx, heightPx - bodyTop, shift.dx, shift.dy)
-    }
-    for (const part of freshParts(shift, frame, ratio)) paintPart(to.surface, frame, ink, part)
-    if (shift.dy > 0) paintNames(to.surface, frame, ink, bodyTop, bodyTop + shift.dy / ratio)
-    if (shift.dy < 0) paintNames(to.surface, frame, ink, heightPx + shift.dy / ratio, heightPx)
-    if (shift.dx !== 0) paintAxis(to.surface, frame, ink)
-    ;(canvases[front] as HTMLCanvasElement).style.visibility = 'visible'
-    from.style.visibility = 'hidden'
-  }
+  const rows = tileSheet(sheets.rows, font, shelf)
+  const names = tileSheet(sheets.names, font, shelf)
+  const strip = tileSheet(sheets.strip, font, shelf)
+  const axis = canvasDrawing(sheets.axis, font, true, shelf)
+  let before: { readonly basis: Basis; readonly palette: Palette; readonly left: number } | undefined
 
   return {
-    draw: (next, ink) => {
-      if (ink !== palette) shelf.forget()
-      const shift = ink === palette ? shiftOf(before, next) : undefined
-      palette = ink
-      if (!shift) whole(next, ink)
-      else if (shift.dx !== 0 || shift.dy !== 0) shifted(next, shift, ink)
-      before = next
+    draw: ({ frame, input, ratio, basis }, palette) => {
+      const { geometry, scale, level, bodyTop } = frame
+      const { gutterPx, axisPx, stripPx, widthPx, heightPx } = geometry
+      if (palette !== before?.palette) shelf.forget()
+      // Work at its true length, and columns of one CSS pixel on a screen that divides them, hang on where one looks.
+      const isWhole = level === 'bars' || (level === 'pixels' && ratio !== 1)
+      const all = [...basis, palette, ratio, scale.pxPerMs, level]
+      const isFresh = isWhole || !isSameBasis(before?.basis, all)
+      const dev = (px: number) => Math.round(px * ratio)
+      const left = Math.round((scale.fromMs - input.model.firstMs) * scale.pxPerMs * ratio)
+      const body = { left, top: dev(input.scrollPx), width: dev(scale.widthPx), height: dev(heightPx - bodyTop) }
+      const across = isWhole ? 1 : ACROSS
+      const down = isWhole ? 1 : DOWN
+      placeBox(sheets.rows, gutterPx, bodyTop, scale.widthPx, heightPx - bodyTop)
+      placeBox(sheets.names, 0, bodyTop, gutterPx, heightPx - bodyTop)
+      placeBox(sheets.axis, 0, 0, widthPx, bodyTop)
+      placeBox(sheets.strip, gutterPx, axisPx, scale.widthPx, stripPx)
+      rows(body, ratio, isFresh ? tilingOf(body, across, down) : undefined, (to, box) =>
+        paintBody(to, layFrame(boxInput(input, box, ratio, 'rows')), palette),
+      )
+      const gutter = { left: 0, top: body.top, width: dev(gutterPx), height: body.height }
+      names(gutter, ratio, isFresh ? tilingOf(gutter, 1, down) : undefined, (to, box) =>
+        paintNames(to, layFrame(boxInput(input, box, ratio, 'names')), palette),
+      )
+      const loads = { left, top: 0, width: body.width, height: dev(stripPx) }
+      strip(loads, ratio, isFresh ? tilingOf(loads, across, 1) : undefined, (to, box) =>
+        paintLoad(to, layFrame(boxInput(input, box, ratio, 'strip')), palette),
+      )
+      if (isFresh || left !== before?.left) {
+        axis.begin(widthPx, bodyTop, ratio, palette.ground)
+        if (stripPx > 0) paintLoadNames(axis.surface, frame, palette)
+        paintAxis(axis.surface, frame, palette)
+      }
+      before = { basis: all, palette, left }
     },
   }
 }
+
+const placed = new WeakMap<HTMLElement, string>()
+
+function placeBox(box: HTMLElement, x: number, y: number, w: number, h: number): void {
+  const key = `${x} ${y} ${w} ${h}`
+  if (placed.get(box) === key) return
+  placed.set(box, key)
+  Object.assign(box.style, { left: `${x}px`, top: `${y}px`, width: `${w}px`, height: `${h}px` })
+}
+
+/** Tiles out of sight are kept while they are few: one comes back to them. */
+const KEPT = 8
+
+type Paint = (to: Surface, box: Look) => void
+
+function tileSheet(box: HTMLElement, font: string, shelf: StampShelf) {
+  const roll = document.createElement('div')
+  box.append(roll)
+  const shown = new Map<string, HTMLCanvasElement>()
+  const spare: HTMLCanvasElement[] = []
+  let tiling: Tiling = { left: 0, top: 0, width: 1, height: 1 }
+  let moved = ''
+
+  // Drawn on a board and handed over as a picture: a canvas that could still change is read anew in every frame.
+  let board: { readonly canvas: OffscreenCanvas; readonly drawing: CanvasDrawing } | undefined
+  const onBoard = () => {
+    if (board) return board
+    const canvas = new OffscreenCanvas(1, 1)
+    board = { canvas, drawing: canvasDrawing(canvas, font, true, shelf) }
+    return board
+  }
+  const draw = ({ column, row }: Tile, ratio: number, paint: Paint): HTMLCanvasElement => {
+    const tile = spare.pop() ?? document.createElement('canvas')
+    const { width, height } = tiling
+    const { canvas, drawing } = onBoard()
+    drawing.begin(width / ratio, height / ratio, ratio, undefined)
+    paint(drawing.surface, { left: tiling.left + column * width, top: tiling.top + row * height, width, height })
+    tile.getContext('bitmaprenderer')?.transferFromImageBitmap(canvas.transferToImageBitmap())
+    Object.assign(tile.style, {
+      left: `${(column * width) / ratio}px`,
+      top: `${(row * height) / ratio}px`,
+      width: `${width / ratio}px`,
+      height: `${height / ratio}px`,
+    })
+    if (!tile.isConnected) roll.append(tile)
+    return tile
+  }
+
+  /** @param fresh where tiles begin anew; else those drawn before still stand */
+  return (look: Look, ratio: number, fresh: Tiling | undefined, paint: Paint): void => {
+    if (fresh) {
+      tiling = fresh
+      spare.push(...shown.values())
+      shown.clear()
+    }
+    const wanted = look.width > 0 && look.height > 0 ? tilesIn(tiling, look) : []
+    const keys = new Set(wanted.map(keyOf))
+    const past = [...shown].filter(([key]) => !keys.has(key))
+    for (const [key, tile] of past.slice(0, Math.max(0, past.length - KEPT))) {
+      shown.delete(key)
+      spare.push(tile)
+    }
+    for (const tile of wanted) if (!shown.has(keyOf(tile))) shown.set(keyOf(tile), draw(tile, ratio, paint))
+    for (const tile of spare) tile.remove()
+    const next = `translate(${(tiling.left - look.left) / ratio}px, ${(tiling.top - look.top) / ratio}px)`
+    if (next === moved) return
+    moved = next
+    roll.style.transform = next
+  }
+}
+
+const keyOf = ({ column, row }: Tile): string => `${column} ${row}`

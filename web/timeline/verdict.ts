@@ -28,15 +28,21 @@ export interface Wish {
 export function judgeMove(rules: MoveRules, wish: Wish, window = moveWindow(rules, wish.ix, wish.andFollows)): Verdict {
   const { model, words } = rules
   const { ix, startMs } = wish
-  const task = model.plan.tasks[ix] as TaskWire
   if (startMs < window.earliest.ms)
     return { level: 'no', words: `Too early: ${window.earliest.why}.`, nearestMs: window.earliest.ms }
   if (startMs > window.latest.ms)
     return { level: 'no', words: `Too late: ${sentence(window.latest.why)}`, nearestMs: window.latest.ms }
-  const endMs = startMs + (model.endMs[ix] as number) - (model.startMs[ix] as number)
   const berth = wish.vessel === undefined ? undefined : berthOf(model, ix)
   const full = berth && judgeVessel(rules, berth, wish.vessel ?? '', startMs)
-  if (full) return full
+  return full ?? judgeSeat(rules, wish) ?? { level: 'fine', words: `Allowed until ${words.moment(window.latest.ms)}.` }
+}
+
+/** Whether vessels, machines and people are to be had then; nothing where they are. */
+export function judgeSeat(rules: MoveRules, wish: Wish): Verdict | undefined {
+  const { model } = rules
+  const { ix, startMs } = wish
+  const task = model.plan.tasks[ix] as TaskWire
+  const endMs = startMs + (model.endMs[ix] as number) - (model.startMs[ix] as number)
   const units = wish.vessel === undefined ? [...task.machines, ...task.toVessels] : task.machines
   const taken = unitTaken(rules, units, ix, startMs, endMs)
   if (taken) return { level: 'no', words: taken.why, nearestMs: taken.ms }
@@ -47,7 +53,7 @@ export function judgeMove(rules: MoveRules, wish: Wish, window = moveWindow(rule
     const why = personAway(rules, id, ix, startMs, crewEndMs)
     if (why) return { level: 'strained', words: why }
   }
-  return { level: 'fine', words: `Allowed until ${words.moment(window.latest.ms)}.` }
+  return undefined
 }
 
 const sentence = (words: string): string => (/[.!?]$/.test(words) ? words : `${words}.`)

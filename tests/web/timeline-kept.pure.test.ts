@@ -1,15 +1,14 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { layDays } from '../../web/timeline/days.ts'
-import { type Frame, layFrame, stackRows } from '../../web/timeline/frame.ts'
+import { layFrame } from '../../web/timeline/frame.ts'
 import { keptOfPlan } from '../../web/timeline/kept.ts'
-import { lengthAt, lengthChange, lengthNow, lengthOf, lengthsOf } from '../../web/timeline/lengths.ts'
 import { layLoad } from '../../web/timeline/load.ts'
 import { buildModel, msOfWire } from '../../web/timeline/model.ts'
-import { freshParts, shiftOf } from '../../web/timeline/roll.ts'
 import { ARRANGED, arrangeRows } from '../../web/timeline/rows.ts'
-import { steadyScale, timeScale, xOf } from '../../web/timeline/scale.ts'
+import { timeScale, xOf } from '../../web/timeline/scale.ts'
 import { leesShares, seriesOf } from '../../web/timeline/spark.ts'
+import { stackRows } from '../../web/timeline/stack.ts'
 import { wordsFor } from '../../web/timeline/words.ts'
 import { DAY, HOUR, iso, phase, plan, task } from './timeline-cases.ts'
 
@@ -37,86 +36,6 @@ const days = layDays(T0 - 60 * DAY, T0 + 120 * DAY, ZONE)
 const load = layLoad(model, days)
 const words = wordsFor('en', ZONE)
 const geometry = { widthPx: 1180, heightPx: 400, gutterPx: 180, axisPx: 50, stripPx: 56, rowPx: 30, textPx: 12 }
-
-function frameAt(fromMs: number, scrollPx: number, spanDays = 30): Frame {
-  const scale = steadyScale(timeScale(fromMs, fromMs + spanDays * DAY, 1000, 180), model.firstMs, 1)
-  return layFrame({
-    model,
-    rows,
-    stack: stackRows(rows, 30, spanDays),
-    scale,
-    scrollPx,
-    geometry,
-    days,
-    load,
-    words,
-    nowMs: T0 + 5 * DAY,
-    allLinks: true,
-  })
-}
-
-const drawn = (frame: Frame, scrollPx: number) => ({ frame, scrollPx, ratio: 1, basis: [model, rows] })
-
-describe('a pan', () => {
-  it('moves everything by the same whole number of pixels', () => {
-    fc.assert(
-      fc.property(fc.double({ min: -5, max: 5, noNaN: true }), fc.integer({ min: 0, max: 60 }), (byDays, scrollPx) => {
-        const before = frameAt(T0, 0)
-        const next = frameAt(T0 + byDays * DAY, scrollPx)
-        const shift = shiftOf(drawn(before, 0), drawn(next, scrollPx))
-        if (!shift) throw new Error('a pan of five days leaves most of a month in sight')
-        for (const atMs of [T0, T0 + 3.3 * DAY, T0 + 20 * DAY])
-          expect(xOf(next.scale, atMs) - xOf(before.scale, atMs)).toBeCloseTo(shift.dx, 4)
-        expect(shift.dy + scrollPx).toBe(0)
-      }),
-    )
-  })
-
-  it('asks for exactly the part that came into sight', () => {
-    const frame = frameAt(T0, 0)
-    for (const [dx, dy] of [
-      [70, 0],
-      [-70, 0],
-      [0, 40],
-      [0, -40],
-      [30, -20],
-    ] as const) {
-      const parts = freshParts({ dx, dy }, frame, 1)
-      const isFresh = (x: number, y: number) => parts.some((p) => x >= p.x1 && x < p.x2 && y >= p.y1 && y < p.y2)
-      // A point of the body was in sight before exactly when its place before the shift lies in the body.
-      for (let x = 181; x < 1180; x += 7)
-        for (let y = 107; y < 400; y += 7) {
-          const was = x - dx >= 180 && x - dx < 1180 && y - dy >= 106 && y - dy < 400
-          expect(isFresh(x, y)).toBe(!was)
-        }
-    }
-  })
-
-  it('finds in a strip the very marks that the whole frame has there', () => {
-    fc.assert(
-      fc.property(fc.integer({ min: 180, max: 1100 }), fc.integer({ min: 5, max: 80 }), (x1, width) => {
-        const frame = frameAt(T0 - 2 * DAY, 0)
-        for (const row of frame.rows) {
-          const part = row.marksIn(x1, x1 + width)
-          const inside = (p: { x: number }) => p.x >= x1 && p.x <= x1 + width
-          expect(part.pegs.filter(inside)).toEqual(row.marks.pegs.filter(inside))
-          const dots = (list: readonly { dots: readonly number[] }[]) =>
-            list.flatMap((b) => b.dots.filter((_, i) => i % 2 === 0)).filter((x) => x >= x1 && x <= x1 + width)
-          expect(dots(part.bands)).toEqual(dots(row.marks.bands))
-        }
-      }),
-      { numRuns: 40 },
-    )
-  })
-
-  it('draws all anew after another zoom, another plan, or at day zoom', () => {
-    const before = drawn(frameAt(T0, 0), 0)
-    expect(shiftOf(before, drawn(frameAt(T0, 0, 29), 0))).toBeUndefined()
-    expect(shiftOf(before, { ...drawn(frameAt(T0, 0), 0), basis: [{}, rows] })).toBeUndefined()
-    expect(shiftOf(drawn(frameAt(T0, 0, 2), 0), drawn(frameAt(T0 + HOUR, 0, 2), 0))).toBeUndefined()
-    expect(shiftOf(before, drawn(frameAt(T0 + 29 * DAY, 0), 0))).toBeUndefined()
-  })
-})
 
 describe('moments of the wire', () => {
   it('are read as the language reads them', () => {
@@ -164,28 +83,6 @@ describe('a plan held against another', () => {
     expect(second?.marks.ghosts).toEqual([])
     expect(first?.marks.bands.filter((b) => b.baseline)).toHaveLength(1)
     expect(second?.marks.bands.filter((b) => b.baseline)).toHaveLength(0)
-  })
-})
-
-describe('lengths that are a choice', () => {
-  const built = buildModel(
-    plan([], [phase('L01', 'macerate', T0, T0 + 12 * HOUR), phase('L01', 'ferment', T0, T0 + DAY)]),
-  )
-
-  it('are hours on skins and months on lees, and nothing else', () => {
-    const [skins, ferment] = built.phases
-    expect(ferment && lengthOf(ferment)).toBeUndefined()
-    const length = skins && lengthOf(skins)
-    if (!length) throw new Error('skin contact has a length')
-    expect(lengthNow(length)).toBe(12)
-    expect(lengthAt(length, T0 + 20.4 * HOUR)).toBe(20)
-    expect(lengthAt(length, T0 + 900 * HOUR)).toBe(72)
-    expect(lengthChange(length, 20)).toEqual({ skinContactH: 20 })
-  })
-
-  it('are offered while they last', () => {
-    expect(lengthsOf(built, 'L01', T0).map((l) => l.choice)).toEqual(['skinContactH'])
-    expect(lengthsOf(built, 'L01', T0 + DAY)).toEqual([])
   })
 })
 
