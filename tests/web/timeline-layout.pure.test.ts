@@ -102,7 +102,9 @@ describe('merging', () => {
         const counted = mergeSpots(spots.filter((s) => !s.alone).map((s, ix) => ({ ...s, ix })))
         for (let i = 1; i < counted.length; i++) {
           const before = counted[i - 1]
-          const room = (before?.members.length ?? 0) > 1 ? 20 : 8
+          const count = before?.members.length ?? 0
+          // A peg; eight pixels for each digit beside it, and air on both sides of the number.
+          const room = count > 9 ? 33 : count > 1 ? 24 : 8
           expect((counted[i]?.x ?? 0) - (before?.x ?? 0)).toBeGreaterThanOrEqual(room)
         }
       }),

@@ -113,7 +113,7 @@ function bandMark(lying: Lying, inVessel: boolean, place: RowPlace, context: Mar
     hatch: leesPx > 0 ? leesHatch(phase, x, y, w, h, leesPx, fromX, toX) : [],
     leesPx,
     ticks: fine && phase.kind === 'cold' ? evenly(x + 5, x + w - 3, 7, fromX, toX) : [],
-    labels: h >= 11 ? labelsOf(lying, inVessel, x, w, context) : [],
+    labels: h >= 10 ? labelsOf(lying, inVessel, x, w, context) : [],
     ...(fine &&
     phase.earliestEndMs !== undefined &&
     phase.latestEndMs !== undefined &&

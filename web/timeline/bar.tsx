@@ -79,9 +79,7 @@ export function SeasonBar(props: BarProps) {
     <div class="season-bar no-print">
       <h1>
         Season{' '}
-        <span>
-          {props.words.dayShort(props.view.fromMs)} to {props.words.dayShort(props.view.toMs - 1)}
-        </span>
+        <span>{[...new Set([props.view.fromMs, props.view.toMs - 1].map(props.words.dayShort))].join(' to ')}</span>
       </h1>
       <Show when={props.canMove}>
         <fieldset class="words" aria-label="The task chosen">

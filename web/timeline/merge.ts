@@ -34,4 +34,4 @@ export function mergeSpots(spots: readonly Spot[], apartPx = APART_PX, digitPx =
 }
 
 const countRoom = (members: number, digitPx: number): number =>
-  members < 2 ? 0 : digitPx * (members > 99 ? 3.5 : members > 9 ? 2.5 : 1.5)
+  members < 2 ? 0 : digitPx * (members > 99 ? 4.2 : members > 9 ? 3.2 : 2.1)

@@ -1,9 +1,12 @@
 /** The dates over the plot, the date of now among them, and the names beside it. */
 import type { Palette } from '../palette.ts'
+import { clip } from './clusters.ts'
 import type { Frame } from './frame.ts'
 import type { Surface } from './surface.ts'
 
 const FEW_TICKS = 12
+/** Width of a bold letter against its height. */
+const WIDE = 0.64
 
 export function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
   const { geometry, scale, ticks } = frame
@@ -12,8 +15,14 @@ export function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
   to.clipRect(scale.leftPx, 0, scale.widthPx, geometry.axisPx, () => {
     for (const head of ticks.upper) {
       const x = Math.max(scale.leftPx, head.x)
-      const fits = [head.label, head.short].find((words) => words && head.toX - x > words.length * (px + 4) * 0.58 + 4)
-      if (fits) to.text(fits, x + 1, px + 9, { px: px + 4, fill: palette.ink, weight: 600 })
+      const room = head.toX - x - 8
+      // Large where there is room for it, then small; a name that would touch the next is left out.
+      for (const size of [px + 4, px + 1]) {
+        const fits = [head.label, head.short].find((words) => words && words.length * size * WIDE <= room)
+        if (!fits) continue
+        to.text(fits, x + 1, px + 9, { px: size, fill: palette.ink, weight: 600 })
+        break
+      }
     }
     // A week names all its days, tag or not: on paper a day without a name is a day lost.
     const tag = ticks.lower.length > FEW_TICKS ? nowTag(frame) : undefined
@@ -21,7 +30,8 @@ export function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
       const half = tick.label.length * px * 0.3
       // Under the date of now a tick would show by half.
       if (tag && tick.x + half > tag.left && tick.x - half < tag.left + tag.w) continue
-      to.text(tick.label, tick.x, geometry.axisPx - 6, {
+      // The first of them may stand at the very edge.
+      to.text(tick.label, Math.max(tick.x, scale.leftPx + half + 1), geometry.axisPx - 6, {
         px,
         fill: tick.strong ? palette.ink : palette.quiet,
         align: 'middle',
@@ -39,7 +49,7 @@ export function paintNowLine(to: Surface, { nowX }: Frame, palette: Palette, y: 
 function nowTag({ nowX, nowLabel, geometry, scale }: Frame) {
   if (nowX === undefined) return undefined
   const x = Math.round(nowX)
-  const w = nowLabel.length * geometry.textPx * 0.56 + 12
+  const w = nowLabel.length * geometry.textPx * WIDE + 12
   return { x, w, left: Math.max(scale.leftPx, Math.min(scale.leftPx + scale.widthPx - w, x - w / 2)) }
 }
 
@@ -85,8 +95,10 @@ export function paintNames(to: Surface, frame: Frame, palette: Palette): void {
       const base = two ? place.y + place.h / 2 - 1 : place.y + place.h / 2 + px * 0.36
       to.text(row.label, 16, base, { px: px + 1, fill: palette.ink, weight: 600 })
       if (two) to.text(row.note, 16, base + px + 3, { px, fill: palette.quiet })
-      else if (place.h >= 18)
-        to.text(row.note, 16 + row.label.length * px * 0.66 + 10, base, { px, fill: palette.quiet })
+      else if (place.h >= 18) {
+        const x = 16 + row.label.length * px * 0.66 + 10
+        to.text(clip(row.note, geometry.gutterPx - 8 - x, px * 0.56), x, base, { px, fill: palette.quiet })
+      }
     }
   })
 }

@@ -33,7 +33,7 @@ export function paintBand(to: Surface, band: BandMark, palette: Palette, textPx:
   // Letters over stipple need a quiet patch under them.
   const grained = GRAINED.has(band.phase.kind)
   for (const { x, words } of band.labels) {
-    if (grained) to.rect(x - 3, band.y + 1.5, words.length * textPx * 0.52 + 6, band.h - 3, fill)
+    if (grained) to.rect(x - 3, band.y + 1.5, words.length * textPx * 0.57 + 6, band.h - 3, fill)
     to.text(words, x, band.y + band.h / 2 + textPx * 0.36, { px: textPx, fill: palette.ink })
   }
   if (band.whisker) {
@@ -58,6 +58,6 @@ export function paintSpark(to: Surface, spark: NonNullable<RowMarks['spark']>, p
   if (textPx === 0) return
   const x = (points.at(-2) ?? 0) + 5
   const y = points.at(-1) ?? 0
-  to.rect(x - 2, y - textPx + 3, spark.label.length * textPx * 0.54 + 4, textPx + 1, palette.ground)
+  to.rect(x - 2, y - textPx + 3, spark.label.length * textPx * 0.62 + 4, textPx + 1, palette.ground)
   to.text(spark.label, x, y + 1, { px: textPx, fill: palette.ink, weight: 600 })
 }

@@ -35,6 +35,11 @@ export function paintLoad(to: Surface, frame: Frame, palette: Palette): void {
       if (c.coldShare > 1) beyond.push(at, base - coldPx, Math.min(3, w), coldPx - room * 0.8)
       if (c.w > 8 && c.coldShare > 0.25) most.push(at - 3, base - room * 0.8, at + 6, base - room * 0.8)
     }
+    // Where days are slivers, a line down to nothing at every weekend would be a comb.
+    if (c.w < 4 && c.crewH === 0 && before !== undefined) {
+      crew.push(c.x, before, c.x + c.w, before)
+      continue
+    }
     const limit = y(c.crewH)
     if (before !== undefined && before !== limit) crew.push(c.x, before, c.x, limit)
     crew.push(c.x, limit, c.x + c.w, limit)
@@ -68,5 +73,5 @@ export function paintLoadNames(to: Surface, { geometry, hasCold }: Frame, palett
   to.text('press', 23, y, { px, fill: palette.quiet })
   if (!hasCold) return
   to.rect(62, y - 8, 3, 9, palette.kinds.check)
-  to.text('cold of the chillers', 69, y, { px, fill: palette.quiet })
+  to.text('cooling', 69, y, { px, fill: palette.quiet })
 }

@@ -6,7 +6,7 @@ import { Dialog } from '../parts/dialog.tsx'
 import { dayIndex, layDays } from './days.ts'
 import { layLoad } from './load.ts'
 import { buildModel, type SeasonPlan } from './model.ts'
-import { type Paper, type PrintWish, printSheets, WALL_ROW_PX } from './print.ts'
+import { type Paper, type PrintWish, printSheets, rowPxFor, WALL_ROW_PX } from './print.ts'
 import { type Arrangement, arrangeRows } from './rows.ts'
 import { DAY_MS } from './scale.ts'
 import type { View } from './view.ts'
@@ -37,6 +37,7 @@ export function PrintDialog(props: {
   const [links, setLinks] = createSignal(false)
   const model = createMemo(() => buildModel(props.plan))
   const days = createMemo(() => layDays(model().firstMs - 90 * DAY_MS, model().lastMs + 90 * DAY_MS, props.zone))
+  const rows = createMemo(() => arrangeRows(model(), { ...props.arrangement, folded: [] }, props.nowMs))
   const wish = createMemo<PrintWish>(() => {
     const today = dayIndex(days(), props.nowMs)
     const monday = today - ((days().weekday[today] as number) - 1)
@@ -57,7 +58,7 @@ export function PrintDialog(props: {
       fromMs,
       toMs,
       weeksPerSheet: Math.min(weeks, paper() === 'A3' ? 17 : 13),
-      rowPx: 28,
+      rowPx: rowPxFor(rows().length, paper()),
       links: links(),
     }
   })
@@ -65,7 +66,7 @@ export function PrintDialog(props: {
     printSheets(
       {
         model: model(),
-        rows: arrangeRows(model(), { ...props.arrangement, folded: [] }, props.nowMs),
+        rows: rows(),
         days: days(),
         load: layLoad(model(), days()),
         words: wordsFor(props.language, props.zone),

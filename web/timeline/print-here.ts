@@ -2,7 +2,7 @@
 import { onCleanup, onMount } from 'solid-js'
 import { DAY } from '../palette.ts'
 import type { Desk } from './desk.ts'
-import { printSheets, type Sheet } from './print.ts'
+import { printSheets, rowPxFor, type Sheet } from './print.ts'
 import { DAY_MS } from './scale.ts'
 
 export function printHere(sheets: () => readonly Sheet[]): void {
@@ -64,7 +64,7 @@ export function sheetsInSight(
       fromMs,
       toMs,
       weeksPerSheet: Math.max(1, Math.min(13, Math.ceil((toMs - fromMs) / (7 * DAY_MS)))),
-      rowPx: 28,
+      rowPx: rowPxFor(desk.rows().length, 'A4'),
     },
   )
 }

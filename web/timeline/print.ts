@@ -56,6 +56,12 @@ const GUTTER_PX = 170
 /** A wall sheet hangs where gloves point at it: rows of 12 mm. */
 export const WALL_ROW_PX = Math.round(12 * MM)
 
+/** Few rows share the sheet among them, so that a name has two lines; many are as low as they can be read. */
+export const rowPxFor = (rows: number, paper: Paper): number =>
+  Math.max(28, Math.min(48, Math.floor(bodyPx(paper) / Math.max(1, rows))))
+
+const bodyPx = (paper: Paper): number => PAPER_PX[paper][1] - HEAD_PX - FOOT_PX - AXIS_PX
+
 /** A sheet's part of the plan. */
 export interface Tile {
   readonly fromMs: number
@@ -75,7 +81,7 @@ export function printSheets(input: PrintInput, wish: PrintWish): readonly Sheet[
 }
 
 function layTiles({ rows, days }: PrintInput, wish: PrintWish): readonly Tile[] {
-  const heightPx = PAPER_PX[wish.paper][1] - HEAD_PX - FOOT_PX - AXIS_PX
+  const heightPx = bodyPx(wish.paper)
   const spans = weekSpans(days, wish)
   const tiles: Tile[] = []
   for (const [band, members] of fillSheets(rows, heightPx, wish, spans[0]).entries())
