@@ -7,6 +7,8 @@ import { coolingFor, lastPick, pressOn, takeMore, warmsFirst } from './protocol/
 import { beforeHome, load, sick, whoTops } from './protocol/answers/people.ts'
 import { hurtsNext, possible, stopChill, whenDry, whyMoved } from './protocol/answers/plan.ts'
 import { cleaningOn, freeTank } from './protocol/answers/vessels.ts'
+import { waysOut } from './protocol/answers/ways-out.ts'
+import { whyThen } from './protocol/answers/why.ts'
 import type { Lot } from './protocol/facts.ts'
 import { Temporal } from './time.ts'
 
@@ -36,7 +38,7 @@ interface Question {
   readonly words: string
   /** Fields it needs; those with a `?` may be left out. */
   readonly needs: readonly (AskedField | `${AskedField}?`)[]
-  readonly answer: (g: AskGround, a: Asked) => Answer
+  readonly answer: (g: AskGround, a: Asked) => Answer | Promise<Answer>
 }
 
 export const QUESTIONS: readonly Question[] = [
@@ -96,6 +98,12 @@ export const QUESTIONS: readonly Question[] = [
     answer: (g, a) => whyMoved(g, { key: have(a, 'task') }),
   },
   {
+    id: 'why-then',
+    words: 'Why does this task stand there, and not earlier or later?',
+    needs: ['task'],
+    answer: (g, a) => whyThen(g, { key: have(a, 'task') }),
+  },
+  {
     id: 'before-home',
     words: 'What must be done before I go home?',
     needs: ['person?'],
@@ -120,6 +128,12 @@ export const QUESTIONS: readonly Question[] = [
     answer: (g, a) => load(g, { from: onOr(g, a), days: a.days ?? 7 }),
   },
   { id: 'possible', words: 'Is the plan possible at all?', needs: [], answer: possible },
+  {
+    id: 'ways-out',
+    words: 'What is in the way, and what would it cost to get out of it?',
+    needs: ['task?'],
+    answer: (g, a) => waysOut(g, a.task ? { key: a.task } : {}),
+  },
   {
     id: 'last-pick',
     words: 'What is the last day to pick for a finish on a date?',

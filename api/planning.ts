@@ -14,10 +14,14 @@ export interface Asked {
 
 type Said = { readonly progress: Progress } | { readonly plan: unknown }
 
-/** The TypeScript loader does not follow into threads by itself: each one begins by calling for it. */
-const START = `import(${JSON.stringify(import.meta.resolve('tsx/esm/api'))})
-  .then(({ register }) => { register(); return import(${JSON.stringify(new URL('./planner-worker.ts', import.meta.url).href)}) })
-  .catch((error) => { setImmediate(() => { throw error }) })`
+/** A thread that runs one of our files. The TypeScript loader does not follow into threads by itself: each calls for it. */
+export const threadOf = (file: string, data: unknown): Worker =>
+  new Worker(
+    `import(${JSON.stringify(import.meta.resolve('tsx/esm/api'))})
+  .then(({ register }) => { register(); return import(${JSON.stringify(new URL(file, import.meta.url).href)}) })
+  .catch((error) => { setImmediate(() => { throw error }) })`,
+    { eval: true, execArgv: [], workerData: packed(data) },
+  )
 
 /**
  * The same plan as `planCellar(facts, options)`, made in a thread of its own, so that the server goes on answering.
@@ -30,7 +34,7 @@ export function planAway(facts: Facts, options: PlanOptions, asked: Asked = {}):
       reject(signal.reason)
       return
     }
-    const worker = new Worker(START, { eval: true, execArgv: [], workerData: packed({ facts, options }) })
+    const worker = threadOf('./planner-worker.ts', { facts, options })
     const stop = () => {
       reject(signal?.reason)
       void worker.terminate()

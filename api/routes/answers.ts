@@ -4,8 +4,9 @@ import { loadPlanFacts } from '../../db/queries/facts.ts'
 import { findPlan, listPhases } from '../../db/queries/plans.ts'
 import { listTasks } from '../../db/queries/tasks.ts'
 import { asked, QUESTIONS } from '../answers.ts'
+import { conflictAway } from '../conflict-away.ts'
 import { farDayWords } from '../moments.ts'
-import { planCellar } from '../plan.ts'
+import { layCellar, planCellar } from '../plan.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { AskGround, AskPlan } from '../protocol/answers/ask.ts'
 import type { Facts } from '../protocol/facts.ts'
@@ -84,7 +85,7 @@ export const answers = routes()
       const query = c.req.valid('query')
       const far = query.on && farDayWords(query.on, c.var.now())
       if (far) throw fieldProblem('#query/on', far)
-      const answer = question.answer(await groundOf(c), query)
+      const answer = await question.answer(await groundOf(c), query)
       return c.json(JSON.parse(JSON.stringify({ question: name, ...answer })) as z.output<typeof answerWire>, 200)
     },
   )
@@ -96,6 +97,7 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
   if (!facts) throw problem(404, 'unknown-cellar', 'There is no such cellar')
   const stored = await listTasks(db, who.cellarId)
   const real = await findPlan(db, who.cellarId)
+  const known = knownPlanOf(stored)
   return {
     facts,
     nowAt,
@@ -113,9 +115,10 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
       ),
     },
     planOf: (of: Facts, how) =>
-      askPlan(
-        withoutInherited(planCellar(withoutUndone(of), { nowAt, ...(how === 'alone' ? {} : knownPlanOf(stored)) }), of),
-      ),
+      askPlan(withoutInherited(planCellar(withoutUndone(of), { nowAt, ...(how === 'alone' ? {} : known) }), of)),
+    causes: () =>
+      new Map(layCellar(withoutUndone(facts), { nowAt, ...known }).plan.placed.map((placed) => [placed.key, placed])),
+    conflict: (taskKey) => conflictAway(withoutUndone(facts), { nowAt, ...known }, taskKey),
   }
 }
 

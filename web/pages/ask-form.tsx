@@ -1,4 +1,5 @@
 import { createSignal, Show } from 'solid-js'
+import type { TaskWire } from '../../api/wire.ts'
 import { momentOfWall, startOfDay } from '../format.ts'
 import { Button } from '../parts/button.tsx'
 import { NumberField, Select, TextField } from '../parts/field.tsx'
@@ -16,6 +17,8 @@ const PURPOSES = [
 /** One field for each thing the question needs. */
 export function NeedsForm(props: {
   readonly needs: readonly string[]
+  /** Which tasks are worth asking about. */
+  readonly tasks: 'moved' | 'open' | 'broken'
   readonly given: Fields
   readonly ask: (fields: Fields) => void
 }) {
@@ -44,14 +47,21 @@ export function NeedsForm(props: {
     const rows = ((vessels.dataUpdatedAt > 0 && vessels.data?.vessels) || []).flatMap((v) => v.row ?? [])
     return [...new Set(rows)].map((row) => ({ value: row, label: `Row ${row}` }))
   }
-  const taskOptions = () =>
-    ((tasks.dataUpdatedAt > 0 && tasks.data?.tasks) || [])
-      .filter((task) => task.change !== undefined || task.key === props.given.task)
-      .slice(0, 200)
+  const worthAsking = (task: TaskWire): boolean => {
+    if (props.tasks === 'moved') return task.change !== undefined
+    if (props.tasks === 'broken') return task.broken.some((one) => one.strength === 'hard')
+    return task.state === 'planned' || task.state === 'due' || task.state === 'blocked'
+  }
+  const taskOptions = () => [
+    ...(optional('task') ? [{ value: '', label: 'The first that breaks' }] : []),
+    ...((tasks.dataUpdatedAt > 0 && tasks.data?.tasks) || [])
+      .filter((task) => worthAsking(task) || task.key === props.given.task)
+      .slice(0, 400)
       .map((task) => ({
         value: task.key,
         label: `${task.lotCode} ${task.name}, ${session.format().dayMonth(task.startAt)}`,
-      }))
+      })),
+  ]
   const usual = (name: string): string => {
     switch (name) {
       case 'on':
@@ -116,7 +126,7 @@ export function NeedsForm(props: {
         </Show>
         <Show when={wants('task')}>
           <Select
-            label="Task that moved"
+            label={props.tasks === 'moved' ? 'Task that moved' : 'Task'}
             value={fieldOf('task')}
             options={taskOptions()}
             onInput={put('task')}

@@ -66,6 +66,7 @@ function Asking(props: { readonly questions: readonly QuestionWire[] }) {
             <Show when={question.needs.length > 0}>
               <NeedsForm
                 needs={question.needs}
+                tasks={TASKS[question.id] ?? 'open'}
                 given={{ task: params.task ?? '', person: params.person ?? '', lot: params.lot ?? '' }}
                 ask={(fields) => setAsked({ id: question.id, fields })}
               />
@@ -92,6 +93,9 @@ function Asking(props: { readonly questions: readonly QuestionWire[] }) {
     </>
   )
 }
+
+/** Which tasks a question is asked about; else any that is still to be done. */
+const TASKS: Readonly<Record<string, 'moved' | 'broken'>> = { 'why-moved': 'moved', 'ways-out': 'broken' }
 
 const VERDICTS = { yes: 'Yes', no: 'No', 'with-changes': 'With changes' } as const
 

@@ -160,7 +160,10 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
       <Show when={task().why}>
         <div>
           <h3>Why then</h3>
-          <p>{sentence(task().why)}</p>
+          <p>
+            {sentence(task().why)}{' '}
+            <a href={`/ask?q=why-then&task=${encodeURIComponent(task().key)}`}>Down to the fact behind it</a>
+          </p>
         </div>
       </Show>
       <Show when={task().whyNotLater}>
@@ -172,7 +175,10 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
       <For each={task().broken}>
         {(entry) => (
           <p class="note" classList={{ bad: entry.strength === 'hard', warn: entry.strength === 'soft' }}>
-            {entry.words}
+            {entry.words}{' '}
+            <Show when={entry.strength === 'hard'}>
+              <a href={`/ask?q=ways-out&task=${encodeURIComponent(task().key)}`}>Ways out</a>
+            </Show>
           </p>
         )}
       </For>

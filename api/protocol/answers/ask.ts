@@ -6,6 +6,8 @@ import type { TrialChange } from '../trial/change.ts'
 import type { ComparedPlan, ComparedTask } from '../trial/compare.ts'
 import { dayWords, momentWords } from '../trial/words.ts'
 import type { Phase } from '../types.ts'
+import type { ConflictTold } from './ways-out.ts'
+import type { TaskCauses } from './why.ts'
 
 /** What an answer is made of: sentences with numbers, and a table whose lines lead to tasks. */
 export interface Answer {
@@ -45,6 +47,10 @@ export interface AskGround {
   readonly nowAt: Temporal.Instant
   /** The plan of other facts, with least disturbance; `alone`: of these facts by themselves, as if nobody knew a plan. */
   readonly planOf: (facts: Facts, how?: 'alone') => AskPlan
+  /** What holds each task of the plan as it stands; asked for only where it is needed. */
+  readonly causes?: () => ReadonlyMap<string, TaskCauses>
+  /** The limits behind a hard rule that is broken: of a task, else the first; absent where none is. */
+  readonly conflict?: (taskKey?: string) => Promise<ConflictTold | undefined>
 }
 
 export const isOpen = (t: Pick<AskTask, 'state'>): boolean =>

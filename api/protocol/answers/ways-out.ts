@@ -1,0 +1,178 @@
+/** A hard rule is broken: which limits cannot all be kept, and what it costs to get out of it. */
+import { dayOf, Temporal } from '../../time.ts'
+import { withChanges } from '../trial/apply.ts'
+import type { TrialChange } from '../trial/change.ts'
+import { compare } from '../trial/compare.ts'
+import { type Answer, type AskGround, type AskTask, count, isOpen, number, saying } from './ask.ts'
+
+/** The limits behind a broken rule, in words. */
+export interface ConflictTold {
+  readonly words: string
+  readonly taskKeys: readonly string[]
+  /** Minutes, where the rule is about time. */
+  readonly byMin?: number
+  /** They cannot all be kept; without any one of them a plan was found. Empty: hands and machines alone are short. */
+  readonly limits: readonly string[]
+  /** What letting go of one of them leaves broken in the whole plan. */
+  readonly letGo: readonly { readonly words: string; readonly hardBroken: number }[]
+  /** False: none was found even without all of the limits near by. That proves nothing. */
+  readonly freed: boolean
+  readonly schedules: number
+}
+
+/** Something that may be tried, and what it plainly costs. */
+interface Way {
+  readonly words: string
+  readonly change: TrialChange
+  readonly days: number
+  readonly litres: number
+}
+
+/** A way that was tried: whether the trouble is gone, and what else it does. */
+interface Tried extends Way {
+  readonly gone: boolean
+  readonly hardBroken: number
+  readonly moved: number
+  readonly overtimeH: number
+}
+
+/** Practice, change 4: as much more or less than booked is common. */
+const LESS_FRUIT = 0.15
+const MOST_LOTS = 2
+
+/** "What is in the way, and how do we get out of it?" */
+export async function waysOut(g: AskGround, asked: { readonly key?: string }): Promise<Answer> {
+  const say = saying(g)
+  const conflict = await g.conflict?.(asked.key)
+  if (!conflict)
+    return {
+      verdict: 'yes',
+      sentences: [
+        asked.key ? 'No hard rule is broken at it.' : 'Every hard rule is kept: there is nothing to get out of.',
+      ],
+    }
+  const tried = waysOf(g, conflict).map((way) => tryOut(g, conflict, way))
+  const out = tried.filter((t) => t.gone).sort((a, b) => cost(a) - cost(b))
+  const best = out[0]
+  return {
+    verdict: out.length > 0 ? 'with-changes' : 'no',
+    sentences: [
+      `Broken: ${conflict.words}.`,
+      conflict.limits.length > 0
+        ? `These cannot all be kept: ${conflict.limits.join('; ')}.`
+        : conflict.freed
+          ? 'No limit that people set is behind it: hands and machines are short.'
+          : `None found: also without the limits near by no plan kept it (${count(conflict.schedules, 'plan')} made). That does not prove that there is none.`,
+      ...conflict.letGo.map((l) => `Without one of them, ${l.words}: ${hardWords(l.hardBroken)}.`),
+      out.length > 0
+        ? `${count(out.length, 'way', 'ways')} out of ${tried.length} tried: ${out.map((t) => `${t.words} (${price(t)})`).join('; ')}.`
+        : `None found among ${count(tried.length, 'change')} tried. That does not prove that there is none.`,
+    ],
+    table: {
+      head: ['Way out', 'Days', 'Litres less', 'Overtime, h', 'Others move', 'Rules broken'],
+      rows: [...out, ...tried.filter((t) => !t.gone)].map((t) => ({
+        cells: [
+          t.gone ? t.words : `${t.words}: does not help`,
+          number(t.days),
+          number(t.litres),
+          number(t.overtimeH, 1),
+          String(t.moved),
+          String(t.hardBroken),
+        ],
+      })),
+    },
+    ...(best ? { tried: [best.change] } : {}),
+  }
+
+  function price(t: Tried): string {
+    return [
+      count(t.days, 'day'),
+      ...(t.litres > 0 ? [`${number(t.litres)} L less`] : []),
+      `${number(t.overtimeH, 1)} h of overtime`,
+      `${count(t.moved, 'task')} of others moved`,
+      ...(t.hardBroken > 0 ? [hardWords(t.hardBroken)] : []),
+    ].join(', ')
+  }
+
+  /** Rules first, then days, then wine, then hours. */
+  function cost(t: Tried): number {
+    return t.hardBroken * 1e6 + t.days * 1e3 + t.litres / 10 + Math.max(0, t.overtimeH)
+  }
+
+  function hardWords(n: number): string {
+    return n === 0 ? 'every hard rule is kept' : `${count(n, 'hard rule')} broken`
+  }
+
+  function waysOf(ground: AskGround, told: ConflictTold): readonly Way[] {
+    const tasks = told.taskKeys.flatMap((key) => ground.plan.tasks.find((t) => t.key === key) ?? [])
+    const lots = [...new Set(tasks.flatMap((t) => t.lotId ?? []))].slice(0, MOST_LOTS)
+    return lots.flatMap((id) => [...fruitWays(ground, id), ...finishWays(ground, id, tasks, told.byMin)])
+  }
+
+  function fruitWays(ground: AskGround, lotId: string): readonly Way[] {
+    const lot = ground.facts.lots.find((l) => l.id === lotId)
+    const receive = ground.plan.tasks.find((t) => t.lotId === lotId && t.step === 'receive' && t.state !== 'cancelled')
+    if (!lot || !receive || !isOpen(receive) || receive.state === 'underway') return []
+    const today = dayOf(ground.nowAt, ground.facts.cellar.zone)
+    const days = [1, 2, -1].map((n) => ({ n, on: lot.pickOn.add({ days: n }) }))
+    const tonnes = Math.round(lot.fruit.tonnes * (1 - LESS_FRUIT) * 100) / 100
+    return [
+      ...days
+        .filter(({ on }) => Temporal.PlainDate.compare(on, today) > 0)
+        .map(({ n, on }) => ({
+          words: `pick ${lot.code} on ${say.day(on)}`,
+          change: { kind: 'pick', lot: lotId, pickOn: on.toString() } as const,
+          days: Math.abs(n),
+          litres: 0,
+        })),
+      {
+        words: `take ${number(tonnes, 2)} t of ${lot.code}`,
+        change: { kind: 'fruit', lot: lotId, fruit: { tonnes } } as const,
+        days: 0,
+        litres: Math.round((lot.fruit.tonnes - tonnes) * lot.fruit.yieldLPerT),
+      },
+    ]
+  }
+
+  function finishWays(
+    ground: AskGround,
+    lotId: string,
+    tasks: readonly AskTask[],
+    byMin: number | undefined,
+  ): readonly Way[] {
+    const lot = ground.facts.lots.find((l) => l.id === lotId)
+    const finishOn = lot?.choices.finishOn
+    const late = tasks.filter((t) => t.lotId === lotId)
+    if (!lot || !finishOn || late.length === 0 || byMin === undefined) return []
+    const least = Math.max(1, Math.ceil(byMin / 1440))
+    return [least, least + 14].map((days) => {
+      const on = Temporal.PlainDate.from(finishOn).add({ days })
+      return {
+        words: `finish ${lot.code} on ${say.day(on)}`,
+        change: { kind: 'choices', lot: lotId, choices: { finishOn: on.toString() } } as const,
+        days,
+        litres: 0,
+      }
+    })
+  }
+}
+
+function tryOut(g: AskGround, conflict: ConflictTold, way: Way): Tried {
+  const tried = withChanges(g.facts, [way.change], g.nowAt, () => 'tried')
+  const after = g.planOf(tried)
+  const groundOf = (facts: AskGround['facts']) => ({
+    ...facts,
+    zone: facts.cellar.zone,
+    presses: facts.machines.filter((m) => m.kind === 'press' || m.kind === 'basket-press'),
+  })
+  const numbers = compare(g.plan, after, { before: groundOf(g.facts), after: groundOf(tried) }, g.nowAt)
+  const own =
+    'lot' in way.change ? g.facts.lots.find((l) => l.id === (way.change as { lot: string }).lot)?.code : undefined
+  return {
+    ...way,
+    gone: !after.broken.some((b) => b.strength === 'hard' && b.taskKeys.some((key) => conflict.taskKeys.includes(key))),
+    hardBroken: numbers.brokenHard.after,
+    moved: numbers.byLot.filter((l) => l.lotCode !== own).reduce((sum, l) => sum + l.moved, 0),
+    overtimeH: (numbers.overtimeMin.after - numbers.overtimeMin.before) / 60,
+  }
+}
