@@ -9,7 +9,7 @@ import { FLAG_LABELS, NUMBER_ANSWERS } from '../../web/pages/choice-numbers.ts'
 import { allFound, unsigned } from '../../web/pages/conflict-notes.tsx'
 import { sugarOfReading } from '../../web/pages/curve-rows.ts'
 import { partsOfDay } from '../../web/pages/day-parts.ts'
-import { sayDays, shiftMin } from '../../web/pages/hours.ts'
+import { sayDays, shiftMin, workMin } from '../../web/pages/hours.ts'
 import { nextCode } from '../../web/pages/new-lot.tsx'
 import { codesOf } from '../../web/pages/quick-vessels.tsx'
 import { sayAnswer } from '../../web/pages/say-answer.ts'
@@ -192,6 +192,19 @@ describe('the crew', () => {
     expect(min('2027-04-02', 5)).toBe(0)
     // Away from 11:00 to 19:00 on the 23rd: 07:00 to 11:00 is left.
     expect(min('2027-03-23', 2)).toBe(240)
+  })
+
+  it('counts what one pair of hands does at once only once', () => {
+    // Kim presses from 08:00 for three hours and doses the juice from 09:00 for half an hour within it; from 10:30 an
+    // hour and a half of loading: 08:00 to 12:00 are four hours. What was left out takes none.
+    const one = (startAt: string, crewMin: number, more = {}) => ({
+      ...task('x', `2027-03-22T${startAt}:00Z`, '', { people: ['kim'], crewMin, ...more }),
+    })
+    const minutes = workMin(
+      [one('08:00', 180), one('10:30', 90), one('09:00', 30), one('15:00', 60, { state: 'skipped' })],
+      (moment) => moment.slice(0, 10),
+    )
+    expect([...minutes]).toEqual([['kim 2027-03-22', 240]])
   })
 
   it('says runs of days as runs', () => {

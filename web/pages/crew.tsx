@@ -11,7 +11,7 @@ import { usePeople, useTasks } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { ROLE_WORDS } from '../words.ts'
 import { OpenLinks } from './crew-access.tsx'
-import { inForce, sayShift, shiftMin } from './hours.ts'
+import { inForce, sayShift, shiftMin, workMin } from './hours.ts'
 import { PersonDialog, SKILLS } from './person-dialog.tsx'
 
 const DAYS = 7
@@ -129,18 +129,7 @@ function LoadTable(props: {
   readonly days: readonly string[]
 }) {
   const session = useSession()
-  const minutes = createMemo(() => {
-    const sums = new Map<string, number>()
-    for (const task of props.tasks) {
-      if (task.state === 'cancelled' || task.state === 'skipped') continue
-      const on = session.format().dayOf(task.startAt)
-      for (const id of task.people) {
-        const key = `${id} ${on}`
-        sums.set(key, (sums.get(key) ?? 0) + task.crewMin)
-      }
-    }
-    return sums
-  })
+  const minutes = createMemo(() => workMin(props.tasks, session.format().dayOf))
   return (
     <table class="ledger load-table">
       <thead>

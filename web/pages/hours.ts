@@ -50,3 +50,24 @@ export function shiftMin(
   )
   return Math.max(0, Math.round((toMs - fromMs - awayMs) / 60_000))
 }
+
+/** Minutes at work by `person day`. What is done at the same time, as one stream, is counted once. */
+export function workMin(
+  tasks: readonly Pick<TaskWire, 'state' | 'startAt' | 'crewMin' | 'people'>[],
+  dayOf: (at: string) => string,
+): ReadonlyMap<string, number> {
+  const ends = new Map<string, number>()
+  const sums = new Map<string, number>()
+  for (const task of tasks.toSorted((a, b) => msOf(a.startAt) - msOf(b.startAt))) {
+    if (task.state === 'cancelled' || task.state === 'skipped' || task.crewMin === 0) continue
+    const fromMs = msOf(task.startAt)
+    const toMs = fromMs + task.crewMin * 60_000
+    for (const id of task.people) {
+      const key = `${id} ${dayOf(task.startAt)}`
+      const freshMs = Math.max(0, toMs - Math.max(fromMs, ends.get(key) ?? 0))
+      sums.set(key, (sums.get(key) ?? 0) + freshMs / 60_000)
+      ends.set(key, Math.max(toMs, ends.get(key) ?? 0))
+    }
+  }
+  return sums
+}

@@ -1,6 +1,7 @@
 /** Who does what, what cannot wait, and how full the days are. */
 import { dayOf, minutesFrom, type Temporal, wallTimeAt } from '../../time.ts'
 import { shiftsOf } from '../calendars.ts'
+import { covered } from '../covered.ts'
 import type { Person } from '../facts.ts'
 import { withChanges } from '../trial/apply.ts'
 import type { TrialChange } from '../trial/change.ts'
@@ -225,16 +226,6 @@ function busyMin(g: AskGround): ReadonlyMap<string, number> {
     }
   }
   return new Map([...spans].map(([key, list]) => [key, covered(list)]))
-}
-
-function covered(spans: readonly (readonly [from: number, to: number])[]): number {
-  let sum = 0
-  let end = -Infinity
-  for (const [from, to] of [...spans].sort((a, b) => a[0] - b[0])) {
-    sum += Math.max(0, to - Math.max(from, end))
-    end = Math.max(end, to)
-  }
-  return sum
 }
 
 function overlap(

@@ -1,6 +1,7 @@
 /** Two plans of one cellar in numbers: as it stands, and as it would be. */
 import { dayOf, minutesFrom, Temporal } from '../../time.ts'
 import { shiftsOf } from '../calendars.ts'
+import { covered } from '../covered.ts'
 import { type ColdGround, type ColdPlan, demandOf, poolAt } from '../demand-of.ts'
 import type { Person } from '../facts.ts'
 import { stepOf } from '../steps.ts'
@@ -135,10 +136,13 @@ const isNear = (t: ComparedTask, nowAt: Temporal.Instant, days: number): boolean
   minutesFrom(nowAt, t.startAt) < days * 1440
 
 function workMin(plan: ComparedPlan, nowAt: Temporal.Instant): ReadonlyMap<string, number> {
-  const sums = new Map<string, number>()
-  for (const t of plan.tasks)
-    if (isNear(t, nowAt, NEAR_DAYS)) for (const id of t.people) sums.set(id, (sums.get(id) ?? 0) + t.crewMin)
-  return sums
+  const spans = new Map<string, [from: number, to: number][]>()
+  for (const t of plan.tasks) {
+    if (!isNear(t, nowAt, NEAR_DAYS) || t.crewMin === 0) continue
+    const from = minutesFrom(nowAt, t.startAt)
+    for (const id of t.people) spans.set(id, [...(spans.get(id) ?? []), [from, from + t.crewMin]])
+  }
+  return new Map([...spans].map(([id, list]) => [id, covered(list)]))
 }
 
 /** Work that pauses with its people is never over hours; what is begun within a shift and ends past it is. */
