@@ -1,5 +1,5 @@
 import type { Calendar } from '../schedule/types.ts'
-import { minutesFrom } from '../time.ts'
+import { minutesFrom, Temporal } from '../time.ts'
 import { type Day, daysOf, type Horizon, minuteOn } from './days.ts'
 import type { Facts, Person } from './facts.ts'
 
@@ -52,6 +52,9 @@ export function shiftsOf(person: Person): ShiftsOf {
     return !rule || rule.weekdays.length === 0 || rule.endMin <= rule.startMin ? undefined : rule
   }
 }
+
+export const isAway = (person: Person, at: Temporal.Instant): boolean =>
+  person.absences.some((a) => Temporal.Instant.compare(a.fromAt, at) <= 0 && Temporal.Instant.compare(at, a.toAt) < 0)
 
 /** Shifts of local days, longer where fruit comes, less absences. */
 function shiftCalendar(

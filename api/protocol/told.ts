@@ -1,5 +1,6 @@
 import type { BrokenRule, Link, Placed, PlacedHold, Plan, Problem } from '../schedule/types.ts'
 import { dayOf, minutesFrom, momentAt, Temporal, wallTimeAt } from '../time.ts'
+import { isAway } from './calendars.ts'
 import type { Facts, Lot } from './facts.ts'
 import { conflictsOf } from './judged.ts'
 import type { Network } from './network.ts'
@@ -116,6 +117,7 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     .filter((h) => h.key.includes('/press-') && usesPress(w, h.key, laid))
     .flatMap((h) => h.units)
   const spread = w.task.spread
+  const people = leader ? leader.people : seat.people
   const happened = tick?.done !== undefined || tick?.skipped !== undefined
   return {
     key: w.task.key,
@@ -129,7 +131,7 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     startAt: at(seat.startMin),
     endAt: at(seat.endMin),
     crewMin: leader ? Math.min(seat.endMin - seat.startMin, w.streamMin ?? Infinity) : w.task.crewMin,
-    people: leader ? leader.people : seat.people,
+    people: happened || tick?.started ? people : people.filter((id) => !isGone(side.facts, id, at(seat.startMin))),
     crew: leader ? leader.people.length : w.task.crew,
     fromVessels: w.at ?? vessels(w.from),
     toVessels: vessels(w.to),
@@ -156,6 +158,12 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     conflicts: side.conflicts.filter((c) => c.firstTaskKey === w.task.key).map((c) => c.id),
     broken: side.broken.get(w.task.key) ?? [],
   }
+}
+
+/** Work that nobody else can do is not given to somebody who is away: it has nobody until somebody decides. */
+const isGone = (facts: Facts, personId: string, at: Temporal.Instant): boolean => {
+  const person = facts.people.find((p) => p.id === personId)
+  return person !== undefined && isAway(person, at)
 }
 
 /** Loading, pressing, emptying and washing are done on the press that the lot holds. */

@@ -18,3 +18,33 @@ describe('the morning round of an overfull fortnight', () => {
     }
   })
 })
+
+describe('the board on a day when nobody who decides is in', () => {
+  it('is led by whoever is there, and by nobody who is away', () => {
+    // Alex alone decides here. Ill on Tue 23 March: that morning's board goes to another; Monday's stays with Alex.
+    const facts = demoFacts()
+    const ill = {
+      fromAt: Temporal.Instant.from('2027-03-22T11:00:00Z'),
+      toAt: Temporal.Instant.from('2027-03-23T11:00:00Z'),
+      reason: 'ill',
+    }
+    const people = facts.people.map((p) => (p.id === 'alex' ? { ...p, absences: [ill] } : p))
+    const lots = facts.lots.filter((l) => l.code === 'L08')
+    const { tasks } = planCellar({ ...facts, people, lots }, { nowAt: Temporal.Instant.from('2027-03-21T16:00:00Z') })
+    const board = (on: string) =>
+      tasks.find((t) => t.key === `house/round-morning/${Temporal.PlainDate.from(on).since(EPOCH).days}`)!
+    expect(board('2027-03-22').people).toEqual(['alex'])
+    const tuesday = board('2027-03-23')
+    expect(tuesday.people).toHaveLength(1)
+    expect(tuesday.people).not.toContain('alex')
+    expect(tuesday.broken.filter((b) => b.strength === 'hard')).toEqual([])
+    // What only Alex may sign has nobody that day, and says so, rather than somebody who is not there.
+    const atHome = tasks.filter(
+      (t) =>
+        t.people.includes('alex') &&
+        Temporal.Instant.compare(t.startAt, ill.fromAt) >= 0 &&
+        Temporal.Instant.compare(t.startAt, ill.toAt) < 0,
+    )
+    expect(atHome.map((t) => t.key)).toEqual([])
+  })
+})

@@ -1,5 +1,6 @@
-import { dayOf, minutesFrom, Temporal, wallTimeAt } from '../../time.ts'
-import type { Facts } from '../facts.ts'
+import { dayOf, minutesFrom, momentAt, Temporal, wallTimeAt } from '../../time.ts'
+import { isAway, shiftsOf } from '../calendars.ts'
+import type { Facts, Person } from '../facts.ts'
 import type { Ground } from '../setting.ts'
 import { stepOf } from '../steps.ts'
 import type { Step } from '../types.ts'
@@ -95,7 +96,8 @@ function houseTask(rule: HouseRule, on: Temporal.PlainDate, ground: Ground, rais
           ? 15
           : fives(Math.min(labourMin / Math.max(1, step.crew), step.elapsedH(sizes) * 60)),
       crew: crewOf(step, ground.facts),
-      skills: step.skills,
+      skills:
+        rule.untilMin !== undefined && !isIn(step.skills, fromMin, wall(rule.untilMin), ground) ? [] : step.skills,
       uses: [],
       startCalendar: startsId(rule.untilMin ? [[rule.windows[0]![0], rule.untilMin]] : rule.windows, undefined, true),
       interruptible: step.interruptible,
@@ -115,6 +117,26 @@ function houseTask(rule: HouseRule, on: Temporal.PlainDate, ground: Ground, rais
     volumeL: 0,
     forecast: false,
   }
+}
+
+/**
+ * Whether somebody with these skills is on shift at some time of a morning, looked at every half hour. Where nobody who
+ * decides is in, whoever is there leads the board.
+ */
+function isIn(skills: readonly string[], fromMin: number, untilMin: number, { facts, startAt }: Ground): boolean {
+  const able = facts.people.filter((p) => skills.every((skill) => p.skills.includes(skill)))
+  for (let min = fromMin; min < untilMin; min += 30) {
+    const at = momentAt(startAt, min)
+    const z = at.toZonedDateTimeISO(facts.cellar.zone)
+    const day = { on: z.toPlainDate().toString(), weekday: z.dayOfWeek }
+    const minute = z.hour * 60 + z.minute
+    const isOn = (p: Person) => {
+      const shift = shiftsOf(p)(day)
+      return shift !== undefined && shift.startMin <= minute && minute < shift.endMin && !isAway(p, at)
+    }
+    if (able.some(isOn)) return true
+  }
+  return false
 }
 
 /** One leads the board; the others are there anyway. */
