@@ -59,6 +59,8 @@ export function movedBecause(
     if (own) return own.lotId === t.lotId ? own.words : `${lotNames.get(own.lotId) ?? 'another lot'} ${own.words}`
     const prev = t.prev.find((key) => movedKeys.has(key))
     if (prev) return `it follows ${names.get(prev) ?? prev}, which moved`
+    // Work ahead of a forecast does not follow from it, but from what was told of the lot.
+    if (t.lotId !== null && t.lotId === because.lotId) return because.words
     const ownLot = events.find((e) => e.lotId === t.lotId)
     if (ownLot) return ownLot.words
     const other = events[0]
