@@ -10,7 +10,7 @@ import { Temporal } from '../../api/time.ts'
 import type { TaskWire } from '../../api/wire.ts'
 import { savePlan } from '../../db/queries/plans.ts'
 import type { Db } from '../../db/types.ts'
-import { freshId, sharedDb } from '../helpers/db.ts'
+import { freshId, rolledBack, sharedDb } from '../helpers/db.ts'
 import { type Call, caller, ORIGIN } from './make.ts'
 
 export interface Demo {
@@ -22,6 +22,8 @@ export interface Demo {
   readonly setNow: (at: string) => void
   readonly tasks: () => Promise<readonly TaskWire[]>
   readonly task: (key: string) => Promise<TaskWire>
+  /** One story told on this cellar and taken back: whatever it writes is rolled back, and the clock with it. */
+  readonly aside: <T>(story: (demo: Demo) => Promise<T>) => Promise<T>
 }
 
 const ZONE = 'Pacific/Auckland'
@@ -52,7 +54,7 @@ function livedUntil(at: string): Lived {
 export async function makeDemo(at = '2027-03-22T06:30', given?: Db): Promise<Demo> {
   const db = given ?? (await sharedDb())
   const cellarId = freshId('ostrel')
-  let nowAt = Temporal.Instant.from(wall(at))
+  const nowAt = Temporal.Instant.from(wall(at))
   const { facts, past, plan } = livedUntil(nowAt.toString())
   // Names and ids are as in the story; only the cellar's own id is another for each test.
   await db.transaction(async (tx) => {
@@ -62,12 +64,17 @@ export async function makeDemo(at = '2027-03-22T06:30', given?: Db): Promise<Dem
   })
   // As the server does when it starts.
   await replan(db, cellarId, nowAt)
-  const app = createApp({ db, now: () => nowAt, changes: createChanges(), baseUrl: ORIGIN, demo: true })
   const cookies = new Map<string, string>()
   for (const p of facts.people) {
     const person = { cellarId, id: p.id, name: p.name, role: p.role, language: 'en' }
     cookies.set(p.id, `session=${(await startSession(db, person, 'test', nowAt)).secret}`)
   }
+  return demoOn(db, cellarId, cookies, nowAt)
+}
+
+function demoOn(db: Db, cellarId: string, cookies: ReadonlyMap<string, string>, fromAt: Temporal.Instant): Demo {
+  let nowAt = fromAt
+  const app = createApp({ db, now: () => nowAt, changes: createChanges(), baseUrl: ORIGIN, demo: true })
   const as = (person: string) => caller(app, cookies.get(person))
   return {
     app,
@@ -79,5 +86,6 @@ export async function makeDemo(at = '2027-03-22T06:30', given?: Db): Promise<Dem
     },
     tasks: async () => (await as('alex')<{ tasks: TaskWire[] }>('GET', '/api/tasks')).body.tasks,
     task: async (key) => (await as('alex')<TaskWire>('GET', `/api/tasks/${key}`)).body,
+    aside: (story) => rolledBack(db, (tx) => story(demoOn(tx, cellarId, cookies, nowAt))),
   }
 }

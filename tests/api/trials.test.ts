@@ -101,6 +101,15 @@ describe('a trial', () => {
     expect(Date.parse(dry.after!)).toBeLessThan(Date.parse(dry.before!))
   })
 
+  it('of another vessel lets the juice run there, and says so on both sides', async () => {
+    // L04 settles 3,100 L; T04 holds 6,500 L and is promised to nobody before L07 on the 30th.
+    const before = (await demo.task('L04/press/1')).toVessels
+    expect(before).not.toEqual(['T04'])
+    const plan = await planned((await made({ kind: 'vessel', lot: 'L04', hold: 'settle', vessels: ['T04'] })).id)
+    expect(plan.tasks.find((t) => t.key === 'L04/press/1')!.toVessels).toEqual(['T04'])
+    expect((await demo.task('L04/press/1')).toVessels).toEqual(before)
+  })
+
   it('refuses what the cellar has not, each at its field', async () => {
     const wrong = async (change: unknown) => {
       const { status, body } = await call<ProblemBody>('POST', '/api/trials', { changes: [change] })
@@ -135,102 +144,102 @@ describe('a trial', () => {
 })
 
 describe('adopting a trial', () => {
-  it('makes its changes facts, as the trial said, and one undo takes all of them back', async () => {
-    const here = await makeDemo()
-    const lead = here.as('alex')
-    const trial = (
-      await lead<{ trial: TrialWire }>('POST', '/api/trials', {
-        name: 'A hot week',
-        changes: [
-          { kind: 'pick', lot: 'L07', pickOn: '2027-03-29' },
-          { kind: 'fruit', lot: 'L07', fruit: { tonnes: 6.4 } },
-          { kind: 'choices', lot: 'L07', choices: { settleH: 30 } },
-          { kind: 'vessel', lot: 'L04', hold: 'settle', vessels: ['T02'] },
-          { kind: 'away', person: 'robin', fromAt: wall('2027-03-25T00:00'), toAt: wall('2027-03-26T00:00') },
-          {
-            kind: 'machine-down',
-            machine: 'FL',
-            fromAt: wall('2027-03-25T08:00'),
-            toAt: wall('2027-03-25T09:00'),
-            why: 'seal',
-          },
-        ],
+  it('makes its changes facts, as the trial said, and one undo takes all of them back', () =>
+    demo.aside(async (here) => {
+      const lead = here.as('alex')
+      const trial = (
+        await lead<{ trial: TrialWire }>('POST', '/api/trials', {
+          name: 'A hot week',
+          changes: [
+            { kind: 'pick', lot: 'L07', pickOn: '2027-03-29' },
+            { kind: 'fruit', lot: 'L07', fruit: { tonnes: 6.4 } },
+            { kind: 'choices', lot: 'L07', choices: { settleH: 30 } },
+            { kind: 'vessel', lot: 'L04', hold: 'settle', vessels: ['T02'] },
+            { kind: 'away', person: 'robin', fromAt: wall('2027-03-25T00:00'), toAt: wall('2027-03-26T00:00') },
+            {
+              kind: 'machine-down',
+              machine: 'FL',
+              fromAt: wall('2027-03-25T08:00'),
+              toAt: wall('2027-03-25T09:00'),
+              why: 'seal',
+            },
+          ],
+        })
+      ).body.trial
+      const wanted = (await lead<TrialPlan>('GET', `/api/trials/${trial.id}/plan`)).body
+      const adopted = await lead<{ trial: TrialWire }>('POST', `/api/trials/${trial.id}/adopt`, {
+        version: trial.version,
       })
-    ).body.trial
-    const wanted = (await lead<TrialPlan>('GET', `/api/trials/${trial.id}/plan`)).body
-    const adopted = await lead<{ trial: TrialWire }>('POST', `/api/trials/${trial.id}/adopt`, {
-      version: trial.version,
-    })
-    expect(adopted.status).toBe(200)
-    expect(adopted.body.trial).toMatchObject({ state: 'adopted', decidedBy: 'alex' })
-    expect(stand(await here.tasks())).toEqual(stand(wanted.tasks))
-    const lot = (await lead<{ lot: Record<string, unknown> }>('GET', '/api/lots/L07')).body.lot
-    expect(lot).toMatchObject({ pickOn: '2027-03-29', fruit: { tonnes: 6.4 }, choices: { settleH: 30 } })
+      expect(adopted.status).toBe(200)
+      expect(adopted.body.trial).toMatchObject({ state: 'adopted', decidedBy: 'alex' })
+      expect(stand(await here.tasks())).toEqual(stand(wanted.tasks))
+      const lot = (await lead<{ lot: Record<string, unknown> }>('GET', '/api/lots/L07')).body.lot
+      expect(lot).toMatchObject({ pickOn: '2027-03-29', fruit: { tonnes: 6.4 }, choices: { settleH: 30 } })
 
-    const again = await lead<ProblemBody>('POST', `/api/trials/${trial.id}/adopt`, { version: 2 })
-    expect([again.status, again.body.type]).toEqual([409, 'trial-adopted'])
+      const again = await lead<ProblemBody>('POST', `/api/trials/${trial.id}/adopt`, { version: 2 })
+      expect([again.status, again.body.type]).toEqual([409, 'trial-adopted'])
 
-    const back = await lead<{ trial: TrialWire }>('POST', `/api/trials/${trial.id}/undo`, { version: 2 })
-    expect(back.body.trial.state).toBe('undone')
-    const after = (await lead<{ lot: Record<string, unknown> }>('GET', '/api/lots/L07')).body.lot
-    expect(after).toMatchObject({ pickOn: '2027-03-30', fruit: { tonnes: 5.8 } })
-    expect((after.choices as { settleH?: number }).settleH).toBe(40)
-    const people = (await lead<{ people: { id: string; absences: unknown[] }[] }>('GET', '/api/people')).body.people
-    expect(people.find((p) => p.id === 'robin')!.absences).toEqual([])
-    const machines = (await lead<{ machines: { id: string; bookings: unknown[] }[] }>('GET', '/api/machines')).body
-    expect(machines.machines.find((m) => m.id === 'FL')!.bookings).toEqual([])
-  })
+      const back = await lead<{ trial: TrialWire }>('POST', `/api/trials/${trial.id}/undo`, { version: 2 })
+      expect(back.body.trial.state).toBe('undone')
+      const after = (await lead<{ lot: Record<string, unknown> }>('GET', '/api/lots/L07')).body.lot
+      expect(after).toMatchObject({ pickOn: '2027-03-30', fruit: { tonnes: 5.8 } })
+      expect((after.choices as { settleH?: number }).settleH).toBe(40)
+      const people = (await lead<{ people: { id: string; absences: unknown[] }[] }>('GET', '/api/people')).body.people
+      expect(people.find((p) => p.id === 'robin')!.absences).toEqual([])
+      const machines = (await lead<{ machines: { id: string; bookings: unknown[] }[] }>('GET', '/api/machines')).body
+      expect(machines.machines.find((m) => m.id === 'FL')!.bookings).toEqual([])
+    }))
 
-  it('keeps what was unticked where it stands, pinned with who and why', async () => {
-    const here = await makeDemo()
-    const lead = here.as('alex')
-    const [fromAt, toAt] = [wall('2027-03-24T00:00'), wall('2027-03-25T00:00')]
-    const trial = (
-      await lead<{ trial: TrialWire }>('POST', '/api/trials', {
-        changes: [{ kind: 'away', person: 'kim', fromAt, toAt }],
-      })
-    ).body.trial
-    const plan = (await lead<TrialPlan>('GET', `/api/trials/${trial.id}/plan`)).body
-    const own = plan.changed.filter((t) => !t.gone && t.fromStartAt && !t.fromPeople.includes('kim') && t.crew > 0)
-    const keep = own[0] ?? plan.changed.find((t) => !t.gone && t.fromStartAt)!
-    const before = await here.task(keep.key)
-    await lead('POST', `/api/trials/${trial.id}/adopt`, { version: 1, keep: [keep.key] })
-    const after = await here.task(keep.key)
-    expect(after).toMatchObject({ startAt: before.startAt, people: before.people, pinned: true })
-    const history = (
-      await lead<{ history: { taskKey?: string; words: string; personId?: string }[] }>(
-        'GET',
-        `/api/lots/${after.lotId ?? 'L04'}`,
-      )
-    ).body.history
-    if (after.lotId)
-      expect(history.find((h) => h.taskKey === keep.key && h.words.startsWith('Fixed'))?.personId).toBe('alex')
-  })
+  it('keeps what was unticked where it stands, pinned with who and why', () =>
+    demo.aside(async (here) => {
+      const lead = here.as('alex')
+      const [fromAt, toAt] = [wall('2027-03-24T00:00'), wall('2027-03-25T00:00')]
+      const trial = (
+        await lead<{ trial: TrialWire }>('POST', '/api/trials', {
+          changes: [{ kind: 'away', person: 'kim', fromAt, toAt }],
+        })
+      ).body.trial
+      const plan = (await lead<TrialPlan>('GET', `/api/trials/${trial.id}/plan`)).body
+      const own = plan.changed.filter((t) => !t.gone && t.fromStartAt && !t.fromPeople.includes('kim') && t.crew > 0)
+      const keep = own[0] ?? plan.changed.find((t) => !t.gone && t.fromStartAt)!
+      const before = await here.task(keep.key)
+      await lead('POST', `/api/trials/${trial.id}/adopt`, { version: 1, keep: [keep.key] })
+      const after = await here.task(keep.key)
+      expect(after).toMatchObject({ startAt: before.startAt, people: before.people, pinned: true })
+      const history = (
+        await lead<{ history: { taskKey?: string; words: string; personId?: string }[] }>(
+          'GET',
+          `/api/lots/${after.lotId ?? 'L04'}`,
+        )
+      ).body.history
+      if (after.lotId)
+        expect(history.find((h) => h.taskKey === keep.key && h.words.startsWith('Fixed'))?.personId).toBe('alex')
+    }))
 
-  it('is refused to be taken back where somebody has changed the same thing since, and nothing of it is', async () => {
-    const here = await makeDemo()
-    const lead = here.as('alex')
-    const trial = (
-      await lead<{ trial: TrialWire }>('POST', '/api/trials', {
-        changes: [
-          { kind: 'pick', lot: 'L08', pickOn: '2027-04-28' },
-          { kind: 'away', person: 'robin', fromAt: wall('2027-04-25T00:00'), toAt: wall('2027-04-26T00:00') },
-        ],
-      })
-    ).body.trial
-    await lead('POST', `/api/trials/${trial.id}/adopt`, { version: 1 })
-    const { lot } = (await lead<{ lot: Record<string, unknown> }>('GET', '/api/lots/L08')).body
-    const { name, variety, block, place, vintage, fruit, version } = lot
-    await lead('PUT', '/api/lots/L08', { name, variety, block, place, vintage, fruit, version, pickOn: '2027-04-30' })
-    const back = await lead<ProblemBody>('POST', `/api/trials/${trial.id}/undo`, { version: 2 })
-    expect([back.status, back.body.type, back.body.detail]).toEqual([
-      409,
-      'changed-since',
-      'L08 was changed since. Change it by hand where it stands now.',
-    ])
-    const people = (await lead<{ people: { id: string; absences: unknown[] }[] }>('GET', '/api/people')).body.people
-    expect(people.find((p) => p.id === 'robin')!.absences).toHaveLength(1)
-  })
+  it('is refused to be taken back where somebody has changed the same thing since, and nothing of it is', () =>
+    demo.aside(async (here) => {
+      const lead = here.as('alex')
+      const trial = (
+        await lead<{ trial: TrialWire }>('POST', '/api/trials', {
+          changes: [
+            { kind: 'pick', lot: 'L08', pickOn: '2027-04-28' },
+            { kind: 'away', person: 'robin', fromAt: wall('2027-04-25T00:00'), toAt: wall('2027-04-26T00:00') },
+          ],
+        })
+      ).body.trial
+      await lead('POST', `/api/trials/${trial.id}/adopt`, { version: 1 })
+      const { lot } = (await lead<{ lot: Record<string, unknown> }>('GET', '/api/lots/L08')).body
+      const { name, variety, block, place, vintage, fruit, version } = lot
+      await lead('PUT', '/api/lots/L08', { name, variety, block, place, vintage, fruit, version, pickOn: '2027-04-30' })
+      const back = await lead<ProblemBody>('POST', `/api/trials/${trial.id}/undo`, { version: 2 })
+      expect([back.status, back.body.type, back.body.detail]).toEqual([
+        409,
+        'changed-since',
+        'L08 was changed since. Change it by hand where it stands now.',
+      ])
+      const people = (await lead<{ people: { id: string; absences: unknown[] }[] }>('GET', '/api/people')).body.people
+      expect(people.find((p) => p.id === 'robin')!.absences).toHaveLength(1)
+    }))
 
   it('asks for a reason where the answers do not go together, as changing them by hand does', async () => {
     const trial = await made({ kind: 'choices', lot: 'L04', choices: { malolactic: 'after', firstSo2: 'at-once' } })

@@ -33,17 +33,18 @@ export async function sharedDb(): Promise<Db> {
 }
 
 /** What a test writes here is rolled back, so tests do not see each other. */
-export async function withDb<T>(test: (db: Db) => Promise<T>): Promise<T> {
-  const db = await sharedDb()
-  const rolledBack = new Error('rolled back')
+export const withDb = async <T>(test: (db: Db) => Promise<T>): Promise<T> => rolledBack(await sharedDb(), test)
+
+export async function rolledBack<T>(db: Db, test: (db: Db) => Promise<T>): Promise<T> {
+  const takenBack = new Error('rolled back')
   let answer: { readonly value: T } | undefined
   await db
     .transaction(async (tx) => {
       answer = { value: await test(tx) }
-      throw rolledBack
+      throw takenBack
     })
     .catch((error: unknown) => {
-      if (error !== rolledBack) throw error
+      if (error !== takenBack) throw error
     })
   return answer!.value
 }
