@@ -55,6 +55,8 @@ const KIND_WORDS: Readonly<Record<Trouble['kind'], string>> = {
   slow: 'a slow ferment',
   vinegar: 'a smell of vinegar',
   malolactic: 'malolactic by itself',
+  started: 'juice that ferments by itself',
+  cloudy: 'juice that will not clear',
   machine: 'a broken machine',
   other: 'trouble',
 }

@@ -281,6 +281,8 @@ export const TROUBLE_KINDS = [
   'slow',
   'vinegar',
   'malolactic',
+  'started',
+  'cloudy',
   'machine',
   'other',
 ] as const

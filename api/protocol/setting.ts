@@ -1,6 +1,7 @@
 import { minutesFrom, momentAt, Temporal, wallTimeAt } from '../time.ts'
 import type { Choices } from './choices.ts'
 import type {
+  Addition,
   Cellar,
   Facts,
   Fruit,
@@ -46,6 +47,7 @@ export interface Setting {
   readonly readings: readonly Reading[]
   readonly transfers: readonly Transfer[]
   readonly troubles: readonly Trouble[]
+  readonly additions: readonly Addition[]
   /** What of it lies where, by the ledger; empty where the ledger knows nothing of it. */
   readonly stock: readonly Stock[]
 }
@@ -80,6 +82,7 @@ export function settingOf(lot: Lot, ground: Ground): Setting {
     transfers: facts.transfers.filter((t) => t.lotId === lot.id),
     stock: (facts.stock ?? []).filter((x) => x.lotId === lot.id),
     troubles: (facts.troubles ?? []).filter((t) => t.lotId === lot.id),
+    additions: facts.additions.filter((a) => a.lotId === lot.id),
   }
 }
 

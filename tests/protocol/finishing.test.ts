@@ -31,6 +31,24 @@ describe('the finish of a lot', () => {
     expect(tasks.at(-1)!.key).toBe(blend.key)
   })
 
+  it('waits a week after copper before the wine is released', () => {
+    // L05 is released on 14 September; copper on the 10th puts it off to the 17th at the soonest.
+    const addedAt = Temporal.Instant.from('2027-09-10T00:00:00Z')
+    const copper = {
+      id: 'cu',
+      lotId: 'L05',
+      product: 'copper sulphate',
+      amount: 2,
+      unit: 'g' as const,
+      treatedL: 2600,
+      addedAt,
+      personId: 'noor',
+    }
+    const facts = { ...demo, lots: demo.lots.filter((l) => l.code === 'L05'), additions: [copper] }
+    const release = of(planCellar(facts, { nowAt: EARLY }).tasks, 'release')[0]!
+    expect(addedAt.until(release.startAt).total('days')).toBeGreaterThanOrEqual(7)
+  })
+
   it('filters into another vessel than it comes from, and releases what is filtered', () => {
     const lots = demo.lots.filter((l) => ['L12', 'L03', 'L05', 'L01'].includes(l.code))
     const { tasks } = planCellar({ ...demo, lots }, { nowAt: EARLY })

@@ -88,6 +88,8 @@ const TROUBLE: Readonly<Record<TroubleKind, Word>> = {
   slow: 'troubleSlow',
   vinegar: 'troubleVinegar',
   malolactic: 'troubleMalolactic',
+  started: 'troubleStarted',
+  cloudy: 'troubleCloudy',
   machine: 'troubleMachine',
   other: 'troubleOther',
 }

@@ -142,6 +142,8 @@ export const EN = {
   troubleSlow: 'Ferments slowly',
   troubleVinegar: 'Smell of vinegar',
   troubleMalolactic: 'Malolactic by itself',
+  troubleStarted: 'Juice ferments by itself',
+  troubleCloudy: 'Juice will not clear',
   troubleMachine: 'Machine broken',
   troubleOther: 'Something else',
   // handover

@@ -22,6 +22,7 @@ import {
 import { DAY, endMinOf, HOUR, isDone, type Setting, wallNear } from '../setting.ts'
 import { FILL } from '../volumes.ts'
 import { joined, keyOf, NOTHING, type Part, type Wait, work } from '../work.ts'
+import { outageRounds } from './outage.ts'
 import { type Must, sum } from './settling.ts'
 
 /** Wine at the end of its ferment, still where it fermented. */
@@ -232,6 +233,9 @@ export function juiceTank(s: Setting, wood: readonly Body[], settledIn: readonly
 export const closeJuiceTank = (s: Setting, tank: Body) =>
   holdOf(s, tank, { task: keyOf(s, 'fill-barrels'), edge: 'end' })
 
+/** Juice that began by itself gets its yeast within hours: change 11 of the practice; eight, common practice. */
+const YEAST_WITHIN_H = 8
+
 /** Yeast for wine that lies in wood and was to start by itself. */
 const LATE_PITCH = 9
 
@@ -243,7 +247,8 @@ function pitch(
 ): { readonly part: Part; readonly key: string; readonly guessMin: number } {
   const c = s.choices
   const volumeL = sum(bodies.map((b) => b.volumeL))
-  const guessMin = wallNear(s, must.readyMin, 0, 18 * HOUR)
+  const hurry = must.startedMin
+  const guessMin = hurry === undefined ? wallNear(s, must.readyMin, 0, 18 * HOUR) : must.readyMin
   const starter = c.yeast === 'vineyard-starter'
   const key = keyOf(s, 'inoculate')
   const first = c.yeast === 'non-saccharomyces' ? 'dry non-Saccharomyces yeast' : 'active dry yeast'
@@ -272,7 +277,10 @@ function pitch(
               note: '20-25 g/hL, to 50 in hard juice',
             }),
       ],
-      detail: starter ? 'starter stirred in' : `water at 37-40 C; set point ${setC + (setC < 15 ? 2 : 0)} C`,
+      detail: `${starter ? 'starter stirred in' : `water at 37-40 C; set point ${setC + (setC < 15 ? 2 : 0)} C`}${
+        hurry === undefined ? '' : `; it began by itself: yeast within ${YEAST_WITHIN_H} h`
+      }`,
+      ...(hurry === undefined ? {} : { starts: null, dueMin: hurry + YEAST_WITHIN_H * HOUR }),
     }),
     filled && c.yeast !== 'ambient' && isDone(s, filled) && !isDone(s, key) && isDone(s, keyOf(s, 'watch-start'))
       ? work(s, 'inoculate', {
@@ -368,6 +376,7 @@ export function followCourse(
     last: density.last,
     part: joined(
       density.part,
+      outageRounds(s, bodies, course.anchorKey, course.untilMin),
       feeding(s, bodies, course, at((start * 2) / 3)),
       tank && c.fermentTempC <= 18
         ? work(s, 'set-cooling', {

@@ -2,7 +2,7 @@ import type { Temporal } from '../../time.ts'
 import { BENTONITE_G_PER_HL, perHL, perL, sulphite } from '../doses.ts'
 import { litres } from '../figures.ts'
 import { type Body, COLD_KINDS, chosen, holdOf, roomFor, STORING_KINDS } from '../rooms.ts'
-import { DAY, HOUR, type Setting, volumeAfter, wallMin } from '../setting.ts'
+import { DAY, HOUR, minOf, type Setting, volumeAfter, wallMin } from '../setting.ts'
 import { FILL, LOSS } from '../volumes.ts'
 import { joined, keyOf, NOTHING, type Part, startsId, type Wait, work } from '../work.ts'
 import type { Aged } from './ageing.ts'
@@ -397,6 +397,7 @@ function releaseChain(s: Setting, flow: Flow, dates: FinishDates, filtersLast: b
       ],
       from: holdsOf(last.bodies),
       bias: near(s, dates.releaseOn, 9),
+      releaseMin: afterCopper(s),
       dueMin,
       dueStrength: 'hard',
       detail: base ? 'tirage-ready: signed, volume, code' : 'signed, volume, code',
@@ -427,6 +428,14 @@ function releaseChain(s: Setting, flow: Flow, dates: FinishDates, filtersLast: b
       : undefined,
     closing(s, last.bodies, membrane ? membraneKey : releaseKey),
   )
+}
+
+/** Copper settles for a week before wine is filled: change 16 of the practice (S43, S44). */
+const COPPER_DAYS = 7
+
+function afterCopper(s: Setting): number | undefined {
+  const coppered = s.additions.filter((a) => /copper/i.test(a.product)).map((a) => minOf(s, a.addedAt))
+  return coppered.length > 0 ? Math.max(...coppered) + COPPER_DAYS * DAY : undefined
 }
 
 /**

@@ -259,6 +259,10 @@ const arrivalMinute = (s: Setting): number => s.choices.pickHour * HOUR + ON_PAD
 /** Machine fruit within 6 h, hand-picked fruit within 12 h (common practice; S1: crush at once). */
 const waitMost = (s: Setting): number => (s.choices.pickMode === 'machine' ? 6 : 12) * HOUR
 
+/** What waits worst goes first: machine fruit, then warm hand fruit, fruit for the cold room last (change 7 of the practice). */
+export const riskOf = (s: Setting): number =>
+  s.choices.pickMode === 'machine' ? 8 : s.choices.fruitCooling === 'cold-room' ? 6 : 7
+
 function samples(s: Setting): Part {
   return joined(
     ...SAMPLE_DAYS_BEFORE.map((days, i) => {
@@ -317,7 +321,7 @@ function receiveAll(s: Setting, d: FruitDay, streams: boolean): Part {
             }
           : {}),
         starts: null,
-        weight: 7,
+        weight: riskOf(s),
         detail: d.trucks.length > 1 ? `truck ${i + 1}, ${figure(tonnes)} t` : `${figure(tonnes)} t`,
       }),
     ),

@@ -3,8 +3,9 @@ import { litres } from '../figures.ts'
 import { type Body, holdOf } from '../rooms.ts'
 import { endMinOf, HOUR, type Setting, sizesOf, volumeAfter, wallNear } from '../setting.ts'
 import { settleLoss } from '../volumes.ts'
-import { joined, keyOf, type Part, type Wait, work } from '../work.ts'
+import { joined, keyOf, type Part, type Wait, type WorkOptions, work } from '../work.ts'
 import { cleaned, cleanTanks } from './cleaning.ts'
+import { startedItself, staysCloudy } from './noticed.ts'
 import type { Juice } from './pressing.ts'
 
 /** Clear juice on its way into the fermenting vessels. */
@@ -15,10 +16,18 @@ export interface Must {
   /** What yeast waits for. */
   readonly ready: readonly Wait[]
   readonly readyMin: number
+  /** When it was seen to ferment before its yeast. */
+  readonly startedMin?: number
 }
 
 /** The least; racking waits for the morning. Practice: 12-48 h from the end of pressing (S34, S40). */
 const SETTLE_H = { 'cold-settle': 18, 'short-settle': 15, flotation: 0, centrifuge: 0, none: 0 } as const
+/** The longest that juice settles, h: 12-48 h from the end of pressing (S34, S40). Change 12 of the practice. */
+const CEILING_H = 48
+/** Juice that is not clear is given so much longer, h. Practice: look every 12 h. */
+const LONGER_H = 12
+/** Juice that began by itself is racked at once: within two hours, common practice. */
+const RACK_WITHIN_H = 2
 /** Juice colder than this is warmed before yeast (S73: 12-15 C limits). */
 const YEAST_FROM_C = 12
 const CRUSHED_WARMER_C = 1
@@ -58,7 +67,9 @@ export function settling(
   const floats = c.clarification === 'flotation' || c.clarification === 'centrifuge'
   const juiceC = pressedC(s)
   const chills = clears && !floats && juiceC - settleC(s) >= 3
-  const settleH = c.settleH ?? SETTLE_H[c.clarification]
+  const startedMin = clears ? startedItself(s, juice.endMin) : undefined
+  const cloudyMin = startedMin === undefined ? staysCloudy(s, juice.endMin) : undefined
+  const settleH = settleHours(juice.endMin, c.settleH ?? SETTLE_H[c.clarification], startedMin, cloudyMin)
   const totalL = juice.bodies.reduce((sum, b) => sum + b.volumeL, 0)
   const holds = juice.bodies.map((b) => b.hold)
   const doseMany = c.so2CrushMgPerL > 0 || c.clarification === 'cold-settle' || floats
@@ -70,7 +81,7 @@ export function settling(
   }))
   const rackedL = rackedVolumes(s, juice.bodies)
   const clearedMin = juice.endMin + (floats ? 8 : settleH) * HOUR
-  const rackGuess = clears ? rackMorning(s, clearedMin) : juice.endMin + HOUR
+  const rackGuess = startedMin ?? (clears ? rackMorning(s, clearedMin) : juice.endMin + HOUR)
   const rackKeys = juice.bodies.map((_, i) => keyOf(s, 'rack-juice', i + 1))
   const warmsToFloat = c.clarification === 'flotation' && FLOATS_AT_C - juiceC >= 2
   const clearC = floats ? Math.max(FLOATS_AT_C, juiceC) : chills ? settleC(s) : juiceC
@@ -132,7 +143,7 @@ export function settling(
           detail: `negative pectin test, 15 C; to ${c.clarityNtu} NTU`,
         })
       : undefined,
-    clears
+    clears && startedMin === undefined
       ? work(s, 'check-clarity', {
           after: [
             floats
@@ -163,11 +174,14 @@ export function settling(
           cleaned(s, 'ferment'),
         ],
         volumeL: body.volumeL,
-        ...(i > 0 || floats || !clears ? { starts: null } : {}),
-        ...(clears && !floats ? { bias: { nearMin: rackGuess } } : {}),
+        ...(i > 0 || floats || !clears || startedMin !== undefined ? { starts: null } : {}),
+        ...(clears && !floats && startedMin === undefined ? { bias: { nearMin: rackGuess } } : {}),
+        ...rackedBetween(juice.endMin, startedMin, cloudyMin),
         from: [body.hold],
         to: intoOf(i),
-        detail: `${label(body)}${litres(rackedL[i]!)} clear, ${litres(body.volumeL - rackedL[i]!)} lees`,
+        detail: `${label(body)}${litres(rackedL[i]!)} clear, ${litres(body.volumeL - rackedL[i]!)} lees${
+          startedMin === undefined ? '' : '; it ferments by itself: rack it now'
+        }`,
       }),
     ),
     work(s, 'juice-panel', {
@@ -205,7 +219,23 @@ export function settling(
       ...(warms ? [{ key: keyOf(s, 'warm-juice'), maxMin: 24 * HOUR, strength: 'soft' as const }] : []),
     ],
     readyMin: Math.max(...rackKeys.map((key) => endMinOf(s, key, rackGuess, 2 * HOUR))),
+    ...(startedMin === undefined ? {} : { startedMin }),
   }
+}
+
+/** As chosen; cut short where it ferments by itself; twelve hours more where it stays cloudy, up to the ceiling. */
+function settleHours(endMin: number, chosenH: number, startedMin?: number, cloudyMin?: number): number {
+  if (startedMin !== undefined) return Math.max(0.25, (startedMin - endMin) / HOUR)
+  if (cloudyMin === undefined) return chosenH
+  return Math.max(chosenH, Math.min(CEILING_H, (cloudyMin - endMin) / HOUR + LONGER_H))
+}
+
+/** Racked at once where it ferments by itself; where it stays cloudy not before it was given longer, nor past the ceiling. */
+function rackedBetween(endMin: number, startedMin?: number, cloudyMin?: number): WorkOptions {
+  if (startedMin !== undefined) return { releaseMin: startedMin, dueMin: startedMin + RACK_WITHIN_H * HOUR }
+  if (cloudyMin === undefined) return {}
+  const ceilingMin = endMin + CEILING_H * HOUR
+  return { releaseMin: Math.min(cloudyMin + LONGER_H * HOUR, ceilingMin), dueMin: ceilingMin }
 }
 
 /** Ten in the morning of the day it is clear, or at once where that is later in the morning; else the next morning. */

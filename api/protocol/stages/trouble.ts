@@ -1,157 +1,79 @@
-import type { Trouble, TroubleKind } from '../facts.ts'
-import { DAY, dayAt, HOUR, isDone, latest, minOf, type Setting, wallMin } from '../setting.ts'
+import type { Temporal } from '../../time.ts'
+import { DAY, dayAt, minOf, type Setting, wallMin } from '../setting.ts'
 import { joined, keyOf, NOTHING, type Part, type WorkOptions, work } from '../work.ts'
+import { hotReadings, malicStill } from './noticed.ts'
+import { RAISES, type Raised, READ_AS_TROUBLE } from './raises.ts'
 
 /** Counts from here on are work that a report raised: no plan of its own reaches that far. */
 export const RAISED_FROM = 8_001
+/** Of work that readings raise; the hour of the year they were taken in is added, so that a key keeps its meaning. */
+const READ_FROM = 20_001
 
 /** Nobody did it in a month: it is not work any more. */
 const FORGOTTEN_DAYS = 30
+/** What nobody did about a hot reading by the next day was overtaken by other readings. */
+const HOT_DAYS = 1
 
-/** One piece of work that a report asks for. */
-interface Raised {
-  readonly step: string
-  readonly detail: string
-  /** Wanted from and until, minutes after the report. `day`: until the cellar's midnight. */
-  readonly afterMin: number
-  readonly untilMin: number | 'day'
-  readonly when?: (s: Setting) => boolean
+/** Something that went wrong: from when, where, and how long it is worth work. */
+interface Event {
+  readonly atMin: number
+  readonly vesselId?: string
+  readonly days: number
 }
 
-const isDry = (s: Setting): boolean => isDone(s, keyOf(s, 'check-dry'))
-const notDry = (s: Setting): boolean => !isDry(s)
-/** Sugar above a third of what the fruit had: nutrient still helps. Unknown counts as above. */
-const overOneThird = (s: Setting): boolean => notDry(s) && (latest(s, 'brix')?.value ?? Infinity) > s.fruit.brix / 3
-
-/**
- * What each report raises, as cases 14 to 21 of the practice have it: hot (14), slow (15), smell of rotten egg (16),
- * foam and spill (17), malolactic unasked (18), leak (20), vinegar (21). Hours where the practice names none
- * ("now", "today") are common practice.
- */
-const RAISES: Readonly<Record<TroubleKind, readonly Raised[]>> = {
-  hot: [
-    {
-      step: 'set-cooling',
-      detail: 'too hot: set point down now, look at the neighbours; barrels: cool the room, wet them, move racks',
-      afterMin: 0,
-      untilMin: HOUR,
-    },
-    {
-      step: 'check-ferment',
-      detail: 'second reading, two hours after the first',
-      afterMin: 2 * HOUR,
-      untilMin: 3 * HOUR,
-    },
-  ],
-  slow: [
-    { step: 'check-ferment', detail: 'slow: read again, count what one day brought', afterMin: 0, untilMin: 12 * HOUR },
-    {
-      step: 'feed-2',
-      detail: 'slow and over one third of the sugar: nutrient or warmth, the winemaker decides',
-      afterMin: 0,
-      untilMin: DAY,
-      when: overOneThird,
-    },
-    {
-      step: 'check-va',
-      detail: 'slow and under one third: volatile acid and living yeast before any rescue',
-      afterMin: 0,
-      untilMin: DAY,
-      when: (s) => notDry(s) && !overOneThird(s),
-    },
-  ],
-  smell: [
-    {
-      step: 'check-ferment',
-      detail: 'smell 0 to 5 on a second round',
-      afterMin: 2 * HOUR,
-      untilMin: 12 * HOUR,
-      when: notDry,
-    },
-    {
-      step: 'treat-h2s',
-      detail: 'before one third: nutrient and air; smell 0 to 5 before and after',
-      afterMin: 0,
-      untilMin: 'day',
-      when: notDry,
-    },
-    {
-      step: 'treat-h2s',
-      detail: 'after dryness: off the lees within 24 h; copper only by bench trial, none within 7 days of bottling',
-      afterMin: 0,
-      untilMin: 'day',
-      when: isDry,
-    },
-    { step: 'trial-fining', detail: 'bench copper trial', afterMin: 0, untilMin: DAY, when: isDry },
-  ],
-  foam: [
-    {
-      step: 'check-ullage',
-      detail: 'litres lost and the cause written; top up by plan; juice in the drain: waste note',
-      afterMin: 0,
-      untilMin: 2 * HOUR,
-    },
-    { step: 'check-ferment', detail: 'temperature and density after the foam', afterMin: 0, untilMin: 2 * HOUR },
-  ],
-  spill: [
-    {
-      step: 'check-ullage',
-      detail: 'litres lost and the cause written; top up by plan; juice in the drain: waste note',
-      afterMin: 0,
-      untilMin: 2 * HOUR,
-    },
-  ],
-  leak: [
-    {
-      step: 'rack-out',
-      detail: 'empty it today into a sound one or a keg; count the litres again; mark it for repair',
-      afterMin: 0,
-      untilMin: 'day',
-    },
-    { step: 'check-leaks', detail: 'the neighbours of the one that leaks', afterMin: 0, untilMin: DAY },
-  ],
-  vinegar: [
-    {
-      step: 'check-va',
-      detail: 'out of the group: no topping from it; trace what was topped from it since the last good reading',
-      afterMin: 0,
-      untilMin: DAY,
-    },
-  ],
-  malolactic: [
-    {
-      step: 'mlf-check',
-      detail: 'it began by itself: malic weekly; let it finish or block it, the winemaker decides',
-      afterMin: 0,
-      untilMin: DAY,
-    },
-  ],
-  machine: [],
-  other: [],
-}
-
-/** The work that the reports on a lot ask for, in the vessel they name, else where the lot lies. */
+/** The work that reports and readings of a lot ask for, in the vessel they name, else where the lot lies. */
 export function troubled(s: Setting, made: Part): Part {
-  const counts = new Map<string, number>()
   const holds = made.holds.filter((h) => !h.key.includes('/press-')).map((h) => h.key)
+  const raised = (list: readonly Raised[], event: Event, countOf: (step: string) => number) =>
+    list.map((one) => {
+      const count = countOf(one.step)
+      const told = s.ticks.has(keyOf(s, one.step, count))
+      const fits = one.when?.(s) ?? true
+      const old = event.atMin + one.afterMin < s.nowMin - event.days * DAY
+      if (!told && (!fits || old)) return undefined
+      return work(s, one.step, { count, ...optionsOf(s, one, event, holds) })
+    })
+  const nextCount = counter(RAISED_FROM)
+  const still = malicStill(s)
   return joined(
     NOTHING,
-    ...s.troubles.flatMap((trouble) =>
-      RAISES[trouble.kind].map((raised) => {
-        const count = counts.get(raised.step) ?? RAISED_FROM
-        counts.set(raised.step, count + 1)
-        const key = keyOf(s, raised.step, count)
-        const told = s.ticks.has(key)
-        const fits = raised.when?.(s) ?? true
-        if (!told && (!fits || minOf(s, trouble.at) < s.nowMin - FORGOTTEN_DAYS * DAY)) return undefined
-        return work(s, raised.step, { count, ...optionsOf(s, raised, trouble, holds) })
-      }),
-    ),
+    ...s.troubles.flatMap((t) => {
+      const vessel = t.vesselId ? { vesselId: t.vesselId } : {}
+      return raised(RAISES[t.kind], { atMin: minOf(s, t.at), ...vessel, days: FORGOTTEN_DAYS }, nextCount)
+    }),
+    ...hotReadings(s).flatMap((r) => {
+      const vessel = r.vesselId ? { vesselId: r.vesselId } : {}
+      const count = READ_FROM + hourOfYear(r.takenAt)
+      return raised(READ_AS_TROUBLE.hot, { atMin: minOf(s, r.takenAt), ...vessel, days: HOT_DAYS }, () => count)
+    }),
+    ...(still
+      ? raised(
+          READ_AS_TROUBLE.still,
+          { atMin: minOf(s, still.takenAt), days: FORGOTTEN_DAYS },
+          counter(READ_FROM + hourOfYear(still.takenAt)),
+        )
+      : []),
   )
 }
 
-function optionsOf(s: Setting, raised: Raised, trouble: Trouble, holds: readonly string[]): WorkOptions {
-  const atMin = minOf(s, trouble.at)
+/** The next free count of each step, from a first one on. */
+function counter(from: number): (step: string) => number {
+  const counts = new Map<string, number>()
+  return (step) => {
+    const count = counts.get(step) ?? from
+    counts.set(step, count + 1)
+    return count
+  }
+}
+
+/** 0 to 8,783. */
+export function hourOfYear(at: Temporal.Instant): number {
+  const utc = at.toZonedDateTimeISO('UTC')
+  return (utc.dayOfYear - 1) * 24 + utc.hour
+}
+
+function optionsOf(s: Setting, raised: Raised, event: Event, holds: readonly string[]): WorkOptions {
+  const { atMin } = event
   const dueMin = raised.untilMin === 'day' ? wallMin(s, dayAt(s, atMin).add({ days: 1 }), 0) : atMin + raised.untilMin
   return {
     detail: raised.detail,
@@ -159,6 +81,6 @@ function optionsOf(s: Setting, raised: Raised, trouble: Trouble, holds: readonly
     dueMin,
     starts: null,
     without: ['chiller', 'pump', 'lab', 'forklift', 'filter'],
-    ...(trouble.vesselId ? { at: [trouble.vesselId] } : { from: holds }),
+    ...(event.vesselId ? { at: [event.vesselId] } : { from: holds }),
   }
 }

@@ -16,10 +16,13 @@ export interface LotFull {
 
 export const OPEN: readonly string[] = ['planned', 'due', 'blocked', 'underway']
 
-export const story = (demo: Demo) => {
+export type Story = ReturnType<typeof storyOf>
+
+export const storyOf = (demo: Demo) => {
   const lead = demo.as('alex')
   const lot = async (code: string) => (await lead<LotFull>('GET', `/api/lots/${code}`)).body
   return {
+    ...demo,
     lead,
     lot,
     /** Changes what is known of a lot, over the version that was read. */
@@ -54,6 +57,9 @@ export const story = (demo: Demo) => {
       const { version } = people.find((p) => p.id === id)!
       return lead('POST', `/api/people/${id}/absences`, { fromAt, toAt, reason: 'ill', version })
     },
+    /** Told from the floor, as the problem screen does. */
+    trouble: (body: Record<string, unknown>, by = 'kim') =>
+      demo.as(by)<{ id: string; changed: TaskWire[] }>('POST', '/api/troubles', { id: crypto.randomUUID(), ...body }),
     open: async (code?: string) =>
       (await demo.tasks()).filter((t) => OPEN.includes(t.state) && (code === undefined || t.lotCode === code)),
     broken: async () =>
