@@ -42,7 +42,6 @@ const MOST_LOTS = 2
 
 /** "What is in the way, and how do we get out of it?" */
 export async function waysOut(g: AskGround, asked: { readonly key?: string }): Promise<Answer> {
-  const say = saying(g)
   const conflict = await g.conflict?.(asked.key)
   if (!conflict)
     return {
@@ -83,78 +82,75 @@ export async function waysOut(g: AskGround, asked: { readonly key?: string }): P
     },
     ...(best ? { tried: [best.change] } : {}),
   }
+}
 
-  function price(t: Tried): string {
-    return [
-      count(t.days, 'day'),
-      ...(t.litres > 0 ? [`${number(t.litres)} L less`] : []),
-      `${number(t.overtimeH, 1)} h of overtime`,
-      `${count(t.moved, 'task')} of others moved`,
-      ...(t.hardBroken > 0 ? [hardWords(t.hardBroken)] : []),
-    ].join(', ')
-  }
+function price(t: Tried): string {
+  return [
+    count(t.days, 'day'),
+    ...(t.litres > 0 ? [`${number(t.litres)} L less`] : []),
+    `${number(t.overtimeH, 1)} h of overtime`,
+    `${count(t.moved, 'task')} of others moved`,
+    ...(t.hardBroken > 0 ? [hardWords(t.hardBroken)] : []),
+  ].join(', ')
+}
 
-  /** Rules first, then days, then wine, then hours. */
-  function cost(t: Tried): number {
-    return t.hardBroken * 1e6 + t.days * 1e3 + t.litres / 10 + Math.max(0, t.overtimeH)
-  }
+/** Rules first, then days, then wine, then hours. */
+function cost(t: Tried): number {
+  return t.hardBroken * 1e6 + t.days * 1e3 + t.litres / 10 + Math.max(0, t.overtimeH)
+}
 
-  function hardWords(n: number): string {
-    return n === 0 ? 'every hard rule is kept' : `${count(n, 'hard rule')} broken`
-  }
+function hardWords(n: number): string {
+  return n === 0 ? 'every hard rule is kept' : `${count(n, 'hard rule')} broken`
+}
 
-  function waysOf(ground: AskGround, told: ConflictTold): readonly Way[] {
-    const tasks = told.taskKeys.flatMap((key) => ground.plan.tasks.find((t) => t.key === key) ?? [])
-    const lots = [...new Set(tasks.flatMap((t) => t.lotId ?? []))].slice(0, MOST_LOTS)
-    return lots.flatMap((id) => [...fruitWays(ground, id), ...finishWays(ground, id, tasks, told.byMin)])
-  }
+function waysOf(g: AskGround, told: ConflictTold): readonly Way[] {
+  const tasks = told.taskKeys.flatMap((key) => g.plan.tasks.find((t) => t.key === key) ?? [])
+  const lots = [...new Set(tasks.flatMap((t) => t.lotId ?? []))].slice(0, MOST_LOTS)
+  return lots.flatMap((id) => [...fruitWays(g, id), ...finishWays(g, id, tasks, told.byMin)])
+}
 
-  function fruitWays(ground: AskGround, lotId: string): readonly Way[] {
-    const lot = ground.facts.lots.find((l) => l.id === lotId)
-    const receive = ground.plan.tasks.find((t) => t.lotId === lotId && t.step === 'receive' && t.state !== 'cancelled')
-    if (!lot || !receive || !isOpen(receive) || receive.state === 'underway') return []
-    const today = dayOf(ground.nowAt, ground.facts.cellar.zone)
-    const days = [1, 2, -1].map((n) => ({ n, on: lot.pickOn.add({ days: n }) }))
-    const tonnes = Math.round(lot.fruit.tonnes * (1 - LESS_FRUIT) * 100) / 100
-    return [
-      ...days
-        .filter(({ on }) => Temporal.PlainDate.compare(on, today) > 0)
-        .map(({ n, on }) => ({
-          words: `pick ${lot.code} on ${say.day(on)}`,
-          change: { kind: 'pick', lot: lotId, pickOn: on.toString() } as const,
-          days: Math.abs(n),
-          litres: 0,
-        })),
-      {
-        words: `take ${number(tonnes, 2)} t of ${lot.code}`,
-        change: { kind: 'fruit', lot: lotId, fruit: { tonnes } } as const,
-        days: 0,
-        litres: Math.round((lot.fruit.tonnes - tonnes) * lot.fruit.yieldLPerT),
-      },
-    ]
-  }
-
-  function finishWays(
-    ground: AskGround,
-    lotId: string,
-    tasks: readonly AskTask[],
-    byMin: number | undefined,
-  ): readonly Way[] {
-    const lot = ground.facts.lots.find((l) => l.id === lotId)
-    const finishOn = lot?.choices.finishOn
-    const late = tasks.filter((t) => t.lotId === lotId)
-    if (!lot || !finishOn || late.length === 0 || byMin === undefined) return []
-    const least = Math.max(1, Math.ceil(byMin / 1440))
-    return [least, least + 14].map((days) => {
-      const on = Temporal.PlainDate.from(finishOn).add({ days })
-      return {
-        words: `finish ${lot.code} on ${say.day(on)}`,
-        change: { kind: 'choices', lot: lotId, choices: { finishOn: on.toString() } } as const,
-        days,
+function fruitWays(g: AskGround, lotId: string): readonly Way[] {
+  const say = saying(g)
+  const lot = g.facts.lots.find((l) => l.id === lotId)
+  const receive = g.plan.tasks.find((t) => t.lotId === lotId && t.step === 'receive' && t.state !== 'cancelled')
+  if (!lot || !receive || !isOpen(receive) || receive.state === 'underway') return []
+  const today = dayOf(g.nowAt, g.facts.cellar.zone)
+  const days = [1, 2, -1].map((n) => ({ n, on: lot.pickOn.add({ days: n }) }))
+  const tonnes = Math.round(lot.fruit.tonnes * (1 - LESS_FRUIT) * 100) / 100
+  return [
+    ...days
+      .filter(({ on }) => Temporal.PlainDate.compare(on, today) > 0)
+      .map(({ n, on }) => ({
+        words: `pick ${lot.code} on ${say.day(on)}`,
+        change: { kind: 'pick', lot: lotId, pickOn: on.toString() } as const,
+        days: Math.abs(n),
         litres: 0,
-      }
-    })
-  }
+      })),
+    {
+      words: `take ${number(tonnes, 2)} t of ${lot.code}`,
+      change: { kind: 'fruit', lot: lotId, fruit: { tonnes } } as const,
+      days: 0,
+      litres: Math.round((lot.fruit.tonnes - tonnes) * lot.fruit.yieldLPerT),
+    },
+  ]
+}
+
+function finishWays(g: AskGround, lotId: string, tasks: readonly AskTask[], byMin: number | undefined): readonly Way[] {
+  const say = saying(g)
+  const lot = g.facts.lots.find((l) => l.id === lotId)
+  const finishOn = lot?.choices.finishOn
+  const late = tasks.filter((t) => t.lotId === lotId)
+  if (!lot || !finishOn || late.length === 0 || byMin === undefined) return []
+  const least = Math.max(1, Math.ceil(byMin / 1440))
+  return [least, least + 14].map((days) => {
+    const on = Temporal.PlainDate.from(finishOn).add({ days })
+    return {
+      words: `finish ${lot.code} on ${say.day(on)}`,
+      change: { kind: 'choices', lot: lotId, choices: { finishOn: on.toString() } } as const,
+      days,
+      litres: 0,
+    }
+  })
 }
 
 function tryOut(g: AskGround, conflict: ConflictTold, way: Way): Tried {
