@@ -65,5 +65,6 @@ const KIND_WORDS: Readonly<Record<Trouble['kind'], string>> = {
 export const becauseOfTrouble = (trouble: Trouble, lotCode: string | undefined): Because => ({
   ...(trouble.lotId ? { lotId: trouble.lotId } : {}),
   asks: true,
+  seen: true,
   words: `${KIND_WORDS[trouble.kind]} was reported${lotCode ? ` of ${lotCode}` : ''}`,
 })

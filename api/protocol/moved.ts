@@ -11,6 +11,8 @@ export interface Because {
   readonly lotIds?: readonly string[]
   /** Somebody who is away: their work has to go to others. */
   readonly personId?: string
+  /** Somebody saw it with their own eyes: work ahead of a forecast moves because of it, not of the forecast. */
+  readonly seen?: boolean
   /** Moves of announced work wait until somebody agrees; absent for what a person who leads decided. */
   readonly asks?: boolean
   /** Tasks whose moves were agreed to. */
@@ -59,8 +61,7 @@ export function movedBecause(
     if (own) return own.lotId === t.lotId ? own.words : `${lotNames.get(own.lotId) ?? 'another lot'} ${own.words}`
     const prev = t.prev.find((key) => movedKeys.has(key))
     if (prev) return `it follows ${names.get(prev) ?? prev}, which moved`
-    // Work ahead of a forecast does not follow from it, but from what was told of the lot.
-    if (t.lotId !== null && t.lotId === because.lotId) return because.words
+    if (because.seen && t.lotId !== null && t.lotId === because.lotId) return because.words
     const ownLot = events.find((e) => e.lotId === t.lotId)
     if (ownLot) return ownLot.words
     const other = events[0]
