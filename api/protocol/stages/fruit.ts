@@ -260,7 +260,7 @@ const arrivalMinute = (s: Setting): number => s.choices.pickHour * HOUR + ON_PAD
 const waitMost = (s: Setting): number => (s.choices.pickMode === 'machine' ? 6 : 12) * HOUR
 
 /** What waits worst goes first: machine fruit, then warm hand fruit, fruit for the cold room last (change 7 of the practice). */
-export const riskOf = (s: Setting): number =>
+const riskOf = (s: Setting): number =>
   s.choices.pickMode === 'machine' ? 8 : s.choices.fruitCooling === 'cold-room' ? 6 : 7
 
 function samples(s: Setting): Part {
@@ -288,7 +288,9 @@ function sampled(s: Setting, count: number): boolean {
 }
 
 function receiveAll(s: Setting, d: FruitDay, streams: boolean): Part {
-  const dayEndMin = wallMin(s, dayAt(s, d.arriveMin), 20 * HOUR)
+  const byMachine = s.choices.pickMode === 'machine'
+  // Broken berries are off the truck six hours from the first cut; bunches the same day, so that they are pressed by night.
+  const handDueMin = Math.max(d.arriveMin + 6 * HOUR, wallMin(s, dayAt(s, d.arriveMin), 12 * HOUR))
   return joined(
     ...d.trucks.map(({ count, tonnes }, i) =>
       work(s, 'receive', {
@@ -316,7 +318,7 @@ function receiveAll(s: Setting, d: FruitDay, streams: boolean): Part {
         ...(i === 0
           ? {
               releaseMin: d.arriveMin,
-              dueMin: Math.max(d.arriveMin + 6 * HOUR, dayEndMin - 8 * HOUR),
+              dueMin: byMachine ? d.arriveMin - ON_PAD_AFTER_MIN.machine + waitMost(s) : handDueMin,
               dueStrength: 'hard' as const,
             }
           : {}),

@@ -5,7 +5,7 @@ import { type Body, chosen, holdOf, MUST_KINDS, roomFor, SETTLING_KINDS } from '
 import { endMinOf, HOUR, type Setting, startMinOf } from '../setting.ts'
 import { FILL, MUST_L_PER_T, SPARKLING_L_PER_T } from '../volumes.ts'
 import { fives, joined, keyOf, NOTHING, type Part, startsId, type Wait, work } from '../work.ts'
-import { type Arrived, type ArrivedLoad, figure, riskOf, soaking } from './fruit.ts'
+import { type Arrived, type ArrivedLoad, figure, soaking } from './fruit.ts'
 
 /** Juice in its settling vessels, and the presses that filled them. */
 export interface Juice {
@@ -109,7 +109,6 @@ function loadAndPress(s: Setting, loads: readonly PressLoad[], i: number, arrive
       // Must goes over by pump.
       ...(afterSoak ? { crew: 1, crewMin: minutes, skills: ['pump'] } : {}),
       starts: cooled && i === 0 ? MORNING : null,
-      weight: riskOf(s),
       detail: `${figure(load.tonnes)} t${load.outside ? `; ${load.outside}` : ''}`,
     }),
     around.inPress

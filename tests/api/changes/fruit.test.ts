@@ -2,51 +2,53 @@
 import { beforeAll, describe, expect, it, vi } from 'vitest'
 import type { TaskWire } from '../../../api/wire.ts'
 import { type Demo, local, makeDemo, wall } from '../demo.ts'
-import { dayOf, daysBetween, OPEN, story } from './story.ts'
+import { dayOf, daysBetween, OPEN, type Story, storyOf } from './story.ts'
 
 // Each lives through a vintage and plans the whole cellar several times: seconds alone, minutes on a busy machine.
 vi.setConfig({ testTimeout: 300_000, hookTimeout: 300_000 })
 
-let demo: Demo
-let told: ReturnType<typeof story>
+let cellar: Demo
 
-const begin = (at?: string) =>
-  beforeAll(async () => {
-    demo = await makeDemo(at)
-    told = story(demo)
-  })
+beforeAll(async () => {
+  cellar = await makeDemo()
+})
+
+/** Each story on the same morning of Mon 22 March 2027, and taken back. */
+const tells = (words: string, story: (told: Story) => Promise<void>) =>
+  it(words, () => cellar.aside((demo) => story(storyOf(demo))))
 
 describe('1: the pick is late by days', () => {
-  begin()
-  it('slides the lot’s chain, keeps the bottling day, samples again before the new day, leaves today alone', async () => {
-    // L07: 30 March -> 2 April, three days. Filled on 3 August either way.
-    const before = await demo.tasks()
-    const was = new Map(before.map((t) => [t.key, t]))
-    expect((await told.change('L07', { pickOn: '2027-04-02' })).status).toBe(200)
-    const after = await told.open('L07')
-    const now = new Map(after.map((t) => [t.key, t]))
-    const moved = (key: string) => daysBetween(was.get(key)!.startAt, now.get(key)!.startAt)
-    for (const step of ['receive', 'press', 'rack-juice', 'inoculate'])
-      expect([step, moved(`L07/${step}/1`)]).toEqual([step, 3])
-    expect(dayOf(now.get('L07/receive/1')!.startAt)).toBe('04-02')
-    expect(dayOf(now.get('L07/release/1')!.startAt)).toBe(dayOf(was.get('L07/release/1')!.startAt))
-    // A sample of the fruit within the last three days before the new pick.
-    const samples = after
-      .filter((t) => t.step === 'sample-block')
-      .map((t) => daysBetween(t.startAt, wall('2027-04-02T06:00')))
-    expect(Math.min(...samples.filter((d) => d >= 0))).toBeLessThanOrEqual(3)
-    // Every one that moved says from where.
-    expect(now.get('L07/press/1')!.change).toMatchObject({ fromStartAt: was.get('L07/press/1')!.startAt })
-    const today = (await demo.tasks()).filter(
-      (t) => t.lotCode !== 'L07' && OPEN.includes(t.state) && dayOf(t.startAt) === '03-22',
-    )
-    expect(today.filter((t) => was.get(t.key)?.startAt !== t.startAt).map((t) => t.key)).toEqual([])
-  })
+  tells(
+    'slides the lot’s chain, keeps the bottling day, samples again before the new day, leaves today alone',
+    async (told) => {
+      // L07: 30 March -> 2 April, three days. Filled on 3 August either way.
+      const before = await told.tasks()
+      const was = new Map(before.map((t) => [t.key, t]))
+      expect((await told.change('L07', { pickOn: '2027-04-02' })).status).toBe(200)
+      const after = await told.open('L07')
+      const now = new Map(after.map((t) => [t.key, t]))
+      const moved = (key: string) => daysBetween(was.get(key)!.startAt, now.get(key)!.startAt)
+      for (const step of ['receive', 'press', 'rack-juice', 'inoculate'])
+        expect([step, moved(`L07/${step}/1`)]).toEqual([step, 3])
+      expect(dayOf(now.get('L07/receive/1')!.startAt)).toBe('04-02')
+      expect(dayOf(now.get('L07/release/1')!.startAt)).toBe(dayOf(was.get('L07/release/1')!.startAt))
+      // A sample of the fruit within the last three days before the new pick.
+      const samples = after
+        .filter((t) => t.step === 'sample-block')
+        .map((t) => daysBetween(t.startAt, wall('2027-04-02T06:00')))
+      expect(Math.min(...samples.filter((d) => d >= 0))).toBeLessThanOrEqual(3)
+      // Every one that moved says from where.
+      expect(now.get('L07/press/1')!.change).toMatchObject({ fromStartAt: was.get('L07/press/1')!.startAt })
+      const today = (await told.tasks()).filter(
+        (t) => t.lotCode !== 'L07' && OPEN.includes(t.state) && dayOf(t.startAt) === '03-22',
+      )
+      expect(today.filter((t) => was.get(t.key)?.startAt !== t.startAt).map((t) => t.key)).toEqual([])
+    },
+  )
 })
 
 describe('2: the pick is pulled forward', () => {
-  begin()
-  it('puts the fruit, its press and its people a day sooner; what is not ready yet is due today', async () => {
+  tells('puts the fruit, its press and its people a day sooner; what is not ready yet is due today', async (told) => {
     // L04: Wednesday 24 -> Tuesday 23 March. The pick must be booked before the fruit comes: that is today, the 22nd.
     const { lead } = told
     const trial = (
@@ -73,52 +75,53 @@ describe('2: the pick is pulled forward', () => {
 })
 
 describe('3 and 6: rain in the pick, and fruit with rot', () => {
-  begin()
-  it('adds sorting, challenges skin contact, and lets the load be split into a before and an after lot', async () => {
-    // Hand-picked fruit with 4 h of skin contact, like L02. After the rain 8 % rot: over the 5 % of K23.
-    const { lead } = told
-    const like = (await told.lot('L02')).lot
-    const fruit = { ...like.fruit, tonnes: 3, rotPct: 1 }
-    const dry = {
-      code: 'L30',
-      name: 'Before the rain',
-      variety: like.variety,
-      pickOn: '2027-03-26',
-      fruit,
-      choices: like.choices,
-      signed: [],
-    }
-    const made = await lead<{ conflicts?: { id: string }[] }>('POST', '/api/lots', dry)
-    const signed = (made.body.conflicts ?? []).map((c) => ({ conflict: c.id, reason: 'as the lot it is like' }))
-    if (made.status === 422) expect((await lead('POST', '/api/lots', { ...dry, signed })).status).toBe(201)
-    expect((await told.open('L30')).some((t) => t.step === 'sort')).toBe(false)
+  tells(
+    'adds sorting, challenges skin contact, and lets the load be split into a before and an after lot',
+    async (told) => {
+      // Hand-picked fruit with 4 h of skin contact, like L02. After the rain 8 % rot: over the 5 % of K23.
+      const { lead } = told
+      const like = (await told.lot('L02')).lot
+      const fruit = { ...like.fruit, tonnes: 3, rotPct: 1 }
+      const dry = {
+        code: 'L30',
+        name: 'Before the rain',
+        variety: like.variety,
+        pickOn: '2027-03-26',
+        fruit,
+        choices: like.choices,
+        signed: [],
+      }
+      const made = await lead<{ conflicts?: { id: string }[] }>('POST', '/api/lots', dry)
+      const signed = (made.body.conflicts ?? []).map((c) => ({ conflict: c.id, reason: 'as the lot it is like' }))
+      if (made.status === 422) expect((await lead('POST', '/api/lots', { ...dry, signed })).status).toBe(201)
+      expect((await told.open('L30')).some((t) => t.step === 'sort')).toBe(false)
 
-    const wet = { ...dry, code: 'L31', name: 'After the rain', fruit: { ...fruit, tonnes: 1.2, rotPct: 8 }, signed }
-    const first = await lead<{ conflicts?: { id: string }[] }>('POST', '/api/lots', wet)
-    const all = [
-      ...signed,
-      ...(first.body.conflicts ?? []).map((c) => ({ conflict: c.id, reason: 'the winemaker decides' })),
-    ]
-    if (first.status === 422) expect((await lead('POST', '/api/lots', { ...wet, signed: all })).status).toBe(201)
-    expect((await told.change('L30', { fruit: { tonnes: 1.8 } })).status).toBe(200)
-    expect((await told.open('L31')).some((t) => t.step === 'sort')).toBe(true)
-    const found = async (code: string) => (await told.lot(code)).lot.conflicts.map((c) => c.id)
-    expect(await found('L31')).toContain('K23')
-    expect(await found('L30')).not.toContain('K23')
-    // The way out: no skin contact for the wet part, and more SO2 at the press.
-    const dose = async () =>
-      (await told.open('L31')).flatMap((t) => t.doses).filter((d) => /metabisulphite/.test(d.product))[0]?.amount ?? 0
-    const before = await dose()
-    const chosen = await told.choose('L31', { skinContactH: 0, so2CrushMgPerL: 80 }, all)
-    expect(chosen.status).toBe(200)
-    expect(await found('L31')).not.toContain('K23')
-    expect(await dose()).toBeGreaterThan(before)
-  })
+      const wet = { ...dry, code: 'L31', name: 'After the rain', fruit: { ...fruit, tonnes: 1.2, rotPct: 8 }, signed }
+      const first = await lead<{ conflicts?: { id: string }[] }>('POST', '/api/lots', wet)
+      const all = [
+        ...signed,
+        ...(first.body.conflicts ?? []).map((c) => ({ conflict: c.id, reason: 'the winemaker decides' })),
+      ]
+      if (first.status === 422) expect((await lead('POST', '/api/lots', { ...wet, signed: all })).status).toBe(201)
+      expect((await told.change('L30', { fruit: { tonnes: 1.8 } })).status).toBe(200)
+      expect((await told.open('L31')).some((t) => t.step === 'sort')).toBe(true)
+      const found = async (code: string) => (await told.lot(code)).lot.conflicts.map((c) => c.id)
+      expect(await found('L31')).toContain('K23')
+      expect(await found('L30')).not.toContain('K23')
+      // The way out: no skin contact for the wet part, and more SO2 at the press.
+      const dose = async () =>
+        (await told.open('L31')).flatMap((t) => t.doses).filter((d) => /metabisulphite/.test(d.product))[0]?.amount ?? 0
+      const before = await dose()
+      const chosen = await told.choose('L31', { skinContactH: 0, so2CrushMgPerL: 80 }, all)
+      expect(chosen.status).toBe(200)
+      expect(await found('L31')).not.toContain('K23')
+      expect(await dose()).toBeGreaterThan(before)
+    },
+  )
 })
 
 describe('4: more fruit than booked', () => {
-  begin()
-  it('computes litres and doses anew, and touches no dose that is in', async () => {
+  tells('computes litres and doses anew, and touches no dose that is in', async (told) => {
     // L04: 5.0 t -> 5.75 t, +15 %. 5.75 t x 620 L/t = 3,565 L of juice; each dose by volume grows by 15 %.
     const before = await told.lot('L04')
     const doses = (tasks: readonly TaskWire[]) =>
@@ -128,82 +131,125 @@ describe('4: more fruit than booked', () => {
           .flatMap((t) => t.doses.map((d) => [`${t.key} ${d.product}`, d.amount] as const)),
       )
     const was = doses(before.tasks)
-    const done = (await demo.tasks()).filter((t) => t.state === 'done').map((t) => [t.key, t.doses])
+    const done = (await told.tasks()).filter((t) => t.state === 'done').map((t) => [t.key, t.doses])
     expect((await told.change('L04', { fruit: { tonnes: 5.75 } })).status).toBe(200)
     const after = await told.lot('L04')
     expect(after.phases.find((p) => p.kind === 'settle')!.volumeL).toBeCloseTo(3565, 0)
     const now = doses(after.tasks)
     expect(was.size).toBeGreaterThan(0)
     for (const [key, amount] of was) expect([key, now.get(key)! / amount]).toEqual([key, expect.closeTo(1.15, 2)])
-    expect((await demo.tasks()).filter((t) => t.state === 'done').map((t) => [t.key, t.doses])).toEqual(done)
+    expect((await told.tasks()).filter((t) => t.state === 'done').map((t) => [t.key, t.doses])).toEqual(done)
     // Who weighed before it changed is asked to look again.
     expect(after.tasks.find((t) => t.step === 'dose-juice' && OPEN.includes(t.state))!.doseWas).toBeDefined()
   })
 })
 
 describe('5: the fruit arrives hot', () => {
-  begin()
-  it('takes longer to cool in the cold room, so the press starts later; the scale’s temperature is kept', async () => {
-    // L04 is cooled overnight from 12 C; at 24 C there are 12 K more to take out.
-    const before = await told.lot('L04')
-    const cool = (tasks: readonly TaskWire[]) => tasks.find((t) => t.key === 'L04/cool-fruit/1')!
-    const press = (tasks: readonly TaskWire[]) => tasks.find((t) => t.key === 'L04/press/1')!
-    expect((await told.change('L04', { fruit: { fruitTempC: 24 } })).status).toBe(200)
-    const after = await told.lot('L04')
-    expect(cool(after.tasks).detail).toContain('24 to')
-    const length = (t: TaskWire) => Date.parse(t.endAt) - Date.parse(t.startAt)
-    expect(length(cool(after.tasks))).toBeGreaterThanOrEqual(length(cool(before.tasks)))
-    expect(Date.parse(press(after.tasks).startAt)).toBeGreaterThanOrEqual(Date.parse(cool(after.tasks).endAt))
-    expect(after.lot.fruit.fruitTempC).toBe(24)
-  })
+  tells(
+    'takes longer to cool in the cold room, so the press starts later; the scale’s temperature is kept',
+    async (told) => {
+      // L04 is cooled overnight from 12 C; at 24 C there are 12 K more to take out.
+      const before = await told.lot('L04')
+      const cool = (tasks: readonly TaskWire[]) => tasks.find((t) => t.key === 'L04/cool-fruit/1')!
+      const press = (tasks: readonly TaskWire[]) => tasks.find((t) => t.key === 'L04/press/1')!
+      expect((await told.change('L04', { fruit: { fruitTempC: 24 } })).status).toBe(200)
+      const after = await told.lot('L04')
+      expect(cool(after.tasks).detail).toContain('24 to')
+      const length = (t: TaskWire) => Date.parse(t.endAt) - Date.parse(t.startAt)
+      expect(length(cool(after.tasks))).toBeGreaterThanOrEqual(length(cool(before.tasks)))
+      expect(Date.parse(press(after.tasks).startAt)).toBeGreaterThanOrEqual(Date.parse(cool(after.tasks).endAt))
+      expect(after.lot.fruit.fruitTempC).toBe(24)
+    },
+  )
 })
 
 describe('7: a truck waits', () => {
-  begin()
-  it('shows the last moment at which fruit must be received, then that it is late; arrival and start are kept', async () => {
-    const receive = await demo.task('L03/receive/1')
-    // Picked in the morning of the 22nd: a few hours, never the night.
-    expect(dayOf(receive.latestAt)).toBe('03-22')
-    expect(Date.parse(receive.latestAt)).toBeGreaterThan(Date.parse(receive.startAt))
-    demo.setNow('2027-03-22T15:00')
-    await told.lead('POST', '/api/readings', { readings: [{ lot: 'L12', kind: 'temp', value: 16 }] })
-    const broken = (await told.broken()).filter((b) => b.taskKeys.some((key) => key.startsWith('L03/receive/1')))
-    expect((await demo.task('L03/receive/1')).late || broken.length > 0).toBe(true)
-    const told1 = await demo.as('sam')('POST', '/api/tasks/L03/receive/1/done', {
-      startAt: wall('2027-03-22T13:10'),
-      at: wall('2027-03-22T14:40'),
-      note: 'truck in at 12:50, waited for the scale',
-    })
-    expect(told1.status).toBe(200)
-    const history = (await told.lot('L03')).history.find((h) => h.taskKey === 'L03/receive/1' && h.personId === 'sam')!
-    expect(history.words).toContain('truck in at 12:50')
-  })
+  tells(
+    'shows the last moment at which fruit must be received, then that it is late; arrival and start are kept',
+    async (told) => {
+      const receive = await told.task('L03/receive/1')
+      // Picked in the morning of the 22nd: a few hours, never the night.
+      expect(dayOf(receive.latestAt)).toBe('03-22')
+      expect(Date.parse(receive.latestAt)).toBeGreaterThan(Date.parse(receive.startAt))
+      told.setNow('2027-03-22T15:00')
+      await told.lead('POST', '/api/readings', { readings: [{ lot: 'L12', kind: 'temp', value: 16 }] })
+      const broken = (await told.broken()).filter((b) => b.taskKeys.some((key) => key.startsWith('L03/receive/1')))
+      expect((await told.task('L03/receive/1')).late || broken.length > 0).toBe(true)
+      const told1 = await told.as('sam')('POST', '/api/tasks/L03/receive/1/done', {
+        startAt: wall('2027-03-22T13:10'),
+        at: wall('2027-03-22T14:40'),
+        note: 'truck in at 12:50, waited for the scale',
+      })
+      expect(told1.status).toBe(200)
+      const history = (await told.lot('L03')).history.find(
+        (h) => h.taskKey === 'L03/receive/1' && h.personId === 'sam',
+      )!
+      expect(history.words).toContain('truck in at 12:50')
+    },
+  )
+})
+
+describe('7: two loads stand in the queue', () => {
+  tells(
+    'that came at the same hour: machine fruit is taken in within six hours of the first cut, hand fruit pressed within twelve',
+    async (told) => {
+      // Wed 31 March, both on the pad at 06:30: machine fruit is picked from 04:00 and takes 2.5 h, hand fruit from 06:00
+      // and half an hour. Five tonnes destemmed fit PA alone (1.8 to 6.0 t; PB takes 2.7 t), so one of them waits.
+      const lots = [
+        ['L40', 'L02', { pickHour: 6, skinContactH: 0 }],
+        ['L41', 'L12', { pickHour: 4 }],
+      ] as const
+      for (const [code, model, patch] of lots) {
+        const like = (await told.lot(model)).lot
+        const body = {
+          code,
+          name: code,
+          variety: like.variety,
+          pickOn: '2027-03-31',
+          fruit: { ...like.fruit, tonnes: 5 },
+          choices: { ...like.choices, finishOn: undefined, ...patch },
+          signed: [] as unknown[],
+        }
+        const first = await told.lead<{ conflicts?: { id: string }[] }>('POST', '/api/lots', body)
+        const signed = (first.body.conflicts ?? []).map((c) => ({ conflict: c.id, reason: 'as the lot it is like' }))
+        if (first.status === 422) expect((await told.lead('POST', '/api/lots', { ...body, signed })).status).toBe(201)
+      }
+      const firstOf = async (code: string, step: string) => (await told.open(code)).filter((t) => t.step === step)[0]!
+      // Six hours from the first cut at 04:00 are 10:00; twelve from 06:00 are 18:00.
+      const machine = await firstOf('L41', 'receive')
+      expect([local(machine.startAt) <= '03-31 10:00', local(machine.latestAt) <= '03-31 10:00']).toEqual([true, true])
+      expect(local((await firstOf('L40', 'load-press')).startAt) <= '03-31 18:00').toBe(true)
+      expect((await told.broken()).filter((b) => b.strength === 'hard' && /L4[01]/.test(b.words))).toEqual([])
+    },
+  )
 })
 
 describe('8: the press breaks down', () => {
-  begin()
-  it('leaves it empty until it is back; loads wait or go to the other press; what follows slides, and says why', async () => {
-    const [fromAt, toAt] = [wall('2027-03-22T07:00'), wall('2027-03-22T15:00')]
-    const before = new Map((await demo.tasks()).map((t) => [t.key, t]))
-    expect((await told.bookMachine('PA', fromAt, toAt, 'bladder torn, back at 15:00')).status).toBe(200)
-    const after = await told.open()
-    const onIt = after.filter((t) => t.machines.includes('PA') && t.startAt < toAt && t.endAt > fromAt)
-    expect(onIt.map((t) => [t.key, local(t.startAt)])).toEqual([])
-    // L03's loads that stood on PA in those hours stand elsewhere now.
-    const hit = [...before.values()].filter(
-      (t) => OPEN.includes(t.state) && t.machines.includes('PA') && t.startAt < toAt && t.endAt > fromAt,
-    )
-    expect(hit.length).toBeGreaterThan(0)
-    const now = new Map(after.map((t) => [t.key, t]))
-    for (const t of hit) {
-      const next = now.get(t.key)!
-      expect(next.startAt >= toAt || !next.machines.includes('PA')).toBe(true)
-      // A load of more than 1.1 t of whole bunches does not fit PB: it cannot simply be put there.
-      expect(next.machines).not.toContain('nothing')
-    }
-    expect(Date.parse(now.get('L03/settle/1')!.startAt)).toBeGreaterThan(
-      Date.parse(before.get('L03/settle/1')!.startAt),
-    )
-    expect(now.get('L03/settle/1')!.change!.words).toMatch(/PA was changed|follows/)
-  })
+  tells(
+    'leaves it empty until it is back; loads wait or go to the other press; what follows slides, and says why',
+    async (told) => {
+      const [fromAt, toAt] = [wall('2027-03-22T07:00'), wall('2027-03-22T15:00')]
+      const before = new Map((await told.tasks()).map((t) => [t.key, t]))
+      expect((await told.bookMachine('PA', fromAt, toAt, 'bladder torn, back at 15:00')).status).toBe(200)
+      const after = await told.open()
+      const onIt = after.filter((t) => t.machines.includes('PA') && t.startAt < toAt && t.endAt > fromAt)
+      expect(onIt.map((t) => [t.key, local(t.startAt)])).toEqual([])
+      // L03's loads that stood on PA in those hours stand elsewhere now.
+      const hit = [...before.values()].filter(
+        (t) => OPEN.includes(t.state) && t.machines.includes('PA') && t.startAt < toAt && t.endAt > fromAt,
+      )
+      expect(hit.length).toBeGreaterThan(0)
+      const now = new Map(after.map((t) => [t.key, t]))
+      for (const t of hit) {
+        const next = now.get(t.key)!
+        expect(next.startAt >= toAt || !next.machines.includes('PA')).toBe(true)
+        // A load of more than 1.1 t of whole bunches does not fit PB: it cannot simply be put there.
+        expect(next.machines).not.toContain('nothing')
+      }
+      expect(Date.parse(now.get('L03/settle/1')!.startAt)).toBeGreaterThan(
+        Date.parse(before.get('L03/settle/1')!.startAt),
+      )
+      expect(now.get('L03/settle/1')!.change!.words).toMatch(/PA was changed|follows/)
+    },
+  )
 })
