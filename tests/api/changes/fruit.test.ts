@@ -189,41 +189,6 @@ describe('7: a truck waits', () => {
   )
 })
 
-describe('7: two loads stand in the queue', () => {
-  tells(
-    'that came at the same hour: machine fruit is taken in within six hours of the first cut, hand fruit pressed within twelve',
-    async (told) => {
-      // Wed 31 March, both on the pad at 06:30: machine fruit is picked from 04:00 and takes 2.5 h, hand fruit from 06:00
-      // and half an hour. Five tonnes destemmed fit PA alone (1.8 to 6.0 t; PB takes 2.7 t), so one of them waits.
-      const lots = [
-        ['L40', 'L02', { pickHour: 6, skinContactH: 0 }],
-        ['L41', 'L12', { pickHour: 4 }],
-      ] as const
-      for (const [code, model, patch] of lots) {
-        const like = (await told.lot(model)).lot
-        const body = {
-          code,
-          name: code,
-          variety: like.variety,
-          pickOn: '2027-03-31',
-          fruit: { ...like.fruit, tonnes: 5 },
-          choices: { ...like.choices, finishOn: undefined, ...patch },
-          signed: [] as unknown[],
-        }
-        const first = await told.lead<{ conflicts?: { id: string }[] }>('POST', '/api/lots', body)
-        const signed = (first.body.conflicts ?? []).map((c) => ({ conflict: c.id, reason: 'as the lot it is like' }))
-        if (first.status === 422) expect((await told.lead('POST', '/api/lots', { ...body, signed })).status).toBe(201)
-      }
-      const firstOf = async (code: string, step: string) => (await told.open(code)).filter((t) => t.step === step)[0]!
-      // Six hours from the first cut at 04:00 are 10:00; twelve from 06:00 are 18:00.
-      const machine = await firstOf('L41', 'receive')
-      expect([local(machine.startAt) <= '03-31 10:00', local(machine.latestAt) <= '03-31 10:00']).toEqual([true, true])
-      expect(local((await firstOf('L40', 'load-press')).startAt) <= '03-31 18:00').toBe(true)
-      expect((await told.broken()).filter((b) => b.strength === 'hard' && /L4[01]/.test(b.words))).toEqual([])
-    },
-  )
-})
-
 describe('8: the press breaks down', () => {
   tells(
     'leaves it empty until it is back; loads wait or go to the other press; what follows slides, and says why',
