@@ -1,4 +1,4 @@
-import type { PersonWire } from '../../api/wire.ts'
+import type { PersonWire, TaskWire } from '../../api/wire.ts'
 import { msOf } from '../format.ts'
 
 export const WEEKDAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'] as const
