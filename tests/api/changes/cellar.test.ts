@@ -23,6 +23,13 @@ describe('9: the chiller fails', () => {
     expect((await told.bookMachine('CH', fromAt, toAt, 'compressor')).status).toBe(200)
     const cold = (await told.open()).filter((t) => t.machines.includes('CH') && t.state !== 'underway')
     expect(cold.filter((t) => t.startAt < toAt && t.endAt > fromAt).map((t) => [t.key, local(t.startAt)])).toEqual([])
+    // Read every two hours while somebody is on shift, beside the rounds of 07:00 and 17:00; none once it is back.
+    const outage = (await told.open('L12')).filter((t) => t.detail.startsWith('the cold is away'))
+    expect(outage.map((t) => Math.round(Date.parse(t.startAt) / 3_600_000 - Date.parse(fromAt) / 3_600_000))).toEqual([
+      2, 4, 6, 8, 12, 14,
+    ])
+    expect(outage.every((t) => t.people.length === 1)).toBe(true)
+    expect((await told.open('L03')).some((t) => t.detail.startsWith('the cold is away'))).toBe(false)
     // The pool is gone in those hours: all that ferments ask for is short.
     const { hours: demand } = (
       await told.lead<{ hours: { coolingKW: number; shortKW: number }[] }>(
@@ -78,6 +85,21 @@ describe('18: malolactic begins by itself where it was refused', () => {
   })
 })
 
+describe('18: the other road, to block it', () => {
+  tells('a report asks for malic each week; SO2 and cold stay where they are planned', async (told) => {
+    const before = new Map((await told.open('L12')).map((t) => [t.key, t.startAt]))
+    expect((await told.trouble({ kind: 'malolactic', lot: 'L12' }, 'noor')).status).toBe(201)
+    const after = await told.open('L12')
+    const weekly = after.filter((t) => /mlf-check\/8\d{3}$/.test(t.key)).map((t) => t.startAt)
+    // Mon 22 and 29 March, 5 and 12 April, each within a day.
+    expect(weekly.map((at) => daysBetween(wall('2027-03-22T06:30'), at))).toEqual([0, 7, 14, 21])
+    for (const step of ['post-so2', 'mlf-block'])
+      for (const t of after.filter((x) => x.step === step))
+        expect([t.key, before.get(t.key)]).toEqual([t.key, t.startAt])
+    expect(after.some((t) => t.step === 'mlf-block')).toBe(true)
+  })
+})
+
 describe('23: somebody does not come', () => {
   tells(
     're-deals the day by skill; a job of two is never halved; what nobody can do needs a decision',
@@ -108,6 +130,20 @@ describe('23: somebody does not come', () => {
       }
     },
   )
+})
+
+describe('the work of a full week', () => {
+  tells('is dealt so that nobody has less than half or more than one and a half of an even share', async (told) => {
+    // Mon 22 to Sun 28 March. What only one may do (decide, the laboratory) keeps it from being even.
+    const { table } = (
+      await told.lead<{ table: { rows: { cells: string[] }[] } }>('GET', '/api/answers/load?on=2027-03-22&days=7')
+    ).body
+    const hours = table.rows.map(({ cells }) => cells.slice(1).reduce((sum, c) => sum + (Number.parseFloat(c) || 0), 0))
+    const even = hours.reduce((a, b) => a + b, 0) / hours.length
+    expect(hours).toHaveLength(6)
+    for (const [i, h] of hours.entries())
+      expect([table.rows[i]!.cells[0], h > even * 0.5, h < even * 1.5]).toEqual([table.rows[i]!.cells[0], true, true])
+  })
 })
 
 describe('24: something was forgotten, or told late', () => {
