@@ -16,11 +16,13 @@ import { type Laid, pitchedAt, told } from './protocol/told.ts'
 import type { CellarPlan, TaskPlan } from './protocol/types.ts'
 import { unitsOf } from './protocol/units.ts'
 import type { Part, Work } from './protocol/work.ts'
-import { schedule } from './schedule/schedule.ts'
+import { same } from './schedule/same.ts'
+import { type Kept, scheduleNext } from './schedule/schedule.ts'
 import type { Plan, Problem, Watch } from './schedule/types.ts'
 import { dayOf, minutesFrom, Temporal, wallTimeAt } from './time.ts'
 
 export type { Laid } from './protocol/told.ts'
+export type { Kept } from './schedule/schedule.ts'
 
 /** A task of the plan people know. */
 export type Known = Pick<TaskPlan, 'key' | 'startAt' | 'endAt' | 'people' | 'machines'> &
@@ -36,6 +38,11 @@ export interface PlanOptions {
   readonly watch?: Watch
   /** The plan people know; kept where it can be. */
   readonly previous?: readonly Known[]
+  /**
+   * What the planning of this cellar before left ready, and where this one leaves it. It makes no difference to the
+   * plan, only to how long it takes.
+   */
+  readonly kept?: Kept
 }
 
 /** Choices and facts become dates: build the networks, place them, say why. Pure; it never fails, it tells what is broken. */
@@ -51,14 +58,24 @@ export function layCellar(facts: Facts, options: PlanOptions): Laid {
     startAt,
     nowAt: options.nowAt,
     ticks: ticksOf(facts.taskFacts),
-    placed: placedBefore(startAt, options),
+    placed: NOWHERE,
   }
   const pace = paceOf(ground)
   const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground, pace)]))
-  const laid = options.previous
-    ? layOut(ground, lots, forecasts, options, { previous: knownPlan(options.previous, startAt) })
-    : firstLaid(ground, lots, forecasts, options)
-  return options.previous ? freed(laid, lots, forecasts, options) : laid
+  const lay: Lay = (placed, lent) => layOut({ ...ground, placed }, lots, forecasts, options, lent)
+  return options.previous ? laidFrom(options.previous, ground, options, lay) : firstLaid(lay)
+}
+
+/** Lays the lots out anew, counting repeats from where an earlier plan has them. */
+type Lay = (placed: Ground['placed'], lent: Lent) => Laid
+
+/** What an earlier laying-out lends to the next. */
+interface Lent {
+  readonly kept: Kept
+  /** Its calendars, and the networks of lots that stand where they stood. */
+  readonly before?: Laid
+  readonly previous?: (parts: readonly Part[]) => NonNullable<Problem['previous']>
+  readonly moves?: number
 }
 
 /** Times a first plan is looked at again before it is given out: repeats may still move with what they are counted from. */
@@ -68,25 +85,24 @@ const MOST_SETTLINGS = 3
  * Repeats are counted from where the ferments and racks fall, so a plan is made to find them, then one that counts from
  * it, and this is taken over as known until planning again would change nothing.
  */
-function firstLaid(
-  ground: Ground,
-  lots: readonly Lot[],
-  forecasts: ReadonlyMap<string, FermentForecast>,
-  options: PlanOptions,
-): Laid {
-  const first = layOut(ground, lots, forecasts, { ...options, moves: 0 })
-  let laid = layOut({ ...ground, placed: spansOf(first.plan) }, lots, forecasts, options, { before: first })
+function firstLaid(lay: Lay): Laid {
+  const first = lay(NOWHERE, { kept: {}, moves: 0 })
+  const kept: Kept = {}
+  let laid = lay(spansOf(first.plan), { kept, before: first })
   for (let k = 0; k < MOST_SETTLINGS; k++) {
-    const again = layOut({ ...ground, placed: spansOf(laid.plan) }, lots, forecasts, options, {
-      before: laid,
-      previous: () => knownFrom(laid.plan),
-    })
-    const same = sameStarts(laid.plan, again.plan)
+    const known = knownFrom(laid.plan)
+    const again = lay(spansOf(laid.plan), { kept, before: laid, previous: () => known })
+    const isSettled = sameStarts(laid.plan, again.plan)
     laid = again
-    if (same) break
+    if (isSettled) break
   }
-  return laid
+  return withCauses(laid, kept)
 }
+
+const NOWHERE: Ground['placed'] = new Map()
+
+/** The causes are looked up once it is sure where everything stands. */
+const withCauses = (laid: Laid, kept: Kept): Laid => ({ ...laid, plan: kept.session?.plan() ?? laid.plan })
 
 /** A plan as what people know. */
 function knownFrom(plan: Plan): NonNullable<Problem['previous']> {
@@ -108,30 +124,19 @@ const sameStarts = (a: Plan, b: Plan): boolean =>
   a.placed.length === b.placed.length &&
   a.placed.every((p, i) => p.key === b.placed[i]!.key && p.startMin === b.placed[i]!.startMin)
 
-/** Lots that outran the plan people know, and work counted back from a finish that moved, are laid anew. */
-function freed(
-  laid: Laid,
-  lots: readonly Lot[],
-  forecasts: ReadonlyMap<string, FermentForecast>,
-  options: PlanOptions,
-): Laid {
-  const { ground } = laid
+/** The known plan goes on; lots that outran it, and work counted back from a finish that moved, are laid anew. */
+function laidFrom(known: readonly Known[], ground: Ground, options: PlanOptions, lay: Lay): Laid {
+  const { startAt } = ground
+  const kept = options.kept ?? {}
+  const laid = lay(placedBefore(startAt, known), { kept, previous: knownPlan(known, startAt) })
   const fixed = new Set(ground.ticks.keys())
-  const known = options.previous ?? []
-  const outrun = outrunLots(known, laid.plan.placed, fixed, ground.startAt)
-  const slid = slidTasks(known, laid.plan.placed, fixed, ground.startAt, laid.problem.nowMin)
-  if (outrun.size + slid.size === 0) return laid
-  const kept = { ...options, previous: known.filter((t) => !outrun.has(lotOf(t.key)) && !slid.has(t.key)) }
-  const anew = { ...ground, placed: placedBefore(ground.startAt, kept) }
-  const previous = knownPlan(kept.previous, ground.startAt)
-  const first = layOut(anew, lots, forecasts, { ...kept, moves: 0 }, { previous })
-  return layOut({ ...anew, placed: spansOf(first.plan) }, lots, forecasts, kept, { before: first, previous })
-}
-
-/** What an earlier laying-out lends to the next: its calendars, and the plan that is known. */
-interface Lent {
-  readonly before?: Laid
-  readonly previous?: (parts: readonly Part[]) => NonNullable<Problem['previous']>
+  const outrun = outrunLots(known, laid.plan.placed, fixed, startAt)
+  const slid = slidTasks(known, laid.plan.placed, fixed, startAt, laid.problem.nowMin)
+  if (outrun.size + slid.size === 0) return withCauses(laid, kept)
+  const rest = known.filter((t) => !outrun.has(lotOf(t.key)) && !slid.has(t.key))
+  const previous = knownPlan(rest, startAt)
+  const first = lay(placedBefore(startAt, rest), { kept, before: laid, previous, moves: 0 })
+  return withCauses(lay(spansOf(first.plan), { kept, before: first, previous }), kept)
 }
 
 function layOut(
@@ -139,14 +144,19 @@ function layOut(
   lots: readonly Lot[],
   forecasts: ReadonlyMap<string, FermentForecast>,
   options: PlanOptions,
-  { before, previous }: Lent = {},
+  { kept, before, previous, moves }: Lent,
 ): Laid {
   const { facts, startAt } = ground
-  const built = lots.map((lot) => {
+  const stands = before ? unmovedLots(before.ground, ground) : () => false
+  const built = lots.map((lot, k) => {
+    const was = before?.lots[k]
+    if (was && stands(lot.code)) return was
     const setting = settingOf(lot, ground)
-    return { lot, setting, network: buildNetwork(setting, forecasts.get(lot.id)!) }
+    const network = buildNetwork(setting, forecasts.get(lot.id)!)
+    return { lot, setting, network, tasks: tasksOf(network.works, ground) }
   })
-  const parts: readonly Part[] = [...built.map((b) => b.network), houseWork(ground)]
+  const house = houseWork(ground)
+  const parts: readonly Part[] = [...built.map((b) => b.network), house]
   const works = parts.flatMap((p) => p.works)
   const untilAt = horizonEnd(
     facts,
@@ -162,7 +172,7 @@ function layOut(
   const problem: Problem = {
     nowMin: minutesFrom(startAt, options.nowAt),
     horizonMin,
-    tasks: works.map((w) => ticked({ ...w.task, ...preferred(w, facts) }, ground.ticks.get(w.task.key), startAt)),
+    tasks: [...built.flatMap((b) => b.tasks), ...tasksOf(house.works, ground)],
     links: parts.flatMap((p) => p.links),
     holds: parts.flatMap((p) => p.holds),
     people: people.map((p) => ({ id: p.id, skills: p.skills, calendar: `shift ${p.id}` })),
@@ -170,9 +180,29 @@ function layOut(
     calendars: known ?? calendarsFor(facts, people, starts, fruitDays(built.map((b) => b.setting)), horizon),
     ...(previous ? { previous: previous(parts) } : {}),
     seed: options.seed ?? 1,
-    moves: options.moves ?? 1,
+    moves: moves ?? options.moves ?? 1,
   }
-  return { ground, lots: built, works, problem, plan: schedule(problem, options.watch) }
+  return { ground, lots: built, works, problem, plan: scheduleNext(kept, problem, options.watch, true) }
+}
+
+const tasksOf = (works: readonly Work[], { facts, ticks, startAt }: Ground) =>
+  works.map((w) => ticked({ ...w.task, ...preferred(w, facts) }, ticks.get(w.task.key), startAt))
+
+/** Which lots' work stands where it stood: their networks are the same, since a lot counts from its own work alone. */
+function unmovedLots(before: Ground, now: Ground): (code: string) => boolean {
+  const was = spansByLot(before.placed)
+  const is = spansByLot(now.placed)
+  return (code) => same(was.get(code), is.get(code))
+}
+
+function spansByLot(placed: Ground['placed']): ReadonlyMap<string, Readonly<Record<string, Span>>> {
+  const lots = new Map<string, Record<string, Span>>()
+  for (const [key, span] of placed) {
+    const lot = lots.get(lotOf(key)) ?? {}
+    lots.set(lotOf(key), lot)
+    lot[key] = span
+  }
+  return lots
 }
 
 /** The plan people know in minutes: tasks with their people and machines, holds with their vessels. */
@@ -228,12 +258,9 @@ function horizonEnd(facts: Facts, networks: readonly Network[], nowAt: Temporal.
   )
 }
 
-function placedBefore(startAt: Temporal.Instant, options: PlanOptions): ReadonlyMap<string, Span> {
+function placedBefore(startAt: Temporal.Instant, known: readonly Known[]): ReadonlyMap<string, Span> {
   return new Map(
-    (options.previous ?? []).map((t) => [
-      t.key,
-      { startMin: minutesFrom(startAt, t.startAt), endMin: minutesFrom(startAt, t.endAt) },
-    ]),
+    known.map((t) => [t.key, { startMin: minutesFrom(startAt, t.startAt), endMin: minutesFrom(startAt, t.endAt) }]),
   )
 }
 

@@ -1,4 +1,4 @@
-import type { BrokenRule, Link, Placed, PlacedHold, Plan, Problem } from '../schedule/types.ts'
+import type { BrokenRule, Link, Placed, PlacedHold, Plan, Problem, Task } from '../schedule/types.ts'
 import { dayOf, minutesFrom, momentAt, Temporal, wallTimeAt } from '../time.ts'
 import { isAway } from './calendars.ts'
 import type { Facts, Lot } from './facts.ts'
@@ -12,10 +12,18 @@ import { watchOf } from './watch.ts'
 import { brokenWords, type Speech, whyNotEarlier, whyNotLater } from './words.ts'
 import type { Work } from './work.ts'
 
+export interface LaidLot {
+  readonly lot: Lot
+  readonly setting: Setting
+  readonly network: Network
+  /** Its work with what was ticked and pinned. */
+  readonly tasks: readonly Task[]
+}
+
 /** Networks, the problem they make and where everything fell: a plan before it is put into words. */
 export interface Laid {
   readonly ground: Ground
-  readonly lots: readonly { readonly lot: Lot; readonly setting: Setting; readonly network: Network }[]
+  readonly lots: readonly LaidLot[]
   readonly works: readonly Work[]
   readonly problem: Problem
   readonly plan: Plan

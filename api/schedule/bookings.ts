@@ -41,6 +41,10 @@ function firstFrom(list: readonly Booking[], t: number): number {
   return low
 }
 
+/** Of bookings that begin at once the order is fixed too, so that it does not tell in which order they came. */
+const after = (a: Booking, b: Booking): boolean =>
+  a.toMin > b.toMin || (a.toMin === b.toMin && (a.key > b.key || (a.key === b.key && a.kind > b.kind)))
+
 export function bookOf(): Book {
   const list: Booking[] = []
   // Bounds how far back a booking that still touches t can begin.
@@ -48,20 +52,22 @@ export function bookOf(): Book {
   let longestCleanMin = 0
   return {
     list,
-    add: (booking) => {
+    add(booking) {
       if (booking.toMin <= booking.fromMin) return
       longestMin = Math.max(longestMin, booking.toMin - booking.fromMin)
       longestCleanMin = Math.max(longestCleanMin, booking.cleanMin)
-      list.splice(firstFrom(list, booking.fromMin), 0, booking)
+      let k = firstFrom(list, booking.fromMin)
+      while (k < list.length && list[k]!.fromMin === booking.fromMin && after(booking, list[k]!)) k++
+      list.splice(k, 0, booking)
     },
-    remove: (kind, owner, fromMin) => {
+    remove(kind, owner, fromMin) {
       for (let k = firstFrom(list, fromMin); k < list.length && list[k]!.fromMin === fromMin; k++)
         if (list[k]!.owner === owner && list[k]!.kind === kind) {
           list.splice(k, 1)
           return
         }
     },
-    drop: (booking) => {
+    drop(booking) {
       const from = firstFrom(list, booking.fromMin)
       for (let k = from; k < list.length && list[k]!.fromMin === booking.fromMin; k++)
         if (list[k] === booking) {
@@ -69,9 +75,13 @@ export function bookOf(): Book {
           return
         }
     },
-    longestCleanMin: () => longestCleanMin,
-    longestMin: () => longestMin,
-    touching: (fromMin, toMin, visit) => {
+    longestCleanMin() {
+      return longestCleanMin
+    },
+    longestMin() {
+      return longestMin
+    },
+    touching(fromMin, toMin, visit) {
       for (let k = firstFrom(list, fromMin - longestMin); k < list.length; k++) {
         const b = list[k]!
         if (b.fromMin >= toMin) return

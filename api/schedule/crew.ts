@@ -18,9 +18,13 @@ export const crewNeeded = (model: Model, i: number): boolean => model.tasks[i]!.
 /** People who may stand in the crew: those a person has named, else all who could be of use. */
 export function whoMay(model: Model, i: number): readonly number[] {
   const task = model.tasks[i]!
-  const all = [...model.people.keys()]
-  if (task.crew > 1 || task.skills.length === 0) return all
-  return all.filter((p) => task.skills.every((s) => model.people[p]!.skills.has(s)))
+  const skills = task.crew > 1 ? [] : task.skills
+  const sign = skills.join('|')
+  const known = model.able.get(sign)
+  if (known) return known
+  const able = [...model.people.keys()].filter((p) => skills.every((s) => model.people[p]!.skills.has(s)))
+  model.able.set(sign, able)
+  return able
 }
 
 /** First minute >= t (or last <= t, going back) at which the person could do the work alone. */

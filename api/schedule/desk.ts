@@ -1,8 +1,9 @@
 import { type Book, bookOf } from './bookings.ts'
 import { lastFit, nextFit } from './calendar.ts'
 import { type Crew, crewNeeded, firstClash, freeFrom, type Piece, pickCrew, piecesOf, whoMay } from './crew.ts'
-import type { House, Model } from './model.ts'
+import type { Gap, House, Model } from './model.ts'
 import { choiceOf, pausedEnd, sharesOf } from './shares.ts'
+import type { Task } from './types.ts'
 import { AMOUNT_SLOP, roomFor, type Wish } from './unitroom.ts'
 
 /** Where and with whom a task could start. */
@@ -254,13 +255,11 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
 export function firstAlone(model: Model, i: number, t: number): number {
   const task = model.tasks[i]!
   if (task.crew === 0 || task.crewMin === 0) return t
-  const wants = [task.startCalendar ?? '', task.crew, task.crewMin, task.interruptible, task.skills, task.pin?.people]
-  const sign = wants.join('|')
-  const gaps = model.gaps.get(sign) ?? []
-  model.gaps.set(sign, gaps)
+  const gaps = gapsOf(model, task)
   const gap = gaps.find(([from, to]) => from <= t && t <= to)
   if (gap) return gap[1]
-  const alone = deskOf({ ...model, tasks: [{ ...task, uses: [], startCalendar: undefined }], previous: new Map() })
+  const lone = { ...model, tasks: [{ ...task, uses: [], startCalendar: undefined }], previous: NOTHING_KNOWN }
+  const alone = deskOf(lone, undefined, emptyOf(model))
   const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
   let at = t
   for (let guard = 0; guard < 40 && Number.isFinite(at); guard++) {
@@ -271,6 +270,28 @@ export function firstAlone(model: Model, i: number, t: number): number {
   }
   if (at > t) gaps.push([t, at])
   return at
+}
+
+const NOTHING_KNOWN: Model['previous'] = new Map()
+/** Nobody writes in it: who looks for the first minute books nothing. */
+const NO_BOOK = bookOf()
+
+/** A cellar in which nothing is booked. */
+function emptyOf(model: Model): Stood {
+  const books = { people: model.people.map(() => NO_BOOK), units: [] }
+  return { ...books, workedMin: () => 0, over: () => books }
+}
+
+/** The spans found for work that asks for the same, looked up by its signs once a task. */
+function gapsOf({ gaps }: Model, task: Task): Gap[] {
+  const known = gaps.byTask.get(task)
+  if (known) return known
+  const wants = [task.startCalendar ?? '', task.crew, task.crewMin, task.interruptible, task.skills, task.pin?.people]
+  const sign = wants.join('|')
+  const list = gaps.bySign.get(sign) ?? []
+  gaps.bySign.set(sign, list)
+  gaps.byTask.set(task, list)
+  return list
 }
 
 /** Minutes at which a unit is not to be had. */

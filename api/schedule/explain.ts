@@ -1,6 +1,6 @@
 import type { Book, Booking } from './bookings.ts'
 import { isOpen } from './calendar.ts'
-import { crewNeeded, onShift, whoMay } from './crew.ts'
+import { crewNeeded, onShift, type Piece, whoMay } from './crew.ts'
 import type { Desk, Slot } from './desk.ts'
 import { edgeFrom, edgeUntil, startFrom, startUntil } from './lag.ts'
 import type { Model } from './model.ts'
@@ -138,28 +138,32 @@ function blockedAt(scene: Scene, i: number, at: number, later: boolean): readonl
 
 /** Who cannot come at this minute: off shift, or on other work. Silent when enough others could. */
 function peopleAt(scene: Scene, i: number, at: number): readonly Cause[] {
-  const { model, slots, desk } = scene
+  const { model, slots } = scene
   if (!crewNeeded(model, i)) return []
   const task = model.tasks[i]!
   const piece = [at, at + (task.interruptible ? 1 : task.crewMin)] as const
-  const causes: Cause[] = []
-  let free = 0
-  for (const p of whoMay(model, i)) {
-    const { open, person } = model.people[p]!
-    let by: Booking | undefined
-    desk.people[p]!.touching(piece[0], piece[1], (b) => {
-      if (b.key === task.key) return false
-      by = b
-      return true
-    })
-    if (!onShift(open, piece)) causes.push({ kind: 'shift', ref: person.id })
-    else if (by) causes.push({ kind: 'person', ref: person.id, by: keyOf(by) })
-    else free++
-  }
-  const own = new Set(slots[i]!.crew.people.map((p) => model.people[p]!.person.id))
-  const first = causes.filter((c) => own.has(c.ref ?? ''))
-  const rest = causes.filter((c) => !own.has(c.ref ?? ''))
+  const able = whoMay(model, i)
+  // Its own people are looked at first: most often they could come, and nobody else need be asked.
+  const own = slots[i]!.crew.people.filter((p) => able.includes(p))
+  const first = own.flatMap((p) => awayAt(scene, p, task.key, piece) ?? [])
+  if (first.length === 0 && own.length >= task.crew) return []
+  const others = able.filter((p) => !own.includes(p))
+  const rest = others.flatMap((p) => awayAt(scene, p, task.key, piece) ?? [])
+  const free = able.length - first.length - rest.length
   return free >= task.crew && first.length === 0 ? [] : [...first, ...rest]
+}
+
+/** Why a person cannot come for this piece; undefined when they can. */
+function awayAt({ model, desk }: Scene, p: number, key: string, piece: Piece): Cause | undefined {
+  const { open, person } = model.people[p]!
+  if (!onShift(open, piece)) return { kind: 'shift', ref: person.id }
+  let by: Booking | undefined
+  desk.people[p]!.touching(piece[0], piece[1], (b) => {
+    if (b.key === key) return false
+    by = b
+    return true
+  })
+  return by && { kind: 'person', ref: person.id, by: keyOf(by) }
 }
 
 /** Washing and cleaning reach this far beside a booking at the most. */

@@ -30,6 +30,7 @@ export function ledgerOf(house: House): Ledger {
   const stale = new Set<number>()
   const pools = new Map<number, readonly BrokenRule[]>()
   bookFixed(house, units)
+  let judgedMin = Number.NaN
   const written = new Set<Overlay>()
   const overlay = (book: Book): Overlay => {
     const over: Overlay = bookOver(book, () => written.add(over))
@@ -87,9 +88,12 @@ export function ledgerOf(house: House): Ledger {
       }
     },
     broken: (sideOf, nowMin) => {
+      // What is history by now is no longer held against a unit that is judged by its whole book.
+      if (nowMin !== judgedMin) for (const u of pools.keys()) if (house.units[u]!.single) stale.add(u)
+      judgedMin = nowMin
       for (const u of stale) pools.set(u, unitBroken(house.units[u]!, units[u]!.list, sideOf, nowMin))
       stale.clear()
-      const apart = [...new Set([...pairs.values()].flatMap((set) => [...set]))]
+      const apart = [...new Set([...pairs.values()].flatMap((set) => [...set]))].sort(byPlace)
       return [
         ...apart.flatMap((pair) => brokenBy(house, pair, sideOf, nowMin) ?? []),
         ...[...pools].sort(([a], [b]) => a - b).flatMap(([, broken]) => broken),
@@ -97,6 +101,15 @@ export function ledgerOf(house: House): Ledger {
     },
   }
 }
+
+/** In one fixed order, so that what is broken is told the same whichever booking came first. */
+function byPlace(a: Pair, b: Pair): number {
+  if (a.of !== b.of) return a.of < b.of ? -1 : 1
+  return a.at - b.at || byStart(a.a, b.a) || byStart(a.b, b.b)
+}
+
+const byStart = (a: Booking, b: Booking): number =>
+  a.fromMin - b.fromMin || a.toMin - b.toMin || (a.key === b.key ? 0 : a.key < b.key ? -1 : 1)
 
 /** Shared by amounts, or with hours of its own: such a unit is judged by its whole book. */
 export const judgedWhole = (house: House, u: number): boolean =>

@@ -11,9 +11,13 @@ export interface House {
   readonly calendars: ReadonlyMap<string, Open>
   /** People's working time: open when anybody is on shift. Lags on the working clock count in it. */
   readonly working: Open
+  /** Remembers who has some skills, by their names. */
+  readonly able: Map<string, readonly number[]>
   /** Remembers spans in which a kind of work could not be begun even with nothing else planned, by what it asks for. */
-  readonly gaps: Map<string, (readonly [fromMin: number, untilMin: number])[]>
+  readonly gaps: { readonly bySign: Map<string, Gap[]>; readonly byTask: WeakMap<Task, Gap[]> }
 }
+
+export type Gap = readonly [fromMin: number, untilMin: number]
 
 /** The problem by index: what the inner loops read. Nothing here changes once built. */
 export interface Model extends House {
@@ -94,7 +98,8 @@ export function houseOf(problem: Pick<Problem, 'people' | 'units' | 'calendars'>
     poolUnits: poolsOf(units),
     calendars,
     working: unionOf(problem.people.map((p) => problem.calendars[p.calendar] ?? [])),
-    gaps: new Map(),
+    able: new Map(),
+    gaps: { bySign: new Map(), byTask: new WeakMap() },
   }
 }
 

@@ -1,29 +1,35 @@
 import type { Booked } from './booked.ts'
 import type { Ledger } from './ledger.ts'
+import type { House } from './model.ts'
 
-const DAY_MIN = 1440
+/** A vessel that was left this long before is named by what fills it; the filling itself takes a while. */
+const BESIDE_MIN = 2 * 1440
 
 /**
- * Keys of tasks and holds whose causes may name one of these bookings: those that begin just after one ends or end just
- * before one begins. People are looked at together, since whoever is free is a cause for all; units each by itself.
+ * Keys of tasks and holds whose causes may name one of these bookings: those that stand in its span or just beside it.
+ * People are looked at together, since whoever is free is a cause for all; units each by itself.
  */
-export function nearby(ledger: Ledger, spans: readonly Booked[]): ReadonlySet<string> {
+export function nearby(house: House, ledger: Ledger, spans: readonly Booked[]): ReadonlySet<string> {
   const keys = new Set<string>()
   const take = (key: string) => {
     if (key !== '') keys.add(key)
     return false
   }
   const crews: [number, number][] = []
+  const uses = new Map<number, [number, number][]>()
   for (const { of, at, booking } of spans) {
     if (of === 'person') crews.push([booking.fromMin - 1, booking.toMin + 1])
     else {
-      const reach = booking.kind === 'hold' ? DAY_MIN : 1 + booking.cleanMin
-      ledger.units[at]!.touching(booking.fromMin - reach, booking.fromMin + reach, (b) => take(b.key))
-      ledger.units[at]!.touching(booking.toMin - reach, booking.toMin + reach, (b) => take(b.key))
+      const reach = BESIDE_MIN + Math.max(house.units[at]!.turnaroundMin, ledger.units[at]!.longestCleanMin())
+      const list = uses.get(at) ?? []
+      uses.set(at, list)
+      list.push([booking.fromMin - reach, booking.toMin + reach])
     }
   }
   for (const [from, to] of joinedSpans(crews))
     for (const book of ledger.people) book.touching(from, to, (b) => take(b.key))
+  for (const [at, list] of uses)
+    for (const [from, to] of joinedSpans(list)) ledger.units[at]!.touching(from, to, (b) => take(b.key))
   return keys
 }
 

@@ -1,15 +1,35 @@
 import { bareDraft } from './bare.ts'
 import { survey } from './ground.ts'
 import { modelOf } from './model.ts'
-import { openSession } from './session.ts'
+import { openSession, type Session } from './session.ts'
 import { planOf } from './tell.ts'
-import type { Plan, Problem, Scheduler } from './types.ts'
+import type { Plan, Problem, Scheduler, Watch } from './types.ts'
 
 /**
  * Places every task and says what could not be met. Same problem, same plan. Where people know a plan already, it is
  * taken over and only what no longer holds is placed anew.
  */
 export const schedule: Scheduler = (problem, watch) => barePlan(problem) ?? openSession(problem, watch).plan()
+
+/** The session that made the plan before this one, ready to go on. */
+export interface Kept {
+  session?: Session
+}
+
+/**
+ * The same plan as `schedule(problem)`, sooner where the one before it was made from nearly the same problem.
+ *
+ * @param bare leaves the causes out
+ */
+export function scheduleNext(kept: Kept, problem: Problem, watch?: Watch, bare = false): Plan {
+  const { session } = kept
+  // Should it fail half way, nothing goes on from there.
+  kept.session = undefined
+  const next = session?.follow(problem) ? session : openSession(problem, watch)
+  const plan = next.plan(bare)
+  kept.session = next
+  return plan
+}
 
 /** A problem of lags and shared units only is searched in its core. */
 function barePlan(problem: Problem): Plan | undefined {

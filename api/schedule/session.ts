@@ -1,6 +1,18 @@
 import { adopted } from './adopt.ts'
 import { type Booked, bookedBy } from './booked.ts'
 import type { Draft } from './build.ts'
+import {
+  type Bundle,
+  bareOf,
+  fixedMin,
+  isTold,
+  knownOf,
+  partOf,
+  passTime,
+  sceneOf,
+  stirsMin,
+  toldOf,
+} from './bundle.ts'
 import { awayKeys, bundled, type Group, groupsOf, joinedGroups } from './bundles.ts'
 import { ownBroken } from './check.ts'
 import { firstAlone } from './desk.ts'
@@ -12,11 +24,12 @@ import { houseOf, modelOf, type Previous } from './model.ts'
 import { nearby } from './nearby.ts'
 import { factOf } from './network.ts'
 import { best, type Piecework, rivalsOf } from './repair.ts'
+import { rosterOf } from './roster.ts'
+import { same } from './same.ts'
 import { finishedOf, holdsOf } from './score.ts'
-import { causesOf, circlesOf, holdUnitsOf, placedAt } from './tell.ts'
-import { type Bench, type Trial, trialOf } from './trial.ts'
+import { causesOf, circlesOf, placedAt } from './tell.ts'
+import { type Bench, trialOf } from './trial.ts'
 import type { BrokenRule, Placed, PlacedHold, Plan, Problem, Watch } from './types.ts'
-import type { Side, SideOf } from './unitrules.ts'
 
 /** What has changed since the session last planned. */
 export interface Change {
@@ -43,27 +56,25 @@ export interface Changed {
 export interface Session {
   readonly change: (change: Change) => Changed
   /**
+   * Goes over to another problem as if it had been opened with it, and looks only at the lots that are other than
+   * before or are known to stand elsewhere.
+   *
+   * @returns false where too much is other for that: it must be opened anew, and this session is as it was
+   */
+  readonly follow: (next: Problem) => boolean
+  /**
    * Unmoved tasks of other lots whose causes have become others. Kept apart from `change`, since dates do not wait for
    * reasons; `plan` looks them up by itself.
    */
   readonly retell: () => readonly Placed[]
-  readonly plan: () => Plan
+  /** @param bare leaves the causes out, which take as long as all the rest */
+  readonly plan: (bare?: boolean) => Plan
   readonly broken: () => readonly BrokenRule[]
 }
 
-interface Bundle {
-  readonly groups: readonly Group[]
-  readonly surveyed: Surveyed
-  readonly draft: Draft
-  readonly booked: readonly Booked[]
-  readonly own: readonly BrokenRule[]
-  readonly placed: Placed[]
-  readonly holds: readonly PlacedHold[]
-  /** From this minute on the mere passing of time changes it. */
-  readonly stirsMin: number
-}
-
 const DAY_MIN = 1440
+/** Causes within this of now name it. */
+const NEAR_NOW_MIN = 60
 /** Lots freed at a time because their work stands in the way. */
 const MOST_RIVALS = 3
 /** A round of second looks may place so many times as many tasks as there are. */
@@ -71,63 +82,33 @@ const ROUND_EFFORT = 0.6
 /** Rounds of second looks a schedule, should each still better something. */
 const MOST_ROUNDS = 2
 
-export function openSession(problem: Problem, watch?: Watch): Session {
+export function openSession(given: Problem, watch?: Watch): Session {
+  let problem = given
   const house = houseOf(problem)
   const ledger = ledgerOf(house)
-  let now: Pick<Problem, 'nowMin' | 'horizonMin'> = { nowMin: problem.nowMin, horizonMin: problem.horizonMin }
+  const roster = rosterOf()
   let schedulesUsed = 0
-  const groups = new Map<string, Group>()
-  const bundleOf = new Map<string, Bundle>()
-  const groupOf = new Map<string, string>()
-  const sides = new Map<string, Side>()
   /** Bookings that came or went since causes were last looked up. */
   const moved: Booked[] = []
-  const holdSides = new Map<string, Side>()
-  const sideOf: SideOf = (b) => (b.kind === 'fixed' ? FIXED : (b.kind === 'task' ? sides : holdSides).get(b.key)!)
-  const known = new Map((problem.previous ?? []).map((p) => [p.key, p]))
-  const bench: Bench = { house, ledger, sideOf }
+  let known = knownBy(problem)
+  const bench: Bench = { house, ledger, sideOf: roster.sideOf }
 
   const problemOf = (set: readonly Group[], previous: Problem['previous']): Problem => ({
     ...problem,
-    ...now,
     ...joinedGroups(set),
     previous,
     moves: 1,
   })
 
-  const enlist = (g: Group) => {
-    groups.set(g.group, g)
-    const fact = new Map<string, boolean>()
-    for (const t of g.tasks) {
-      groupOf.set(t.key, g.group)
-      fact.set(t.key, t.done !== undefined || t.started !== undefined)
-      sides.set(t.key, { keys: [t.key], fact: fact.get(t.key)! })
-    }
-    for (const h of g.holds)
-      holdSides.set(h.key, {
-        keys: [h.from.task, h.to.task],
-        fact: (fact.get(h.from.task) ?? false) && (fact.get(h.to.task) ?? false),
-      })
-  }
-
-  const delist = (g: Group) => {
-    groups.delete(g.group)
-    for (const t of g.tasks) {
-      groupOf.delete(t.key)
-      sides.delete(t.key)
-    }
-    for (const h of g.holds) holdSides.delete(h.key)
-  }
-
   /** Makes a draft for some lots, tied or not, part of the plan. */
-  const commit = (set: readonly Group[], joint: Surveyed, draft: Draft): readonly Bundle[] => {
-    const sets = bundled(set, (key) => groupOf.get(key))
+  const commit = (set: readonly Group[], joint: Surveyed, draft: Draft, isAdopted = false): readonly Bundle[] => {
+    const sets = bundled(set, roster.groupOf)
     const { model } = joint.ground
-    const knownHere = model.previous
-    const made = sets.map((own): Bundle => {
+    const holdOf = new Map(model.holds.map((h, k) => [h.hold.key, k]))
+    return sets.map((own): Bundle => {
       const surveyed =
-        sets.length === 1 ? joint : survey(modelOf(problemOf(own, knownIn(own, knownHere)), house), ledger)
-      const part = sets.length === 1 ? draft : partOf(surveyed, model.taskOf, holdIndex(joint), draft)
+        sets.length === 1 ? joint : survey(modelOf(problemOf(own, knownIn(own, model.previous)), house), ledger)
+      const part = sets.length === 1 ? draft : partOf(surveyed, model.taskOf, holdOf, draft)
       const booked = bookedBy(surveyed.ground.model, part)
       ledger.enter(booked)
       const bundle: Bundle = {
@@ -139,67 +120,34 @@ export function openSession(problem: Problem, watch?: Watch): Session {
           ...circlesOf(surveyed.ground.model, surveyed.cycles),
           ...ownBroken(finishedOf(surveyed.ground.model, part)),
         ],
-        placed: [],
+        told: [],
         holds: holdsOf(surveyed.ground.model, part),
+        adopted: isAdopted,
         stirsMin: stirsMin(surveyed, part),
+        fixedMin: fixedMin(surveyed, part),
       }
-      for (const g of own) bundleOf.set(g.group, bundle)
+      roster.seat(bundle)
       return bundle
     })
-    return made
   }
 
-  const sceneOf = ({ surveyed, draft }: Bundle): Scene => ({
-    model: surveyed.ground.model,
-    slots: draft.slots,
-    desk: ledger,
-    target: surveyed.ground.target,
-    holdUnits: holdUnitsOf(surveyed.ground.model, draft),
-  })
-
-  const tellAll = (bundle: Bundle) => {
-    const scene = sceneOf(bundle)
-    const { ground, hard } = bundle.surveyed
-    ground.model.tasks.forEach((_, i) => {
-      bundle.placed[i] = placedAt(ground.model, hard, bundle.draft, i, causesOf(scene, i))
-    })
-  }
-
-  const bundlesNow = (): readonly Bundle[] => [...new Set([...groups.keys()].map((g) => bundleOf.get(g)!))]
-
-  const knownOf = (bundles: readonly Bundle[]): readonly Previous[] =>
-    bundles.flatMap((b) => {
-      const { model } = b.surveyed.ground
-      return [
-        ...b.draft.slots.map((slot, i) => ({
-          key: model.tasks[i]!.key,
-          startMin: slot.startMin,
-          people: slot.crew.people.map((p) => house.people[p]!.person.id),
-          units: slot.units.flat().map((u) => house.units[u]!.unit.id),
-        })),
-        ...b.holds.map((h) => ({ key: h.key, startMin: h.fromMin, people: [], units: h.units })),
-      ]
-    })
-
-  const brokenOf = (bundles: ReadonlySet<Bundle>): readonly BrokenRule[] => {
-    const own = (key: string) => bundles.has(bundleOf.get(groupOf.get(key) ?? '')!)
-    return [
-      ...[...bundles].flatMap((b) => b.own),
-      ...ledger.broken(sideOf, now.nowMin).filter((r) => r.tasks.some(own)),
-    ]
-  }
+  const brokenOf = (bundles: ReadonlySet<Bundle>): readonly BrokenRule[] => [
+    ...[...bundles].flatMap((b) => b.own),
+    ...ledger
+      .broken(roster.sideOf, problem.nowMin)
+      .filter((r) => r.tasks.some((key) => bundles.has(roster.bundleOf(key)!))),
+  ]
 
   const work: Piecework = {
-    trial: (set, known, turnsOf) => {
+    trial: (set, before, turnsOf) => {
       schedulesUsed++
-      return trialOf(bench, problemOf(set, known), turnsOf)
+      return trialOf(bench, problemOf(set, before), turnsOf)
     },
     rivals: (trial) => {
-      const keys = rivalsOf(bench, trial)
       const found = new Map<Bundle, string[]>()
-      for (const key of keys) {
-        const task = holdSides.get(key)?.keys[0] ?? key
-        const bundle = bundleOf.get(groupOf.get(task) ?? '')
+      for (const key of rivalsOf(bench, trial)) {
+        const task = roster.taskOf(key) ?? key
+        const bundle = roster.bundleOf(task)
         if (!bundle || trial.surveyed.ground.model.taskOf.has(task)) continue
         const { model } = bundle.surveyed.ground
         const i = model.taskOf.get(task)
@@ -209,13 +157,11 @@ export function openSession(problem: Problem, watch?: Watch): Session {
       return [...found].slice(0, MOST_RIVALS).map(([bundle, tasks]) => ({
         tasks,
         groups: bundle.groups,
-        known: knownOf([bundle]),
+        known: knownOf([bundle], house),
         broken: brokenOf(new Set([bundle])),
         take: () => ledger.strike(bundle.booked),
         giveBack: () => ledger.enter(bundle.booked),
-        drop: () => {
-          for (const g of bundle.groups) bundleOf.delete(g.group)
-        },
+        drop: () => roster.unseat(bundle),
       }))
     },
   }
@@ -223,26 +169,25 @@ export function openSession(problem: Problem, watch?: Watch): Session {
   /**
    * Places these lots anew among the rest.
    *
-   * @param known where people know their work to be
+   * @param wasKnown where people know their work to be
    * @param before what they broke where they stood
    */
   const placeAnew = (
     set: readonly Group[],
-    known: readonly Previous[],
+    wasKnown: readonly Previous[],
     before: readonly BrokenRule[],
   ): readonly Bundle[] => {
-    const { groups: all, trial } = best(work, set, known, before)
+    const { groups: all, trial } = best(work, set, wasKnown, before)
     return commit(all, trial.surveyed, trial.draft)
   }
 
   // Opening: what people know is taken over, the rest is placed.
-  for (const g of groupsOf(problem)) enlist(g)
+  for (const g of groupsOf(problem)) roster.enlist(g)
   if (problem.previous === undefined || problem.previous.length === 0) openAnew()
-  else openKnown()
-  for (const b of bundlesNow()) tellAll(b)
+  else takeOver(bundled([...roster.groups.values()], roster.groupOf))
 
   function openAnew() {
-    const all = [...groups.values()]
+    const all = [...roster.groups.values()]
     const joint = survey(modelOf({ ...problem, ...joinedGroups(all) }, house))
     const found = improve(joint.ground, problem.seed, problem.moves, watch)
     schedulesUsed += found.schedulesUsed
@@ -250,17 +195,16 @@ export function openSession(problem: Problem, watch?: Watch): Session {
     mend()
   }
 
-  function openKnown() {
+  /** Lots stand where people know them; those that cannot are placed among the rest. */
+  function takeOver(sets: readonly (readonly Group[])[]) {
     const lost: Group[] = []
-    for (const set of bundled([...groups.values()], (key) => groupOf.get(key))) {
+    for (const set of sets) {
       const surveyed = survey(modelOf(problemOf(set, knownIn(set, known)), house), ledger)
       const draft = adopted(surveyed.ground.model)
-      if (draft) commit(set, surveyed, draft)
+      if (draft) commit(set, surveyed, draft, true)
       else lost.push(...set)
     }
-    if (lost.length > 0) {
-      placeAnew(lost, knownIn(lost, known), [])
-    }
+    if (lost.length > 0) placeAnew(lost, knownIn(lost, known), [])
     mend()
   }
 
@@ -274,14 +218,14 @@ export function openSession(problem: Problem, watch?: Watch): Session {
 
   function mendOnce(): boolean {
     let better = false
-    let left = ROUND_EFFORT * sides.size + 500
-    for (const b of bundlesNow()) {
+    let left = ROUND_EFFORT * roster.size() + 500
+    for (const b of roster.bundles()) {
       if (left <= 0) break
-      if (bundleOf.get(b.groups[0]!.group) !== b) continue
+      if (roster.bundleIn(b.groups[0]!.group) !== b) continue
       const before = brokenOf(new Set([b]))
       if (!before.some(couldBeBetter)) continue
       ledger.strike(b.booked)
-      const found = best(work, b.groups, knownOf([b]), before, true)
+      const found = best(work, b.groups, knownOf([b], house), before, true)
       left -= found.effort
       if (found.better) {
         commit(found.groups, found.trial.surveyed, found.trial.draft)
@@ -296,214 +240,242 @@ export function openSession(problem: Problem, watch?: Watch): Session {
     if (rule.strength !== 'hard' || rule.rule === 'cycle') return false
     if (rule.tasks.every((key) => known.get(key)?.broken?.includes(rule.rule))) return false
     if (rule.rule !== 'outside-window') return true
-    const { ground, draft } = bundleAt(rule.tasks[0]!)
-    const i = ground.model.taskOf.get(rule.tasks[0]!)!
+    const { surveyed, draft } = roster.bundleOf(rule.tasks[0]!)!
+    const { model } = surveyed.ground
+    const i = model.taskOf.get(rule.tasks[0]!)!
     const at = draft.slots[i]!.startMin
-    return firstAlone(ground.model, i, at - DAY_MIN) <= at + DAY_MIN
-  }
-
-  function bundleAt(key: string) {
-    const bundle = bundleOf.get(groupOf.get(key)!)!
-    return { ground: bundle.surveyed.ground, draft: bundle.draft }
+    return firstAlone(model, i, at - DAY_MIN) <= at + DAY_MIN
   }
 
   const change: Session['change'] = (asked) => {
     const usedBefore = schedulesUsed
-    now = { nowMin: asked.nowMin ?? now.nowMin, horizonMin: asked.horizonMin ?? now.horizonMin }
-    const gone = new Set<string>()
-    const freed = new Set<Bundle>()
-    for (const g of asked.groups ?? []) {
-      const bundle = bundleOf.get(g.group)
-      if (bundle) freed.add(bundle)
+    problem = {
+      ...problem,
+      nowMin: asked.nowMin ?? problem.nowMin,
+      horizonMin: asked.horizonMin ?? problem.horizonMin,
     }
-    for (const b of bundlesNow()) if (b.stirsMin < now.nowMin) freed.add(b)
+    const standing = new Set(roster.bundles())
+    const freed = new Set((asked.groups ?? []).flatMap((g) => roster.bundleIn(g.group) ?? []))
+    for (const b of standing) if (b.stirsMin < problem.nowMin) freed.add(b)
+    // As they were told, while all they may name still stands.
+    for (const b of freed) toldOf(b, ledger)
     const before = brokenOf(freed)
-    const knownFreed = knownOf([...freed])
-    const old = new Map<string, Placed>()
-    const spans: Booked[] = []
+    const wasKnown = [...knownOf([...freed], house)]
     const free = (b: Bundle) => {
       ledger.strike(b.booked)
-      spans.push(...b.booked)
-      for (const p of b.placed) old.set(p.key, p)
-      for (const g of b.groups) bundleOf.delete(g.group)
+      roster.unseat(b)
     }
     for (const b of freed) free(b)
     const names = new Set([...freed].flatMap((b) => b.groups.map((g) => g.group)))
-    for (const g of asked.groups ?? []) {
-      const was = groups.get(g.group)
-      names.add(g.group)
-      for (const t of was?.tasks ?? []) gone.add(t.key)
-      if (was) delist(was)
-    }
-    for (const g of asked.groups ?? []) {
-      if (g.tasks.length > 0) enlist(g)
-      else names.delete(g.group)
-      for (const t of g.tasks) gone.delete(t.key)
-    }
+    const gone = enlistAll(asked.groups ?? [], names)
     // Lots that the new links tie to these come along.
-    const also: Bundle[] = []
     for (const name of names)
-      for (const key of awayKeys(groups.get(name)!, (k) => groupOf.get(k))) {
-        const bundle = bundleOf.get(groupOf.get(key) ?? '')
+      for (const key of awayKeys(roster.groups.get(name)!, roster.groupOf)) {
+        const bundle = roster.bundleOf(key)
         if (!bundle) continue
-        also.push(bundle)
+        wasKnown.push(...knownOf([bundle], house))
         free(bundle)
         for (const g of bundle.groups) names.add(g.group)
       }
-    const set = [...groups.values()].filter((g) => names.has(g.group))
-    const wasKnown = [...knownFreed, ...knownOf(also)]
-    const standing = new Set(bundlesStanding())
-    const made = set.length > 0 ? placeAnew(set, wasKnown, before) : []
-    for (const b of standing) {
-      if (bundleOf.get(b.groups[0]!.group) === b) continue
-      spans.push(...b.booked)
-      for (const p of b.placed) old.set(p.key, p)
-    }
-    for (const b of made) {
-      spans.push(...b.booked)
-      tellAll(b)
-    }
-    const placed = made.flatMap((b) => b.placed).filter((p) => !samePlaced(old.get(p.key), p))
-    moved.push(...spans)
+    const set = [...roster.groups.values()].filter((g) => names.has(g.group))
+    if (set.length > 0) placeAnew(set, wasKnown, before)
+    const made = exchanged(standing)
+    const old = new Map([...standing].flatMap((b) => (isTold(b) ? b.told : [])).map((p) => [p.key, p]))
+    const placed = made.flatMap((b) => toldOf(b, ledger)).filter((p) => !samePlaced(old.get(p.key), p))
     placed.push(...lateBounds(new Set(made)))
     return {
       placed,
       holds: made.flatMap((b) => b.holds),
-      gone: [...gone],
+      gone,
       schedulesUsed: schedulesUsed - usedBefore,
     }
   }
 
-  function bundlesStanding(): readonly Bundle[] {
-    return [...new Set([...bundleOf.values()])]
+  /**
+   * Puts lots' new work in the place of the old.
+   *
+   * @param names lots that are placed anew: what comes is added, what goes is taken out
+   * @returns keys that are no more
+   */
+  function enlistAll(asked: readonly Group[], names: Set<string>): readonly string[] {
+    const gone = new Set<string>()
+    for (const g of asked) {
+      const was = roster.groups.get(g.group)
+      for (const t of was?.tasks ?? []) gone.add(t.key)
+      if (was) roster.delist(was, g.tasks.length === 0)
+    }
+    for (const g of asked) {
+      if (g.tasks.length === 0) names.delete(g.group)
+      else {
+        roster.enlist(g)
+        names.add(g.group)
+      }
+      for (const t of g.tasks) gone.delete(t.key)
+    }
+    return [...gone]
+  }
+
+  /** Notes what bookings came and went; the bundles that are new. */
+  function exchanged(standing: ReadonlySet<Bundle>): readonly Bundle[] {
+    const current = new Set(roster.bundles())
+    for (const b of standing) if (!current.has(b)) moved.push(...b.booked)
+    const made = [...current].filter((b) => !standing.has(b))
+    for (const b of made) moved.push(...b.booked)
+    return made
+  }
+
+  const follow: Session['follow'] = (next) => {
+    const asked = groupsOf(next)
+    if (!canFollow(problem, next) || !sameLots([...roster.groups.keys()], asked)) return false
+    const passed = next.nowMin !== problem.nowMin
+    const standing = new Set(roster.bundles())
+    const wasKnown = known
+    problem = next
+    known = knownBy(next)
+    const other = asked.filter((g) => !same(roster.groups.get(g.group), g))
+    const stale = new Set(other.flatMap((g) => roster.bundleIn(g.group) ?? []))
+    for (const b of standing) if (!standsStill(b, wasKnown)) stale.add(b)
+    enlistAll(other, new Set())
+    const sets = bundled([...roster.groups.values()], roster.groupOf)
+    const kept = sets.map((set) => keptFor(set, stale))
+    const loose = new Set(sets.flatMap((set, k) => (kept[k] ? [] : set.flatMap((g) => roster.bundleIn(g.group) ?? []))))
+    for (const b of loose) {
+      ledger.strike(b.booked)
+      roster.unseat(b)
+    }
+    if (passed) for (const b of kept) if (b) retime(b)
+    takeOver(sets.filter((_, k) => !kept[k]))
+    exchanged(standing)
+    return true
+  }
+
+  /** Neither time nor what people know says anything else of it than when it was taken over. */
+  function standsStill(b: Bundle, wasKnown: ReadonlyMap<string, Previous>): boolean {
+    if (!b.adopted || b.surveyed.cycles.length > 0) return false
+    if (b.stirsMin < problem.nowMin || b.fixedMin < problem.nowMin) return false
+    return b.groups.every((g) =>
+      [...g.tasks, ...g.holds].every(({ key }) => sameKnown(wasKnown.get(key), known.get(key))),
+    )
+  }
+
+  /** The bundle of just these lots, where it may stay. */
+  function keptFor(set: readonly Group[], stale: ReadonlySet<Bundle>): Bundle | undefined {
+    const b = roster.bundleIn(set[0]!.group)
+    return b &&
+      !stale.has(b) &&
+      same(
+        b.groups.map((g) => g.group),
+        set.map((g) => g.group),
+      )
+      ? b
+      : undefined
+  }
+
+  /** Brings what was told of a bundle up to the hour. */
+  function retime(b: Bundle) {
+    const causesOfOld = b.surveyed.ground.model.problem.nowMin
+    const changed = new Set(passTime(b, problem.nowMin))
+    if (!isTold(b)) return
+    const { ground, hard } = b.surveyed
+    const scene = sceneOf(b, ledger)
+    b.draft.slots.forEach(({ startMin }, i) => {
+      const near = startMin >= causesOfOld && startMin <= problem.nowMin + NEAR_NOW_MIN
+      if (!near && !changed.has(i)) return
+      const was = b.told[i]!
+      const causes = near ? causesOf(scene, i) : { notEarlier: was.notEarlier, notLater: was.notLater }
+      b.told[i] = placedAt(ground.model, hard, b.draft, i, causes)
+    })
   }
 
   /** Looks up the causes of unmoved work again where they may be others; the tasks that are told otherwise. */
   function retell(): readonly Placed[] {
     const told: Placed[] = []
     const scenes = new Map<Bundle, Scene>()
-    const stale = new Set([...nearby(ledger, moved)].map((key) => (sides.has(key) ? key : holdSides.get(key)?.keys[0])))
+    const stale = new Set([...nearby(house, ledger, moved)].map(roster.taskOf))
     moved.length = 0
     for (const key of stale) {
-      const bundle = bundleOf.get(groupOf.get(key ?? '') ?? '')
+      const bundle = roster.bundleOf(key ?? '')
       const i = bundle?.surveyed.ground.model.taskOf.get(key ?? '')
-      if (!bundle || i === undefined) continue
-      const scene = scenes.get(bundle) ?? sceneOf(bundle)
+      if (!bundle || i === undefined || !isTold(bundle)) continue
+      const scene = scenes.get(bundle) ?? sceneOf(bundle, ledger)
       scenes.set(bundle, scene)
-      const was = bundle.placed[i]!
+      const was = bundle.told[i]!
       const causes = causesOf(scene, i)
-      if (sameCauses(was.notEarlier, causes.notEarlier) && sameCauses(was.notLater, causes.notLater)) continue
+      if (same(was.notEarlier, causes.notEarlier) && same(was.notLater, causes.notLater)) continue
       const one = { ...was, ...causes }
-      bundle.placed[i] = one
+      bundle.told[i] = one
       told.push(one)
     }
     return told
   }
 
-  /** Time goes on: open work whose earliest start was now or sooner has a later one, and so has what hangs on it. */
   function lateBounds(made: ReadonlySet<Bundle>): readonly Placed[] {
-    const told: Placed[] = []
-    for (const bundle of bundlesNow()) {
-      if (made.has(bundle)) continue
-      const { hard, hardNetwork, ground } = bundle.surveyed
-      const late: number[] = []
-      for (let i = 0; i < hard.lo.length; i++)
-        if (!hard.settled[i] && hard.lo[i]! < now.nowMin) {
-          hard.lo[i] = now.nowMin
-          hard.loBy[i] = -1
-          late.push(i)
-        }
-      if (late.length === 0) continue
-      hardNetwork.spreadLo(hard, late)
-      const { model } = ground
-      for (let i = 0; i < hard.lo.length; i++) {
-        const was = bundle.placed[i]!
-        if (was.earliestMin === hard.lo[i]) continue
-        const causes = { notEarlier: was.notEarlier, notLater: was.notLater }
-        const one = placedAt(model, hard, bundle.draft, i, causes)
-        bundle.placed[i] = one
-        told.push(one)
-      }
-    }
-    return told
+    return roster.bundles().flatMap((b) => {
+      if (made.has(b)) return []
+      const late = passTime(b, problem.nowMin)
+      const { ground, hard } = b.surveyed
+      return late.map((i): Placed => {
+        const was = toldOf(b, ledger)[i]!
+        const one = placedAt(ground.model, hard, b.draft, i, { notEarlier: was.notEarlier, notLater: was.notLater })
+        b.told[i] = one
+        return one
+      })
+    })
   }
+
+  const broken: Session['broken'] = () => [
+    ...roster.bundles().flatMap((b) => b.own),
+    ...ledger.broken(roster.sideOf, problem.nowMin),
+  ]
 
   return {
     change,
+    follow,
     retell,
-    broken: () => [...bundlesNow().flatMap((b) => b.own), ...ledger.broken(sideOf, now.nowMin)],
-    plan: () => {
-      retell()
-      const bundles = bundlesNow()
-      const byKey = new Map(bundles.flatMap((b) => b.placed.map((p) => [p.key, p] as const)))
+    broken,
+    plan: (bare = false) => {
+      if (!bare) retell()
+      const bundles = roster.bundles()
+      const placed = bundles.flatMap((b) => (bare ? bareOf(b) : toldOf(b, ledger)))
+      const byKey = new Map(placed.map((p) => [p.key, p]))
       const holdsByKey = new Map(bundles.flatMap((b) => b.holds.map((h) => [h.key, h] as const)))
-      const order = [...groups.values()]
+      const order = [...roster.groups.values()]
       return {
         placed: order.flatMap((g) => g.tasks.map((t) => byKey.get(t.key)!)),
         holds: order.flatMap((g) => g.holds.map((h) => holdsByKey.get(h.key)!)),
-        broken: [...bundles.flatMap((b) => b.own), ...ledger.broken(sideOf, now.nowMin)],
+        broken: broken(),
         schedulesUsed,
       }
     },
   }
 }
 
-const FIXED: Side = { keys: [], fact: true }
+const knownBy = (problem: Problem): ReadonlyMap<string, Previous> =>
+  new Map((problem.previous ?? []).map((p) => [p.key, p]))
 
 /** What people know of the work of these lots. */
 const knownIn = (set: readonly Group[], known: ReadonlyMap<string, Previous>): readonly Previous[] =>
   set.flatMap((g) => [...g.tasks, ...g.holds].flatMap((x) => known.get(x.key) ?? []))
 
-const holdIndex = (joint: Surveyed): ReadonlyMap<string, number> =>
-  new Map(joint.ground.model.holds.map((h, k) => [h.hold.key, k]))
+/** What people know to be broken says nothing of where work stands. */
+const sameKnown = (a: Previous | undefined, b: Previous | undefined): boolean =>
+  a === b || (!!a && !!b && a.startMin === b.startMin && same(a.people, b.people) && same(a.units, b.units))
 
-/** One set's part of a draft made for several. */
-function partOf(
-  own: Surveyed,
-  taskOf: ReadonlyMap<string, number>,
-  holdOf: ReadonlyMap<string, number>,
-  draft: Draft,
-): Draft {
-  const { model } = own.ground
-  return {
-    slots: model.tasks.map((t) => draft.slots[taskOf.get(t.key)!]!),
-    berths: model.holds.map((h) => draft.berths[holdOf.get(h.hold.key)!]),
-  }
-}
+/** The same cellar with a known plan, no earlier. */
+const canFollow = (was: Problem, next: Problem): boolean =>
+  (next.previous?.length ?? 0) > 0 &&
+  next.nowMin >= was.nowMin &&
+  next.horizonMin === was.horizonMin &&
+  next.moves === was.moves &&
+  same(was.people, next.people) &&
+  same(was.units, next.units) &&
+  same(was.calendars, next.calendars)
 
-/** Open work must not lie in the past, and what runs over its time takes longer with every minute. */
-function stirsMin({ ground }: Surveyed, draft: Draft): number {
-  return draft.slots.reduce((first, slot, i) => {
-    const task = ground.model.tasks[i]!
-    if (task.done) return first
-    if (task.started) return Math.min(first, Math.max(slot.endMin, slot.crewEndMin))
-    return task.pin?.startMin === undefined ? Math.min(first, slot.startMin) : first
-  }, Infinity)
-}
-
-function sameCauses(a: Placed['notEarlier'], b: Placed['notEarlier']): boolean {
-  return (
-    a.length === b.length &&
-    a.every((c, k) => {
-      const d = b[k]!
-      return c.kind === d.kind && c.ref === d.ref && c.by === d.by && c.lagMin === d.lagMin
-    })
-  )
-}
+const sameLots = (names: readonly string[], asked: readonly Group[]): boolean =>
+  names.length === asked.length && asked.every((g, k) => g.group === names[k])
 
 function samePlaced(a: Placed | undefined, b: Placed): boolean {
-  return (
-    a !== undefined &&
-    a.startMin === b.startMin &&
-    a.endMin === b.endMin &&
-    a.crewEndMin === b.crewEndMin &&
-    a.earliestMin === b.earliestMin &&
-    a.latestMin === b.latestMin &&
-    a.people.join() === b.people.join() &&
-    a.units.join() === b.units.join() &&
-    sameCauses(a.notEarlier, b.notEarlier) &&
-    sameCauses(a.notLater, b.notLater)
-  )
+  return a !== undefined && same(a, b)
 }
 
-export type { Group, Trial }
+export type { Group }
