@@ -18,6 +18,14 @@ export function momentAt(startAt: Temporal.Instant, min: number): Temporal.Insta
  * a repeated autumn time is the first of the two (the zone's 'compatible' rule, RFC 5545 section 3.3.5).
  */
 export function wallTimeAt(on: Temporal.PlainDate, minuteOfDay: number, zone: string): Temporal.Instant {
+  if (Number.isInteger(minuteOfDay) && minuteOfDay >= 0 && minuteOfDay < 1440) {
+    const { startMs, lengthMs } = localDay(on, zone)
+    if (lengthMs === DAY_MS) return Temporal.Instant.fromEpochMilliseconds(startMs + minuteOfDay * 60_000)
+  }
+  return slowWallTimeAt(on, minuteOfDay, zone)
+}
+
+function slowWallTimeAt(on: Temporal.PlainDate, minuteOfDay: number, zone: string): Temporal.Instant {
   const day = on.add({ days: Math.floor(minuteOfDay / 1440) })
   const rest = ((minuteOfDay % 1440) + 1440) % 1440
   const time = Temporal.PlainTime.from({
@@ -29,5 +37,39 @@ export function wallTimeAt(on: Temporal.PlainDate, minuteOfDay: number, zone: st
 
 /** The cellar's local day of a moment. */
 export function dayOf(at: Temporal.Instant, zone: string): Temporal.PlainDate {
-  return at.toZonedDateTimeISO(zone).toPlainDate()
+  const quarter = Math.floor(at.epochMilliseconds / QUARTER_MS)
+  if (quarter < QUARTERS_FROM) return at.toZonedDateTimeISO(zone).toPlainDate()
+  return remembered(days, `${zone} ${quarter}`, () => at.toZonedDateTimeISO(zone).toPlainDate())
+}
+
+const DAY_MS = 86_400_000
+/** Since 1973 every zone's offset is a whole number of quarters of an hour, so a quarter lies in one local day. */
+const QUARTER_MS = 900_000
+const QUARTERS_FROM = Date.UTC(1973, 0, 1) / QUARTER_MS
+
+interface LocalDay {
+  readonly startMs: number
+  /** 24 h, but for the days on which the clock is changed. */
+  readonly lengthMs: number
+}
+
+// A vintage asks for the same few hundred days over and over, and the calendar library takes 10 us for each.
+const localDays = new Map<string, LocalDay>()
+const days = new Map<string, Temporal.PlainDate>()
+const MOST_REMEMBERED = 50_000
+
+function localDay(on: Temporal.PlainDate, zone: string): LocalDay {
+  return remembered(localDays, `${zone} ${on}`, () => {
+    const startMs = slowWallTimeAt(on, 0, zone).epochMilliseconds
+    return { startMs, lengthMs: slowWallTimeAt(on, 1440, zone).epochMilliseconds - startMs }
+  })
+}
+
+function remembered<T>(known: Map<string, T>, key: string, make: () => T): T {
+  const found = known.get(key)
+  if (found !== undefined) return found
+  if (known.size >= MOST_REMEMBERED) known.clear()
+  const made = make()
+  known.set(key, made)
+  return made
 }

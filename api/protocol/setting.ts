@@ -1,4 +1,4 @@
-import { minutesFrom, momentAt, Temporal, wallTimeAt } from '../time.ts'
+import { dayOf, minutesFrom, momentAt, Temporal, wallTimeAt } from '../time.ts'
 import type { Choices } from './choices.ts'
 import type {
   Addition,
@@ -135,7 +135,7 @@ export const wallMin = (s: Setting, on: Temporal.PlainDate, minuteOfDay: number)
   minOf(s, wallTimeAt(on, minuteOfDay, s.cellar.zone))
 
 export const dayAt = (s: Setting, min: number): Temporal.PlainDate =>
-  momentAt(s.startAt, Math.round(min)).toZonedDateTimeISO(s.cellar.zone).toPlainDate()
+  dayOf(momentAt(s.startAt, Math.round(min)), s.cellar.zone)
 
 /** A wall time on the day of a minute, moved by whole days. */
 export const wallNear = (s: Setting, min: number, days: number, minuteOfDay: number): number =>

@@ -1,4 +1,4 @@
-import type { BrokenRule, Link, Placed, PlacedHold, Plan, Problem, Task } from '../schedule/types.ts'
+import type { BrokenRule, Hold, Link, Placed, PlacedHold, Plan, Problem, Task } from '../schedule/types.ts'
 import { dayOf, minutesFrom, momentAt, Temporal, wallTimeAt } from '../time.ts'
 import { isAway } from './calendars.ts'
 import type { Facts, Lot } from './facts.ts'
@@ -32,6 +32,7 @@ export interface Laid {
 /** The plan in the cellar's words. */
 export function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarPlan {
   const { ground, works, plan } = laid
+  const { zone } = facts.cellar
   const seats = new Map(plan.placed.map((p) => [p.key, p]))
   const berths = new Map(plan.holds.map((h) => [h.key, h.units]))
   const speech = speechOf(laid, facts, seats)
@@ -48,7 +49,6 @@ export function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarP
   const side: Side = {
     laid,
     facts,
-    nowAt,
     seats,
     stays: new Map(plan.holds.map((h) => [h.key, h])),
     speech,
@@ -56,6 +56,9 @@ export function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarP
     broken: byTask(broken),
     rules: byTask(plan.broken.map((b) => ({ ...b, taskKeys: b.tasks }))),
     around: neighbours(laid.problem),
+    lots: new Map(laid.lots.map(({ lot }) => [lot.code, lot])),
+    pressStays: pressStays(laid),
+    dayEndsMin: minutesFrom(ground.startAt, wallTimeAt(dayOf(nowAt, zone).add({ days: 1 }), 0, zone)),
   }
   return {
     tasks: works.map((w) => taskPlan(w, side)).sort(byStart),
@@ -96,7 +99,6 @@ const nameOf = (hold: string): string => (hold.split('/')[1] ?? '').replace(/-\d
 interface Side {
   readonly laid: Laid
   readonly facts: Facts
-  readonly nowAt: Temporal.Instant
   readonly seats: ReadonlyMap<string, Placed>
   readonly stays: ReadonlyMap<string, PlacedHold>
   readonly speech: Speech
@@ -104,6 +106,10 @@ interface Side {
   readonly broken: ReadonlyMap<string, readonly BrokenWords[]>
   readonly rules: ReadonlyMap<string, readonly BrokenRule[]>
   readonly around: Neighbours
+  readonly lots: ReadonlyMap<string, Lot>
+  readonly pressStays: ReadonlyMap<string, readonly PressStay[]>
+  /** End of today, minutes from plan start. */
+  readonly dayEndsMin: number
 }
 
 function taskPlan(w: Work, side: Side): TaskPlan {
@@ -113,7 +119,7 @@ function taskPlan(w: Work, side: Side): TaskPlan {
   const seat = side.seats.get(w.task.key)!
   const leader = w.crewOf ? side.seats.get(w.crewOf) : undefined
   const tick = laid.ground.ticks.get(w.task.key)
-  const lot = laid.lots.find((x) => x.lot.code === w.task.group)?.lot
+  const lot = side.lots.get(w.task.group)
   const at = (min: number) => momentAt(startAt, Math.round(min))
   // Of the vessels the wine passes through, those it is in as the work begins.
   const vessels = (keys: readonly string[]) => {
@@ -121,8 +127,8 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     const now = held.filter((h) => h.fromMin <= seat.startMin && seat.startMin < h.toMin)
     return [...new Set((now.length > 0 ? now : held).flatMap((h) => h.units))]
   }
-  const press = laid.plan.holds
-    .filter((h) => h.key.includes('/press-') && usesPress(w, h.key, laid))
+  const press = (side.pressStays.get(w.task.group) ?? [])
+    .filter(({ hold }) => usesPress(w, hold))
     .flatMap((h) => h.units)
   const spread = w.task.spread
   const people = leader ? leader.people : seat.people
@@ -174,15 +180,30 @@ const isGone = (facts: Facts, personId: string, at: Temporal.Instant): boolean =
   return person !== undefined && isAway(person, at)
 }
 
+/** A lot's time on a press. */
+interface PressStay {
+  readonly hold: Hold
+  readonly units: readonly string[]
+}
+
+function pressStays({ problem, plan }: Laid): ReadonlyMap<string, readonly PressStay[]> {
+  const byKey = new Map(problem.holds.map((h) => [h.key, h]))
+  const stays = new Map<string, PressStay[]>()
+  for (const { key, units } of plan.holds) {
+    const hold = byKey.get(key)
+    if (!hold || !key.includes('/press-')) continue
+    stays.set(hold.group, [...(stays.get(hold.group) ?? []), { hold, units }])
+  }
+  return stays
+}
+
 /** Loading, pressing, emptying and washing are done on the press that the lot holds. */
-function usesPress(w: Work, hold: string, laid: Laid): boolean {
-  const found = laid.problem.holds.find((h) => h.key === hold)
-  if (!found || found.group !== w.task.group) return false
+function usesPress(w: Work, hold: Hold): boolean {
   if (w.step === 'clean-press' || w.step === 'press-skins')
-    return found.to.task === w.task.key || found.from.task === w.task.key
+    return hold.to.task === w.task.key || hold.from.task === w.task.key
   return (
     ['load-press', 'press', 'empty-press', 'dose-juice', 'cut-fractions'].includes(w.step) &&
-    hold.endsWith(`/press-${w.count}`)
+    hold.key.endsWith(`/press-${w.count}`)
   )
 }
 
@@ -196,9 +217,7 @@ function stateOf(w: Work, side: Side, seat: Placed): TaskState {
   if (tick?.started) return 'underway'
   if ((side.rules.get(w.task.key) ?? []).some((b) => b.strength === 'hard' && CANNOT_GO_ON.has(b.rule)))
     return 'blocked'
-  const zone = side.facts.cellar.zone
-  const dayEnds = wallTimeAt(dayOf(side.nowAt, zone).add({ days: 1 }), 0, zone)
-  return seat.startMin < minutesFrom(side.laid.ground.startAt, dayEnds) ? 'due' : 'planned'
+  return seat.startMin < side.dayEndsMin ? 'due' : 'planned'
 }
 
 function speechOf(laid: Laid, facts: Facts, seats: ReadonlyMap<string, Placed>): Speech {
