@@ -10,6 +10,7 @@ import { type Log, quiet, shownError } from './log.ts'
 import type { Metrics } from './ops/metrics.ts'
 import { fromReplica } from './ops/replica.ts'
 import { alwaysStored, type Storage, storable } from './ops/storage.ts'
+import { type Planner, plannerHere } from './planning.ts'
 import { answerProblem, problem } from './problem.ts'
 import { acts } from './routes/acts.ts'
 import { answers } from './routes/answers.ts'
@@ -66,6 +67,8 @@ export interface Deps {
   readonly log?: Log
   /** Whether anything can be stored just now. */
   readonly storage?: Storage
+  /** Who makes the plans; absent: this thread. */
+  readonly planner?: Planner
   /** The invented cellar runs here. */
   readonly demo?: boolean
   /** Figures for operators, where they are wanted. */
@@ -99,12 +102,14 @@ export function createApp(deps: Deps) {
   const tries = createSignInLimits()
   const storage = deps.storage ?? alwaysStored
   const isTrusted = trusting(deps.trustedProxies ?? [])
+  const planner = deps.planner ?? plannerHere()
   app.use(async (c, next) => {
     const url = new URL(c.req.url)
     const baseUrl = deps.baseUrl ?? url.origin
     c.set('db', deps.db)
     c.set('now', deps.now)
     c.set('changes', deps.changes)
+    c.set('planner', planner)
     c.set('log', deps.log ?? quiet)
     c.set('demo', deps.demo ?? false)
     c.set('planAfterMs', deps.planAfterMs ?? PLAN_AFTER_MS)
@@ -127,7 +132,10 @@ export function createApp(deps: Deps) {
   app.onError((error, c) => {
     storage.met(error)
     const answer = answerProblem(error, c)
-    if (answer.status >= 500) c.get('log')?.error({ requestId: c.get('requestId'), ...shownError(error) }, 'broke')
+    // Who closed the request while it was planned for is told nothing.
+    const isClosed = c.req.raw.signal.aborted
+    if (answer.status >= 500 && !isClosed)
+      c.get('log')?.error({ requestId: c.get('requestId'), ...shownError(error) }, 'broke')
     return answer
   })
   app.notFound((c) => answerProblem(missing(app.routes, c.req.method, c.req.path), c))

@@ -63,7 +63,7 @@ export function layCellar(facts: Facts, options: PlanOptions): Laid {
   const pace = paceOf(ground)
   const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground, pace)]))
   const lay: Lay = (placed, lent) => layOut({ ...ground, placed }, lots, forecasts, options, lent)
-  return options.previous ? laidFrom(options.previous, ground, options, lay) : firstLaid(lay)
+  return options.previous ? laidFrom(options.previous, ground, options, lay) : firstLaid(options.kept ?? {}, lay)
 }
 
 /** Lays the lots out anew, counting repeats from where an earlier plan has them. */
@@ -85,9 +85,8 @@ const MOST_SETTLINGS = 3
  * Repeats are counted from where the ferments and racks fall, so a plan is made to find them, then one that counts from
  * it, and this is taken over as known until planning again would change nothing.
  */
-function firstLaid(lay: Lay): Laid {
+function firstLaid(kept: Kept, lay: Lay): Laid {
   const first = lay(NOWHERE, { kept: {}, moves: 0 })
-  const kept: Kept = {}
   let laid = lay(spansOf(first.plan), { kept, before: first })
   for (let k = 0; k < MOST_SETTLINGS; k++) {
     const known = knownFrom(laid.plan)

@@ -1,9 +1,19 @@
-/** The planner in a thread of its own: facts and options come in packed, progress and the plan go out. */
-import { parentPort, workerData } from 'node:worker_threads'
+/** The planner in a thread of its own: orders come in packed, progress and plans go out. */
+import { parentPort } from 'node:worker_threads'
+import { keeperOf } from './keeper.ts'
+import { type Order, planned } from './order.ts'
 import { packed, unpacked } from './packed.ts'
-import { type PlanOptions, planCellar } from './plan.ts'
-import type { Facts } from './protocol/facts.ts'
+import type { Said, Sent } from './planning.ts'
 
-const { facts, options } = unpacked(workerData) as { readonly facts: Facts; readonly options: PlanOptions }
-const plan = planCellar(facts, { ...options, watch: (progress) => parentPort?.postMessage({ progress }) })
-parentPort?.postMessage({ plan: packed(plan) })
+const keptOf = keeperOf()
+const say = (said: Said) => parentPort?.postMessage(said)
+
+parentPort?.on('message', ({ id, cellarId, order }: Sent) => {
+  try {
+    const watch = (progress: Extract<Said, { progress: unknown }>['progress']) => say({ id, progress })
+    const { free, plan, moves } = planned(unpacked(order) as Order, keptOf(cellarId), watch)
+    say({ id, ordered: packed({ free, moves, ...(plan === free ? {} : { plan }) }) })
+  } catch (error) {
+    say({ id, error: error instanceof Error ? (error.stack ?? error.message) : String(error) })
+  }
+})

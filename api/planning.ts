@@ -1,18 +1,60 @@
+/** Who makes the plans: this thread, or one of its own so that the server goes on answering. The plans are the same. */
 import { Worker } from 'node:worker_threads'
+import { keeperOf } from './keeper.ts'
+import { type Order, type Ordered, planned } from './order.ts'
 import { packed, unpacked } from './packed.ts'
-import type { PlanOptions } from './plan.ts'
-import type { Facts } from './protocol/facts.ts'
-import type { CellarPlan } from './protocol/types.ts'
 import type { Progress } from './schedule/types.ts'
 
 export interface Asked {
   /** Stops the planning; the promise is rejected with the signal's reason. */
   readonly signal?: AbortSignal
-  /** Schedules built so far, of how many, and hard rules still broken in the best of them. */
   readonly onProgress?: (progress: Progress) => void
 }
 
-type Said = { readonly progress: Progress } | { readonly plan: unknown }
+export interface Planner {
+  readonly plan: (cellarId: string, order: Order, asked?: Asked) => Promise<Ordered>
+  /** Whether others are answered while it plans. */
+  readonly away: boolean
+  readonly close: () => Promise<void>
+}
+
+/** Plans at once, in this thread. */
+export function plannerHere(): Planner {
+  const keptOf = keeperOf()
+  return {
+    away: false,
+    plan: async (cellarId, order, { signal, onProgress } = {}) => {
+      signal?.throwIfAborted()
+      return planned(order, keptOf(cellarId), onProgress)
+    },
+    close: async () => {},
+  }
+}
+
+/** A plan that is as it would like to be travels once. */
+function arrived(ordered: unknown): Ordered {
+  const { plan, free, moves } = unpacked(ordered) as Omit<Ordered, 'plan'> & Partial<Ordered>
+  return { free, moves, plan: plan ?? free }
+}
+
+/** What the thread says of the order it works at. */
+export type Said =
+  | { readonly id: number; readonly progress: Progress }
+  | { readonly id: number; readonly ordered: unknown }
+  | { readonly id: number; readonly error: string }
+
+export interface Sent {
+  readonly id: number
+  readonly cellarId: string
+  readonly order: unknown
+}
+
+interface Waiting {
+  readonly sent: Sent
+  readonly asked: Asked
+  readonly resolve: (ordered: Ordered) => void
+  readonly reject: (error: unknown) => void
+}
 
 /** A thread that runs one of our files. The TypeScript loader does not follow into threads by itself: each calls for it. */
 export const threadOf = (file: string, data: unknown): Worker =>
@@ -24,34 +66,92 @@ export const threadOf = (file: string, data: unknown): Worker =>
   )
 
 /**
- * The same plan as `planCellar(facts, options)`, made in a thread of its own, so that the server goes on answering.
- * `options.moves` is the budget in schedules.
+ * Plans in a thread of its own, one order after the other. Who gives up while the order waits is taken out; while it is
+ * worked at, the thread is ended and the next order gets a new one.
  */
-export function planAway(facts: Facts, options: PlanOptions, asked: Asked = {}): Promise<CellarPlan> {
-  const { signal, onProgress } = asked
-  return new Promise((resolve, reject) => {
-    if (signal?.aborted) {
-      reject(signal.reason)
-      return
+export function plannerAway(): Planner {
+  let worker: Worker | undefined
+  let current: Waiting | undefined
+  let lastId = 0
+  const queue: Waiting[] = []
+
+  const settle = (settleOne: (one: Waiting) => void) => {
+    const one = current
+    current = undefined
+    if (one) settleOne(one)
+    next()
+  }
+  const hear = (said: Said) => {
+    if (said.id !== current?.sent.id) return
+    if ('progress' in said) current.asked.onProgress?.(said.progress)
+    else if ('error' in said) settle((one) => one.reject(new Error(said.error)))
+    else settle((one) => one.resolve(arrived(said.ordered)))
+  }
+  const started = (): Worker => {
+    const made = threadOf('./planner-worker.ts', undefined)
+    const lost = (error: Error) => {
+      if (worker !== made) return
+      worker = undefined
+      settle((one) => one.reject(error))
     }
-    const worker = threadOf('./planner-worker.ts', { facts, options })
-    const stop = () => {
-      reject(signal?.reason)
-      void worker.terminate()
-    }
-    signal?.addEventListener('abort', stop, { once: true })
-    worker.on('message', (said: Said) => {
-      if ('progress' in said) onProgress?.(said.progress)
-      else {
-        resolve(unpacked(said.plan) as CellarPlan)
-        void worker.terminate()
-      }
-    })
-    worker.once('error', reject)
-    worker.once('exit', (code) => {
-      signal?.removeEventListener('abort', stop)
-      // After an answer or an error this comes too late to matter.
-      reject(new Error(`the planner's thread ended with ${code} and no plan`))
-    })
-  })
+    made.on('message', hear)
+    made.once('error', lost)
+    made.once('exit', (code) => lost(new Error(`the planner's thread ended with ${code} and no plan`)))
+    // It waits for orders as long as the server runs, and does not keep it from ending.
+    made.unref()
+    return made
+  }
+  const end = async () => {
+    const old = worker
+    worker = undefined
+    await old?.terminate()
+  }
+  const next = () => {
+    if (current || queue.length === 0) return
+    current = queue.shift()
+    worker ??= started()
+    worker.postMessage(current?.sent)
+  }
+
+  return {
+    away: true,
+    plan: (cellarId, order, asked = {}) =>
+      new Promise((resolve, reject) => {
+        const { signal } = asked
+        if (signal?.aborted) {
+          reject(signal.reason)
+          return
+        }
+        const stop = () => {
+          const at = queue.indexOf(one)
+          if (at >= 0) queue.splice(at, 1)
+          one.reject(signal?.reason)
+          if (current !== one) return
+          void end()
+          settle(() => {})
+        }
+        const done = () => signal?.removeEventListener('abort', stop)
+        const one: Waiting = {
+          sent: { id: ++lastId, cellarId, order: packed(order) },
+          asked,
+          resolve: (ordered) => {
+            done()
+            resolve(ordered)
+          },
+          reject: (error) => {
+            done()
+            reject(error)
+          },
+        }
+        signal?.addEventListener('abort', stop, { once: true })
+        queue.push(one)
+        next()
+      }),
+    close: async () => {
+      for (const one of queue.splice(0)) one.reject(new Error('the server is stopping'))
+      current?.reject(new Error('the server is stopping'))
+      current = undefined
+      await end()
+    },
+  }
 }

@@ -2,34 +2,14 @@
 
 import type { ProposedMoveJson } from '../db/json.ts'
 import { addProposal, changeProposal, findOpenProposal } from '../db/queries/proposals.ts'
-import type { StoredTask } from '../db/queries/tasks.ts'
 import type { Db } from '../db/types.ts'
 import { newId } from './ids.ts'
-import { type AnnouncedMove, type Guarded, guardedPlan, type KnownTask } from './protocol/announced.ts'
-import type { Facts } from './protocol/facts.ts'
+import type { AnnouncedMove } from './protocol/announced.ts'
 import { type Because, type Known, movedBecause } from './protocol/moved.ts'
 import type { CellarPlan } from './protocol/types.ts'
 import type { Temporal } from './time.ts'
 
 const CLOCK_WORDS = 'time went on'
-
-/** The plan that may stand at once, and what it would change beside. */
-export function guarded(
-  given: {
-    readonly facts: Facts
-    readonly stored: readonly StoredTask[]
-    readonly free: CellarPlan
-    readonly nowAt: Temporal.Instant
-    readonly because: Because | undefined
-  },
-  planOf: (facts: Facts) => CellarPlan,
-): Guarded {
-  const { because, stored, ...rest } = given
-  if (!because?.asks) return { plan: given.free, moves: [] }
-  const known = stored.map((t): KnownTask => ({ ...t, pinned: t.rest.pinned }))
-  const agreed = because.agreed
-  return guardedPlan({ ...rest, known, because, ...(agreed ? { agreed } : {}) }, planOf)
-}
 
 /** One proposal is open at a time: a newer plan's takes its place, and where nothing is left to ask it has passed. */
 export async function keepProposal(

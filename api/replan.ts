@@ -1,19 +1,21 @@
 import { loadPlanFacts } from '../db/queries/facts.ts'
 import { lockPlan, tell } from '../db/queries/locks.ts'
-import { savePlan } from '../db/queries/plans.ts'
-import { listTasks, type StoredTask } from '../db/queries/tasks.ts'
+import { findPlanRevision, savePlan } from '../db/queries/plans.ts'
+import { listAllTasks, type StoredTask } from '../db/queries/tasks.ts'
 import type { Db } from '../db/types.ts'
 import { besideOf, knownPlan } from './beside.ts'
 import { CHANNEL, type Change } from './changes.ts'
 import { newId } from './ids.ts'
-import { type PlanOptions, planCellar } from './plan.ts'
-import { guarded, keepProposal } from './proposals.ts'
+import type { Order, Ordered } from './order.ts'
+import type { Known } from './plan.ts'
+import { type Asked, type Planner, plannerHere } from './planning.ts'
+import { keepProposal } from './proposals.ts'
+import type { KnownTask } from './protocol/announced.ts'
 import type { Facts } from './protocol/facts.ts'
 import { endedBecause, withoutInherited } from './protocol/inherited.ts'
 import type { Because } from './protocol/moved.ts'
 import type { CellarPlan } from './protocol/types.ts'
 import { Temporal } from './time.ts'
-import { withoutUndone } from './undone.ts'
 
 export interface Replanned {
   /** Keys of tasks that are new, moved or cancelled. */
@@ -22,28 +24,137 @@ export interface Replanned {
   readonly change: Change
 }
 
+/** Plans in this thread, where nobody names another planner. */
+const HERE = plannerHere()
+
 /**
  * The one way a plan comes about: facts are read, planned and stored under the cellar's lock, and the other servers
  * are told. The facts must be committed before: a planner that fails must not take them along.
  */
-export function replan(db: Db, cellarId: string, nowAt: Temporal.Instant, because?: Because): Promise<Replanned> {
-  return db.transaction(async (tx) => {
-    await lockPlan(tx, cellarId)
-    const facts = await loadPlanFacts(tx, cellarId)
-    if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
-    const stored = await listTasks(tx, cellarId)
-    const planOf = (of: Facts) => planCellar(withoutUndone(of), { nowAt, ...knownPlanOf(stored) })
-    const free = planOf(facts)
-    const before = await knownPlan(tx, cellarId, stored)
-    const { plan, moves } = guarded({ facts, stored, free, nowAt, because }, planOf)
-    const beside = besideOf(before, plan, facts, nowAt, because)
-    const own = withoutInherited(plan, facts)
-    const saved = await savePlan(tx, cellarId, own, nowAt, (key) => endedBecause(facts, key) ?? NO_LONGER, beside)
-    await keepProposal(tx, cellarId, { before, free, moves, because, zone: facts.cellar.zone, nowAt })
-    const change = { cellarId, revision: saved.revision, id: newId(nowAt.epochMilliseconds) }
-    await tell(tx, CHANNEL, JSON.stringify(change))
-    return { changed: [...saved.changed, ...saved.cancelled], revision: saved.revision, change }
+export async function replan(
+  db: Db,
+  cellarId: string,
+  nowAt: Temporal.Instant,
+  because?: Because,
+  planner: Planner = HERE,
+): Promise<Replanned> {
+  const done = await replanIf(db, cellarId, nowAt, async () => true, because, planner)
+  if (!done) throw new Error('a plan that is always wanted was not made')
+  return done
+}
+
+/**
+ * The same where it is still wanted once the cellar's lock is held: of two servers one plans.
+ *
+ * @returns undefined when another was first
+ */
+export async function replanIf(
+  db: Db,
+  cellarId: string,
+  nowAt: Temporal.Instant,
+  wanted: (db: Db) => Promise<boolean>,
+  because?: Because,
+  planner: Planner = HERE,
+): Promise<Replanned | undefined> {
+  const asked: Wanted = { cellarId, nowAt, because, planner }
+  const underLock = () =>
+    db.transaction(async (tx) => {
+      await lockPlan(tx, cellarId)
+      if (!(await wanted(tx))) return undefined
+      const ground = await groundFor(tx, cellarId)
+      return store(tx, asked, ground, await planner.plan(cellarId, orderOf(asked, ground)))
+    })
+  if (!planner.away) return underLock()
+  return inTurn(cellarId, async () => {
+    for (let attempt = 0; attempt < FREE_TRIES; attempt++) {
+      const ground = await db.transaction((tx) => groundFor(tx, cellarId))
+      const ordered = await planner.plan(cellarId, orderOf(asked, ground))
+      const done = await db.transaction(async (tx) => {
+        await lockPlan(tx, cellarId)
+        if (!(await wanted(tx))) return 'not wanted'
+        return signOf(await groundFor(tx, cellarId)) === signOf(ground)
+          ? store(tx, asked, ground, ordered)
+          : 'overtaken'
+      })
+      if (done === 'not wanted') return undefined
+      if (done !== 'overtaken') return done
+    }
+    return underLock()
   })
+}
+
+/** Who plans, and who may give up waiting for it. */
+export interface By extends Asked {
+  readonly planner: Planner
+}
+
+/** So often a plan is made without keeping others from the database; facts that come meanwhile make it worthless. */
+const FREE_TRIES = 2
+
+interface Wanted {
+  readonly cellarId: string
+  readonly nowAt: Temporal.Instant
+  readonly because: Because | undefined
+  readonly planner: Planner
+}
+
+interface Ground {
+  readonly facts: Facts
+  readonly stored: readonly StoredTask[]
+  readonly plannedAt: string
+}
+
+async function groundFor(db: Db, cellarId: string): Promise<Ground> {
+  const facts = await loadPlanFacts(db, cellarId)
+  if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
+  const plan = await findPlanRevision(db, cellarId)
+  return { facts, stored: await listAllTasks(db, cellarId), plannedAt: `${plan?.revision} ${plan?.plannedAt}` }
+}
+
+/** Two grounds with one sign make one plan. */
+const signOf = ({ facts, stored, plannedAt }: Ground): string =>
+  JSON.stringify([facts, plannedAt, stored.map((t) => [t.key, t.revision, t.state])])
+
+const orderOf = ({ nowAt, because }: Wanted, { facts, stored }: Ground): Order => ({
+  facts,
+  nowAt,
+  ...knownPlanOf(stored),
+  ...(because ? { guard: { because, known: stored.map(toldOf) } } : {}),
+})
+
+const toldOf = (t: StoredTask): KnownTask => ({
+  key: t.key,
+  lotId: t.lotId,
+  state: t.state,
+  startAt: t.startAt,
+  endAt: t.endAt,
+  people: t.people,
+  pinned: t.rest.pinned,
+})
+
+async function store(db: Db, asked: Wanted, { facts, stored }: Ground, { free, plan, moves }: Ordered) {
+  const { cellarId, nowAt, because } = asked
+  const before = await knownPlan(db, cellarId, stored)
+  const beside = besideOf(before, plan, facts, nowAt, because)
+  const own = withoutInherited(plan, facts)
+  const saved = await savePlan(db, cellarId, own, nowAt, (key) => endedBecause(facts, key) ?? NO_LONGER, beside)
+  await keepProposal(db, cellarId, { before, free, moves, because, zone: facts.cellar.zone, nowAt })
+  const change = { cellarId, revision: saved.revision, id: newId(nowAt.epochMilliseconds) }
+  await tell(db, CHANNEL, JSON.stringify(change))
+  return { changed: [...saved.changed, ...saved.cancelled], revision: saved.revision, change }
+}
+
+const turns = new Map<string, Promise<unknown>>()
+
+/** One plan of a cellar at a time in this server. */
+async function inTurn<T>(cellarId: string, work: () => Promise<T>): Promise<T> {
+  const mine = (turns.get(cellarId) ?? Promise.resolve()).then(work, work)
+  turns.set(cellarId, mine)
+  try {
+    return await mine
+  } finally {
+    if (turns.get(cellarId) === mine) turns.delete(cellarId)
+  }
 }
 
 /**
@@ -56,25 +167,29 @@ export async function tryPlan(
   cellarId: string,
   nowAt: Temporal.Instant,
   change: (facts: Facts) => Facts,
+  { planner, ...asked }: By = { planner: HERE },
 ): Promise<CellarPlan> {
-  const facts = await loadPlanFacts(db, cellarId)
-  if (!facts) throw new Error(`no cellar ${cellarId} to plan`)
-  return planCellar(withoutUndone(change(facts)), { nowAt, ...knownPlanOf(await listTasks(db, cellarId)) })
+  const { facts, stored } = await groundFor(db, cellarId)
+  return (await planner.plan(cellarId, { facts: change(facts), nowAt, ...knownPlanOf(stored) }, asked)).plan
 }
 
 const NO_LONGER = 'The plan no longer needs it.'
 
 /** The plan people know. None yet: the planner makes a first one for itself. */
-export function knownPlanOf(stored: readonly StoredTask[]): Pick<PlanOptions, 'previous'> {
+export function knownPlanOf(stored: readonly StoredTask[]): Pick<Order, 'previous'> {
   const open = stored.filter((t) => t.state !== 'cancelled')
-  return open.length === 0
-    ? {}
-    : {
-        previous: open.map((t) => ({
-          ...t,
-          machines: t.rest.machines,
-          earliestAt: Temporal.Instant.from(t.rest.earliestAt),
-          latestAt: Temporal.Instant.from(t.rest.latestAt),
-        })),
-      }
+  return open.length === 0 ? {} : { previous: open.map(knownTask) }
 }
+
+const knownTask = (t: StoredTask): Known => ({
+  key: t.key,
+  startAt: t.startAt,
+  endAt: t.endAt,
+  people: t.people,
+  machines: t.rest.machines,
+  fromVessels: t.rest.fromVessels,
+  toVessels: t.rest.toVessels,
+  earliestAt: Temporal.Instant.from(t.rest.earliestAt),
+  latestAt: Temporal.Instant.from(t.rest.latestAt),
+  broken: t.rest.broken,
+})

@@ -1,11 +1,11 @@
 /** The plan follows the clock: made anew each hour and each night, once, however many servers watch. */
 import { listCellars } from '../db/queries/cellars.ts'
-import { lockPlan } from '../db/queries/locks.ts'
 import { findPlanRevision } from '../db/queries/plans.ts'
 import type { Db } from '../db/types.ts'
 import type { Change } from './changes.ts'
+import type { Planner } from './planning.ts'
 import type { Because } from './protocol/moved.ts'
-import { replan } from './replan.ts'
+import { replanIf } from './replan.ts'
 import { dayOf, Temporal, wallTimeAt } from './time.ts'
 
 /** A plan older than this is made anew: what is due and what is late has changed. */
@@ -28,7 +28,7 @@ export function isDue(plannedAt: Temporal.Instant, nowAt: Temporal.Instant, zone
  *
  * @returns the changes to tell, one a cellar that was planned here
  */
-export async function rollOn(db: Db, nowAt: Temporal.Instant): Promise<readonly Change[]> {
+export async function rollOn(db: Db, nowAt: Temporal.Instant, planner?: Planner): Promise<readonly Change[]> {
   const changes: Change[] = []
   for (const cellar of await listCellars(db)) {
     const isOld = async (on: Db) => {
@@ -36,10 +36,7 @@ export async function rollOn(db: Db, nowAt: Temporal.Instant): Promise<readonly 
       return !plan || isDue(plan.plannedAt, nowAt, cellar.zone)
     }
     if (!(await isOld(db))) continue
-    const done = await db.transaction(async (tx) => {
-      await lockPlan(tx, cellar.id)
-      return (await isOld(tx)) ? replan(tx, cellar.id, nowAt, CLOCK) : undefined
-    })
+    const done = await replanIf(db, cellar.id, nowAt, isOld, CLOCK, planner)
     if (done) changes.push(done.change)
   }
   return changes

@@ -24,6 +24,7 @@ import { keepBackups } from './ops/nightly.ts'
 import { settledPassphrase } from './ops/passphrase.ts'
 import { createStorage } from './ops/storage.ts'
 import { makeBackup } from './ops/store.ts'
+import { type Planner, plannerAway } from './planning.ts'
 import { replan } from './replan.ts'
 import { rollOn } from './rolling.ts'
 import { isBuilt, serveWeb } from './web.ts'
@@ -79,9 +80,9 @@ async function firstStart(db: Db, args: Args, now: Now, log: Log): Promise<void>
 }
 
 /** Looks every few minutes whether the clock asks for new plans; the first look is at the start. */
-function keepFresh(db: Db, now: Now, changes: Changes, log: Log): () => void {
+function keepFresh(db: Db, now: Now, planner: Planner, changes: Changes, log: Log): () => void {
   const freshen = async () => {
-    for (const change of await rollOn(db, now())) changes.publish(change)
+    for (const change of await rollOn(db, now(), planner)) changes.publish(change)
   }
   const inPeace = () => void freshen().catch((error: unknown) => log.error(shownError(error), 'planning failed'))
   inPeace()
@@ -91,6 +92,7 @@ function keepFresh(db: Db, now: Now, changes: Changes, log: Log): () => void {
 
 async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Promise<void> {
   const changes = createChanges()
+  const planner = plannerAway()
   const unlisten = await opened.listen(CHANNEL, (message) => {
     const change = changeFrom(message)
     if (change) changes.publish(change)
@@ -106,6 +108,7 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
     storage,
     now,
     changes,
+    planner,
     log,
     demo: args.demo,
     trustedProxies: env.TRUSTED_PROXIES,
@@ -118,13 +121,14 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
   const server = await listening(serve({ fetch: app.fetch, hostname: env.HOST, port }))
   const address = baseUrl ?? `http://${env.HOST === '::1' ? '[::1]' : env.HOST}:${portOf(server)}`
   await say(opened.db, address, now)
-  const stopFreshening = keepFresh(opened.db, now, changes, log)
+  const stopFreshening = keepFresh(opened.db, now, planner, changes, log)
   const stopChecking = keepChecked(opened.db, now, log)
   const metricsServer = metrics && env.METRICS_PORT ? await serveMetrics(metrics, env.METRICS_PORT) : undefined
   const stopBackups = await keepSafe(env, args, opened, log)
   stopOnSignal(server, changes, async () => {
     stopFreshening()
     storage.close()
+    await planner.close()
     await stopChecking()
     metricsServer?.close()
     await stopBackups()

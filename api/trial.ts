@@ -2,7 +2,7 @@
 import type { Db } from '../db/types.ts'
 import type { Facts, Lot } from './protocol/facts.ts'
 import type { CellarPlan, ConflictFound } from './protocol/types.ts'
-import { tryPlan } from './replan.ts'
+import { type By, tryPlan } from './replan.ts'
 import type { Temporal } from './time.ts'
 
 export interface Signature {
@@ -16,8 +16,8 @@ export interface Trial {
 }
 
 /** The cellar's plan with this lot in place of the one with the same id, or beside the others. */
-export async function trialOf(db: Db, cellarId: string, lot: Lot, nowAt: Temporal.Instant): Promise<Trial> {
-  const plan = await tryPlan(db, cellarId, nowAt, (facts) => withLot(facts, lot))
+export async function trialOf(db: Db, cellarId: string, lot: Lot, nowAt: Temporal.Instant, by?: By): Promise<Trial> {
+  const plan = await tryPlan(db, cellarId, nowAt, (facts) => withLot(facts, lot), by)
   return { plan, conflicts: plan.conflicts.filter((f) => f.lotId === lot.id) }
 }
 

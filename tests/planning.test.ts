@@ -1,40 +1,71 @@
-import { describe, expect, it } from 'vitest'
+import { afterAll, describe, expect, it } from 'vitest'
 import { demoFacts } from '../api/demo/facts.ts'
 import { packed, unpacked } from '../api/packed.ts'
 import { planCellar } from '../api/plan.ts'
-import { planAway } from '../api/planning.ts'
+import { plannerAway, plannerHere } from '../api/planning.ts'
 import type { Progress } from '../api/schedule/types.ts'
 import { Temporal } from '../api/time.ts'
 
 const nowAt = Temporal.Instant.from('2027-02-10T00:00:00Z')
 const demo = demoFacts()
 const facts = { ...demo, lots: demo.lots.slice(0, 2) }
+const planner = plannerAway()
+afterAll(() => planner.close())
+
+const dates = (tasks: readonly { key: string; startAt: Temporal.Instant; people: readonly string[]; why: string }[]) =>
+  tasks.map((t) => `${t.key} ${t.startAt} ${t.people} ${t.why}`)
 
 describe('planning in a thread of its own', () => {
   it('facts come out of the packing as they went in', () => {
     expect(JSON.stringify(unpacked(packed(demo)))).toBe(JSON.stringify(demo))
     const lot = (unpacked(packed(demo)) as typeof demo).lots[0]
     expect(lot?.pickOn).toBeInstanceOf(Temporal.PlainDate)
+    // A moment between two milliseconds is not rounded.
+    const between = Temporal.Instant.from('2027-02-10T00:00:00.123456Z')
+    expect(`${unpacked(packed(between))}`).toBe(`${between}`)
   })
 
   it('gives the plan that planning here gives, and says how far it is', async () => {
     const heard: Progress[] = []
-    const away = await planAway(facts, { nowAt }, { onProgress: (p) => heard.push(p) })
+    const away = await planner.plan('one', { facts, nowAt }, { onProgress: (p) => heard.push(p) })
     const here = planCellar(facts, { nowAt })
-    expect(away.tasks.map((t) => `${t.key} ${t.startAt} ${t.people}`)).toEqual(
-      here.tasks.map((t) => `${t.key} ${t.startAt} ${t.people}`),
-    )
-    expect(heard[0]).toMatchObject({ schedules: 1, of: 1 })
+    expect(dates(away.plan.tasks)).toEqual(dates(here.tasks))
+    expect(heard.at(-1)).toMatchObject({ schedules: 1, of: 1 })
+    const again = { facts, nowAt: nowAt.add({ hours: 1 }), previous: here.tasks }
+    const next = await planner.plan('one', again)
+    expect(dates(next.plan.tasks)).toEqual(dates((await plannerHere().plan('one', again)).plan.tasks))
   })
 
-  it('stops when asked, at once and before it began', async () => {
+  it('leaves this thread free meanwhile', async () => {
+    let longestMs = 0
+    let last = performance.now()
+    const beat = setInterval(() => {
+      longestMs = Math.max(longestMs, performance.now() - last)
+      last = performance.now()
+    }, 5)
+    const began = performance.now()
+    await planner.plan('busy', { facts, nowAt })
+    const tookMs = performance.now() - began
+    clearInterval(beat)
+    // Were it planned here, the beat would have stopped for as long as it took.
+    expect(longestMs).toBeLessThan(tookMs / 2)
+  })
+
+  it('stops when asked: before it began, while it waits, while it works; the next order is worked at', async () => {
+    await expect(planner.plan('x', { facts, nowAt }, { signal: AbortSignal.abort() })).rejects.toThrow(/abort/i)
     const stop = new AbortController()
-    const asked = planAway(demo, { nowAt, moves: 100_000 }, { signal: stop.signal, onProgress: () => stop.abort() })
-    await expect(asked).rejects.toThrow(/abort/i)
-    await expect(planAway(demo, { nowAt }, { signal: AbortSignal.abort() })).rejects.toThrow(/abort/i)
+    const working = planner.plan('x', { facts: demo, nowAt }, { signal: stop.signal })
+    const waiting = planner.plan('x', { facts: demo, nowAt }, { signal: stop.signal })
+    const next = planner.plan('y', { facts, nowAt })
+    const both = Promise.all([expect(working).rejects.toThrow(/abort/i), expect(waiting).rejects.toThrow(/abort/i)])
+    setTimeout(() => stop.abort(), 50)
+    await both
+    expect((await next).plan.tasks.length).toBeGreaterThan(100)
   })
 
-  it('a planner that fails says why', async () => {
-    await expect(planAway({ ...facts, cellar: undefined as never }, { nowAt })).rejects.toThrow(/zone|undefined/)
+  it('a planner that fails says why, and goes on', async () => {
+    const broken = { facts: { ...facts, cellar: undefined as never }, nowAt }
+    await expect(planner.plan('x', broken)).rejects.toThrow(/zone|undefined/)
+    expect((await planner.plan('x', { facts, nowAt })).free.tasks.length).toBeGreaterThan(100)
   })
 })

@@ -28,7 +28,7 @@ import { stepOf } from '../protocol/steps.ts'
 import { closedBy, standing } from '../shapes/task.ts'
 import type { Temporal } from '../time.ts'
 import { type TaskWire, taskWire } from '../wire.ts'
-import { type Anew, anewShape, planAnew } from './anew.ts'
+import { type Anew, anewShape, askedBy, planAnew } from './anew.ts'
 import { tasksToWire } from './read.ts'
 import { type AppEnv, answers, describe, routes, type Scene, takes } from './route.ts'
 import { so2LockOf } from './so2-lock.ts'
@@ -110,7 +110,9 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
   const locked = await so2LockOf(c, name, task, ground, entry)
   const nowAt = c.var.now()
   const stays =
-    name === 'pin' && body.andFollows === false ? await stayPins(db, who.cellarId, task, entry.fact, nowAt) : []
+    name === 'pin' && body.andFollows === false
+      ? await stayPins(db, who.cellarId, task, entry.fact, nowAt, askedBy(c))
+      : []
   const booked = await db.transaction(async (tx) => {
     const warnings = await storeTold(tx, who.cellarId, entry, nowAt)
     if (stays.length > 0) await recordTaskFacts(tx, who.cellarId, stays, nowAt)

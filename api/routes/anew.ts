@@ -6,7 +6,7 @@ import { findPlanRevision } from '../../db/queries/plans.ts'
 import { findTasks } from '../../db/queries/tasks.ts'
 import { shownError } from '../log.ts'
 import type { Because } from '../protocol/moved.ts'
-import { replan } from '../replan.ts'
+import { type By, replan } from '../replan.ts'
 import { type TaskWire, taskWire } from '../wire.ts'
 import { tasksToWire } from './read.ts'
 import type { AppEnv } from './route.ts'
@@ -25,16 +25,19 @@ export interface Anew {
   readonly notice?: string
 }
 
+/** Who plans for a request: whoever asked may close it, and then nobody waits. */
+export const askedBy = (c: Context<AppEnv>): By => ({ planner: c.var.planner, signal: c.req.raw.signal })
+
 /** The facts are committed by now: whatever the planner does, they stay, and the answer says so. */
 export async function planAnew(
   c: Context<AppEnv>,
   cellarId: string = c.var.who.cellarId,
   because?: Because,
 ): Promise<Anew> {
-  const { db, log, changes, requestId } = c.var
+  const { db, log, changes, planner, requestId } = c.var
   const nowAt = c.var.now()
   try {
-    const done = await replan(db, cellarId, nowAt, because)
+    const done = await replan(db, cellarId, nowAt, because, planner)
     changes.publish(done.change)
     const tasks = await findTasks(db, cellarId, done.changed)
     return { changed: await tasksToWire(db, cellarId, tasks, nowAt), revision: done.revision }

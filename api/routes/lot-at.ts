@@ -11,7 +11,7 @@ import type { Lot } from '../protocol/facts.ts'
 import { lotToWire } from '../shapes/lot.ts'
 import { blockingOf, type Signature, signatures, trialOf } from '../trial.ts'
 import { lotWire } from '../wire.ts'
-import { anewShape } from './anew.ts'
+import { anewShape, askedBy } from './anew.ts'
 import { vesselNames } from './read.ts'
 import type { AppEnv } from './route.ts'
 
@@ -43,7 +43,7 @@ export async function lotNow(c: Context<AppEnv>, lotId: string) {
 export async function accept(c: Context<AppEnv>, lot: Lot, given: readonly Signature[]): Promise<Lot['signed']> {
   const { db, who } = c.var
   const nowAt = c.var.now()
-  const { conflicts } = await trialOf(db, who.cellarId, lot, nowAt)
+  const { conflicts } = await trialOf(db, who.cellarId, lot, nowAt, askedBy(c))
   const all = signatures(lot.signed, given, conflicts, { personId: who.personId, at: nowAt })
   const open = blockingOf(conflicts, all)
   if (open.length === 0) return all

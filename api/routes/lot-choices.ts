@@ -9,7 +9,7 @@ import type { Fruit, Lot } from '../protocol/facts.ts'
 import { Temporal } from '../time.ts'
 import { mainDates, trialOf } from '../trial.ts'
 import { heldVersionOf, stale } from '../version.ts'
-import { planAnew } from './anew.ts'
+import { askedBy, planAnew } from './anew.ts'
 import { accept, lotAnew, lotFor, lotNow, unknownLot } from './lot-at.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 
@@ -37,7 +37,7 @@ export const lotChoices = routes()
         choices: body.choices,
         ...(body.pickOn ? { pickOn: Temporal.PlainDate.from(body.pickOn) } : {}),
       }
-      const { conflicts, plan } = await trialOf(db, who.cellarId, trial, c.var.now())
+      const { conflicts, plan } = await trialOf(db, who.cellarId, trial, c.var.now(), askedBy(c))
       return c.json(
         { conflicts: conflicts.map((f) => ({ ...f, fields: [...f.fields] })), dates: mainDates(plan, trial.id) },
         200,

@@ -1,17 +1,18 @@
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { findPlan } from '../../db/queries/plans.ts'
-import { listTasks, type StoredTask } from '../../db/queries/tasks.ts'
+import { listAllTasks, type StoredTask } from '../../db/queries/tasks.ts'
 import { type ActBody, type Ground, told } from '../acts.ts'
 import { id, moment, wallTime } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
-import type { TaskFact } from '../protocol/facts.ts'
+import type { Facts, TaskFact } from '../protocol/facts.ts'
 import type { BrokenWords } from '../protocol/types.ts'
 import { tryPlan } from '../replan.ts'
 import { differences, type MovedWire, movedWire } from '../shapes/moved.ts'
 import { brokenWire } from '../wire.ts'
 import { groundOf, taskFor } from './acts.ts'
+import { askedBy } from './anew.ts'
 import { taskNames } from './read.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 import { keyOf, taskParam } from './tasks.ts'
@@ -56,10 +57,11 @@ async function previewMove(c: Context<AppEnv>, key: string, { andFollows, ...bod
     throw problem(409, `already-${task.state}`, `This task is ${task.state}: it cannot be moved`)
   }
   const ground = await groundOf(c, task)
-  const stored = await listTasks(db, who.cellarId)
+  const stored = await listAllTasks(db, who.cellarId)
   const kept = andFollows ? [] : stored.filter((t) => t.lotId === task.lotId && t.key !== key && isOpen(t))
   const facts = [...kept.map((t) => pinOf(t, ground)), told('pin', body as ActBody, ground).fact]
-  const plan = await tryPlan(db, who.cellarId, nowAt, (f) => ({ ...f, taskFacts: [...f.taskFacts, ...facts] }))
+  const withPins = (f: Facts): Facts => ({ ...f, taskFacts: [...f.taskFacts, ...facts] })
+  const plan = await tryPlan(db, who.cellarId, nowAt, withPins, askedBy(c))
   const before = await findPlan(db, who.cellarId)
   const broken = fresh(plan.broken, before.broken)
   const changed = differences(stored, plan.tasks, await taskNames(db, who.cellarId, nowAt))

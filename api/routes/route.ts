@@ -7,6 +7,7 @@ import type { SignedIn } from '../auth.ts'
 import type { Changes } from '../changes.ts'
 import type { Log } from '../log.ts'
 import type { Storage } from '../ops/storage.ts'
+import type { Planner } from '../planning.ts'
 import { parseHook } from '../problem.ts'
 import type { Temporal } from '../time.ts'
 import { problemWire } from '../wire.ts'
@@ -16,6 +17,7 @@ export interface Vars {
   readonly db: Db
   readonly now: () => Temporal.Instant
   readonly changes: Changes
+  readonly planner: Planner
   readonly log: Log
   readonly requestId: string
   /** Who is signed in; the access check has passed. */

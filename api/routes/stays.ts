@@ -3,8 +3,8 @@ import { listTaskFacts, type StoredTaskFact } from '../../db/queries/records.ts'
 import { listTasks, type StoredTask } from '../../db/queries/tasks.ts'
 import type { Db } from '../../db/types.ts'
 import { newId } from '../ids.ts'
-import type { TaskFact } from '../protocol/facts.ts'
-import { tryPlan } from '../replan.ts'
+import type { Facts, TaskFact } from '../protocol/facts.ts'
+import { type By, tryPlan } from '../replan.ts'
 import { standing } from '../shapes/task.ts'
 import type { Temporal } from '../time.ts'
 
@@ -19,10 +19,12 @@ export async function stayPins(
   task: StoredTask,
   pin: TaskFact,
   nowAt: Temporal.Instant,
+  by?: By,
 ): Promise<readonly TaskFact[]> {
-  const plan = await tryPlan(db, cellarId, nowAt, (f) => ({ ...f, taskFacts: [...f.taskFacts, pin] }))
+  const withPin = (f: Facts): Facts => ({ ...f, taskFacts: [...f.taskFacts, pin] })
+  const plan = await tryPlan(db, cellarId, nowAt, withPin, by)
   const would = new Map(plan.tasks.map((t) => [t.key, t.startAt.epochMilliseconds]))
-  const moved = (await listTasks(db, cellarId)).filter(
+  const moved = (await listTasks(db, cellarId, task.lotId ? { lotId: task.lotId } : {})).filter(
     (t) =>
       t.lotId === task.lotId &&
       t.key !== task.key &&

@@ -25,7 +25,7 @@ import { adoptBody, decideBody, newTrialBody, type TrialWire, trialPlanWire, tri
 import { checkedChange } from '../trials/check.ts'
 import { computeTrial } from '../trials/compute.ts'
 import { heldVersionOf, stale } from '../version.ts'
-import { anewShape, planAnew } from './anew.ts'
+import { anewShape, askedBy, planAnew } from './anew.ts'
 import { accept } from './lot-at.ts'
 import { taskNames, vesselNames } from './read.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
@@ -106,7 +106,7 @@ export const trials = routes()
       const { db, who } = c.var
       const nowAt = c.var.now()
       const trial = await trialFor(c, c.req.valid('param').id)
-      const { facts, plan, stored, numbers, plannedOn } = await computeTrial(db, who.cellarId, trial, nowAt)
+      const { facts, plan, stored, numbers, plannedOn } = await computeTrial(db, who.cellarId, trial, nowAt, askedBy(c))
       const names = await taskNames(db, who.cellarId, nowAt)
       const lotNames = new Map(facts.lots.map((l) => [l.id, l.name]))
       const known = new Map(stored.map((t) => [t.key, t]))

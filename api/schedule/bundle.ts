@@ -46,6 +46,16 @@ export function toldOf(bundle: Bundle, ledger: Ledger): readonly Placed[] {
   return bundle.told
 }
 
+/** Keys of tasks that use units without booking them, as they take no time: no booking leads to them. */
+export const unbookedOf = ({ surveyed, draft, holds }: Bundle): readonly string[] => {
+  const { model } = surveyed.ground
+  const tasks = draft.slots.flatMap((s, i) =>
+    s.endMin <= s.startMin && s.units.some((u) => u.length > 0) ? [model.tasks[i]!.key] : [],
+  )
+  const begun = holds.flatMap((h, k) => (h.toMin <= h.fromMin ? [model.tasks[model.holds[k]!.from]!.key] : []))
+  return [...tasks, ...begun]
+}
+
 const NO_CAUSES = { notEarlier: [], notLater: [] }
 
 /** The same without causes. */
@@ -74,7 +84,10 @@ export function stirsMin({ ground }: Surveyed, draft: Draft): number {
   return draft.slots.reduce((first, slot, i) => {
     const task = ground.model.tasks[i]!
     if (task.done) return first
-    if (task.started) return Math.min(first, Math.max(slot.endMin, slot.crewEndMin))
+    if (task.started) {
+      const dragsOn = slot.crew.people.length > 0 && (task.interruptible || task.crewMin >= task.elapsedMin)
+      return Math.min(first, slot.endMin, dragsOn ? slot.crewEndMin : Infinity)
+    }
     return task.pin?.startMin === undefined ? Math.min(first, slot.startMin) : first
   }, Infinity)
 }

@@ -14,6 +14,8 @@ export const schedule: Scheduler = (problem, watch) => barePlan(problem) ?? open
 /** The session that made the plan before this one, ready to go on. */
 export interface Kept {
   session?: Session
+  /** Tasks in it. */
+  tasks?: number
 }
 
 /**
@@ -28,6 +30,7 @@ export function scheduleNext(kept: Kept, problem: Problem, watch?: Watch, bare =
   const next = session?.follow(problem) ? session : openSession(problem, watch)
   const plan = next.plan(bare)
   kept.session = next
+  kept.tasks = problem.tasks.length
   return plan
 }
 

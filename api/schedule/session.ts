@@ -12,6 +12,7 @@ import {
   sceneOf,
   stirsMin,
   toldOf,
+  unbookedOf,
 } from './bundle.ts'
 import { awayKeys, bundled, type Group, groupsOf, joinedGroups } from './bundles.ts'
 import { ownBroken } from './check.ts'
@@ -391,7 +392,8 @@ export function openSession(given: Problem, watch?: Watch): Session {
   function retell(): readonly Placed[] {
     const told: Placed[] = []
     const scenes = new Map<Bundle, Scene>()
-    const stale = new Set([...nearby(house, ledger, moved)].map(roster.taskOf))
+    const near = [...nearby(house, ledger, moved)].map(roster.taskOf)
+    const stale = new Set(moved.length === 0 ? [] : [...near, ...roster.bundles().flatMap(unbookedOf)])
     moved.length = 0
     for (const key of stale) {
       const bundle = roster.bundleOf(key ?? '')

@@ -1,6 +1,6 @@
 /** A trial's plan: computed on a copy of the facts, set beside the plan people know. Nothing is stored, nobody is told. */
 import { findPlan, listPhases } from '../../db/queries/plans.ts'
-import { listTasks, type StoredTask } from '../../db/queries/tasks.ts'
+import { listAllTasks, type StoredTask } from '../../db/queries/tasks.ts'
 import type { StoredTrial } from '../../db/queries/trials.ts'
 import type { Db } from '../../db/types.ts'
 import type { Facts } from '../protocol/facts.ts'
@@ -8,7 +8,7 @@ import { withoutInherited } from '../protocol/inherited.ts'
 import { withChanges } from '../protocol/trial/apply.ts'
 import { type Compared, type ComparedGround, type ComparedPlan, compare } from '../protocol/trial/compare.ts'
 import type { CellarPlan } from '../protocol/types.ts'
-import { tryPlan } from '../replan.ts'
+import { type By, tryPlan } from '../replan.ts'
 import { Temporal } from '../time.ts'
 
 export interface Computed {
@@ -27,17 +27,19 @@ export async function computeTrial(
   cellarId: string,
   trial: Pick<StoredTrial, 'id' | 'changes'>,
   nowAt: Temporal.Instant,
+  by?: By,
 ): Promise<Computed> {
   let known: { readonly real: Facts; readonly tried: Facts } | undefined
-  const whole = await tryPlan(db, cellarId, nowAt, (real) => {
+  const change = (real: Facts) => {
     const tried = withChanges(real, trial.changes, nowAt, (i) => trialId(trial, i))
     known = { real, tried }
     return tried
-  })
+  }
+  const whole = await tryPlan(db, cellarId, nowAt, change, by)
   if (!known) throw new Error('the planner did not ask for the changed facts')
   // What a lot has from its parent is no work of its own, as in the plan that is stored.
   const plan = withoutInherited(whole, known.tried)
-  const stored = await listTasks(db, cellarId)
+  const stored = await listAllTasks(db, cellarId)
   const real = await findPlan(db, cellarId)
   const before: ComparedPlan = {
     tasks: stored.map((t) => ({ ...t, crewMin: t.rest.crewMin, machines: t.rest.machines })),

@@ -38,6 +38,11 @@ export function listTasks(
     .limit(LIST_LIMIT)
 }
 
+/** Every task of a cellar, cancelled ones too: what the planner knows must not end at a page. */
+export function listAllTasks(db: Db, cellarId: string): Promise<StoredTask[]> {
+  return db.select().from(task).where(eq(task.cellarId, cellarId)).orderBy(asc(task.startAt), asc(task.key))
+}
+
 export async function findTask(db: Db, cellarId: string, key: string): Promise<StoredTask | undefined> {
   const [row] = await db
     .select()
