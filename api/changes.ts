@@ -6,7 +6,18 @@ export interface Change {
   readonly id: string
 }
 
+/** How far a plan is that people wait for. */
+export interface Planning {
+  readonly cellarId: string
+  /** 0 to 1; absent while nothing is known of it. */
+  readonly share?: number
+  readonly isOver: boolean
+}
+
 export interface Changes {
+  /** Tells the screens of this server of a plan in the making. */
+  readonly planning: (planning: Planning) => void
+  readonly onPlanning: (cellarId: string, listener: (planning: Planning) => void) => () => void
   readonly publish: (change: Change) => void
   readonly subscribe: (cellarId: string, listener: (change: Change) => void) => () => void
   readonly listening: () => number
@@ -19,7 +30,8 @@ export interface Changes {
 const REMEMBERED = 200
 
 export function createChanges(): Changes {
-  const listeners = new Map<string, Set<(change: Change) => void>>()
+  const listeners = listenersOf<Change>()
+  const waiting = listenersOf<Planning>()
   const told = new Set<string>()
   const stop = new AbortController()
   return {
@@ -28,16 +40,33 @@ export function createChanges(): Changes {
       told.add(change.id)
       const oldest = told.values().next().value
       if (told.size > REMEMBERED && oldest !== undefined) told.delete(oldest)
-      for (const listener of listeners.get(change.cellarId) ?? []) listener(change)
+      listeners.tell(change)
     },
-    subscribe: (cellarId, listener) => {
-      const set = listeners.get(cellarId) ?? new Set()
-      listeners.set(cellarId, set.add(listener))
-      return () => void set.delete(listener)
-    },
-    listening: () => [...listeners.values()].reduce((sum, set) => sum + set.size, 0),
+    subscribe: listeners.add,
+    planning: waiting.tell,
+    onPlanning: waiting.add,
+    listening: listeners.size,
     close: () => stop.abort(),
     closed: stop.signal,
+  }
+}
+
+/** Who listens for what happens in each cellar. */
+function listenersOf<T extends { readonly cellarId: string }>() {
+  const sets = new Map<string, Set<(one: T) => void>>()
+  return {
+    tell: (one: T) => {
+      for (const listener of sets.get(one.cellarId) ?? []) listener(one)
+    },
+    add: (cellarId: string, listener: (one: T) => void) => {
+      const set = sets.get(cellarId) ?? new Set()
+      sets.set(cellarId, set.add(listener))
+      return () => {
+        set.delete(listener)
+        if (set.size === 0 && sets.get(cellarId) === set) sets.delete(cellarId)
+      }
+    },
+    size: () => [...sets.values()].reduce((sum, set) => sum + set.size, 0),
   }
 }
 

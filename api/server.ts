@@ -25,6 +25,7 @@ import { settledPassphrase } from './ops/passphrase.ts'
 import { createStorage } from './ops/storage.ts'
 import { makeBackup } from './ops/store.ts'
 import { type Planner, plannerAway } from './planning.ts'
+import { plannerTold } from './planning-told.ts'
 import { replan } from './replan.ts'
 import { rollOn } from './rolling.ts'
 import { isBuilt, serveWeb } from './web.ts'
@@ -92,7 +93,7 @@ function keepFresh(db: Db, now: Now, planner: Planner, changes: Changes, log: Lo
 
 async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Promise<void> {
   const changes = createChanges()
-  const planner = plannerAway()
+  const planner = plannerTold(plannerAway(), changes)
   const unlisten = await opened.listen(CHANNEL, (message) => {
     const change = changeFrom(message)
     if (change) changes.publish(change)

@@ -5,7 +5,7 @@ import { beginAnew } from './anew.ts'
 import { remove } from './api.ts'
 import { ground, switchGround } from './ground.ts'
 import { createIdleLock, useLock } from './idle.ts'
-import { createLive, offline, type Trouble, trouble } from './live.ts'
+import { createLive, offline, type Planning, planning, type Trouble, trouble } from './live.ts'
 import { askSignOut, counts, keepDays, onSent, retry, startOffline } from './offline/index.ts'
 import { Newer } from './offline/newer.tsx'
 import { NotSent } from './offline/not-sent.tsx'
@@ -118,6 +118,7 @@ export function Frame(props: { readonly children: JSX.Element }) {
               </p>
             )}
           </Show>
+          <Show when={planning()}>{(far) => <PlanningLine far={far()} />}</Show>
           <NotSent signOut={out} />
           <Newer />
           <ProposalBanner />
@@ -128,6 +129,17 @@ export function Frame(props: { readonly children: JSX.Element }) {
         </nav>
       </div>
     </>
+  )
+}
+
+/** One line while a plan is made: people see that what they told is being worked at. */
+function PlanningLine(props: { readonly far: Planning }) {
+  const share = () => (props.far === 'waits' ? undefined : Math.round(props.far * 100))
+  return (
+    <p class="planning" role="status">
+      <span>The plan is being made{share() === undefined ? ' …' : `: ${share()} %`}</span>
+      <progress max={100} value={share()} aria-hidden="true" />
+    </p>
   )
 }
 

@@ -12,6 +12,12 @@ export type Trouble = 'storage-full' | 'storage-read-only' | 'database-away'
 const [trouble, setTrouble] = createSignal<Trouble | null>(null)
 
 export { trouble }
+/** A plan in the making that takes long: how far it is, 0 to 1, or `waits` while that is not known. */
+export type Planning = number | 'waits'
+
+const [planning, setPlanning] = createSignal<Planning>()
+
+export { planning }
 
 /** Long enough that a server restart does not flash a banner. */
 const PATIENCE_MS = 2_500
@@ -37,6 +43,7 @@ export function createLive(fresh: () => void = () => {}): void {
     setOffline(false)
     setTrouble(null)
     if (lost) void client.invalidateQueries()
+    if (lost) setPlanning(undefined)
     lost = false
     fresh()
   }
@@ -59,12 +66,17 @@ export function createLive(fresh: () => void = () => {}): void {
     // What was asked for in between may have failed.
     if (before !== null && trouble() === null) void client.invalidateQueries()
   }
+  const told = (event: MessageEvent<string>) => {
+    const { share, isOver } = JSON.parse(event.data) as { readonly share?: number; readonly isOver: boolean }
+    setPlanning(isOver ? undefined : (share ?? 'waits'))
+  }
   const listen = () => {
     source = new EventSource('/api/changes')
     source.addEventListener('open', heard)
     source.addEventListener('error', missed)
     source.addEventListener('change', changed)
     source.addEventListener('storage', storing)
+    source.addEventListener('planning', told)
   }
 
   listen()

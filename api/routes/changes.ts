@@ -14,7 +14,7 @@ export const changed = routes().openapi(
     operationId: 'watchChanges',
     tags: ['Plan'],
     summary:
-      'Server-sent events: `change` with {revision}, `storage` with {trouble}, now and whenever something changed',
+      'Server-sent events: `change` with {revision} and `storage` with {trouble}, now and whenever something changed; `planning` with {share, isOver} while a plan takes long',
     responses: { 200: { description: 'A stream of events', content: { 'text/event-stream': { schema: z.string() } } } },
   }),
   (c) =>
@@ -30,6 +30,10 @@ export const changed = routes().openapi(
       })
       const stop = changes.subscribe(who.cellarId, (change) => void write(change.revision, change.id))
       const unhear = storage.subscribe((trouble) => void tell(trouble))
+      const stopPlanning = changes.onPlanning(
+        who.cellarId,
+        ({ share, isOver }) => void stream.writeSSE({ event: 'planning', data: JSON.stringify({ share, isOver }) }),
+      )
       stream.onAbort(done)
       changes.closed.addEventListener('abort', done)
       const ping = setInterval(() => void stream.write(': here\n\n'), PING_MS)
@@ -42,6 +46,7 @@ export const changed = routes().openapi(
         changes.closed.removeEventListener('abort', done)
         unhear()
         stop()
+        stopPlanning()
       }
     }),
 )

@@ -40,6 +40,10 @@ const STRAIN = 2
 /** Work may wait this long past its last lawful start before it takes what others have booked. */
 const WAITS_MIN = 12 * 60
 
+/** Hears how many tasks are placed, now and then. */
+export type Heard = (placed: number) => void
+const HEARD_EVERY = 200
+
 /** A shift of each task's turn, in minutes: the search varies it. */
 export type Turns = Float64Array
 
@@ -48,7 +52,7 @@ export type Turns = Float64Array
  * it was, then the rest. A task that cannot meet a limit set by a placed neighbour takes its place later, and the
  * neighbour is taken out and placed anew behind it (Franck, Neumann and Schwindt 2001, from memory).
  */
-export function buildDraft(ground: Ground, turns?: Turns): Draft {
+export function buildDraft(ground: Ground, turns?: Turns, heard?: Heard): Draft {
   const { model, network, base, want, target, lawfulHi } = ground
   const size = model.tasks.length
   const labels: Labels = {
@@ -191,11 +195,14 @@ export function buildDraft(ground: Ground, turns?: Turns): Draft {
     if (slot && crossedBy(model, slots, i, slot).length === 0) place(i, slot)
   }
   for (const i of byKey) if (!slots[i]) heap.push(i, key(i))
+  let placed = 0
   for (let next = heap.pop(); next; next = heap.pop()) {
     if (slots[next.i]) continue
     const now = key(next.i)
     if (now > next.key) heap.push(next.i, now)
     else placeNext(next.i)
+    // Work that is taken out again is placed twice: as a measure of how far it is, that does.
+    if (heard && ++placed % HEARD_EVERY === 0) heard(Math.min(placed, size))
   }
   moveLate(ground, slots as Slot[], desk.find, desk.book, desk.free, (i) => berths.settle(i))
   pushBehind(ground, slots as Slot[], desk, (i) => berths.settle(i))

@@ -26,9 +26,15 @@ export function improve(
     else membersOf.set(t.group, [i])
   })
   let turns = new Float64Array(model.tasks.length)
-  let best = judgedDraft(ground)
+  const of = Math.max(1, moves)
+  const tasks = model.tasks.length
+  let best = judgedDraft(
+    ground,
+    undefined,
+    watch && ((placed) => watch({ schedules: 0, of, brokenHard: 0, placed, tasks })),
+  )
   let used = 1
-  const tell = () => watch?.({ schedules: used, of: Math.max(1, moves), brokenHard: best.score[0]! })
+  const tell = () => watch?.({ schedules: used, of, brokenHard: best.score[0]! })
   tell()
   while (used < moves && best.broken.length > 0) {
     const next = turns.slice()

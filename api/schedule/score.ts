@@ -1,4 +1,4 @@
-import { buildDraft, type Draft, type Ground } from './build.ts'
+import { buildDraft, type Draft, type Ground, type Heard } from './build.ts'
 import { brokenRules } from './check.ts'
 import type { Finished } from './finished.ts'
 import type { Model } from './model.ts'
@@ -23,8 +23,8 @@ const OTHER_HANDS_MIN = 30
 const TODAY_WEIGHT = 10
 const DAY_MIN = 1440
 
-export function judgedDraft(ground: Ground, turns?: Float64Array): Judged {
-  const draft = buildDraft(ground, turns)
+export function judgedDraft(ground: Ground, turns?: Float64Array, heard?: Heard): Judged {
+  const draft = buildDraft(ground, turns, heard)
   const broken = brokenRules(finishedOf(ground.model, draft), draft)
   return { draft, broken, score: scoreOf(ground, draft, broken) }
 }

@@ -234,6 +234,9 @@ export interface Progress {
   readonly of: number
   /** Hard rules broken in the best plan so far. */
   readonly brokenHard: number
+  /** Of a schedule that is being built: tasks placed, of how many. */
+  readonly placed?: number
+  readonly tasks?: number
 }
 
 export type Watch = (progress: Progress) => void

@@ -6,7 +6,7 @@ import { storeFacts } from '../../api/demo/store.ts'
 import { replan } from '../../api/replan.ts'
 import { isDue, rollOn } from '../../api/rolling.ts'
 import { Temporal } from '../../api/time.ts'
-import type { TaskWire } from '../../api/wire.ts'
+import type { PhaseWire, TaskWire } from '../../api/wire.ts'
 import { openDb } from '../../db/open.ts'
 import { findPlanRevision } from '../../db/queries/plans.ts'
 import type { Db } from '../../db/types.ts'
@@ -82,26 +82,54 @@ describe('two servers', () => {
   }, 600_000)
 })
 
-/** Looks at the stored tasks alone: two pieces of work of one person, or on one press, at the same time. */
+interface Span {
+  readonly key: string
+  readonly lot: string
+  readonly from: number
+  readonly to: number
+}
+
+/**
+ * Looks at what is stored alone: two lots' work for one person, on one press, or two lots' wine in one vessel, at the
+ * same time.
+ */
 async function doubleBooked(call: Call): Promise<string[]> {
-  const plan = (await call<{ tasks: TaskWire[]; broken: { rule: string; taskKeys: string[] }[] }>('GET', '/api/plan'))
-    .body
+  const plan = (await call<Stored>('GET', '/api/plan')).body
   // A pin stands where a person put it even where a rule breaks; the plan says so, and that is no secret clash.
   const told = new Set(plan.broken.flatMap((b) => b.taskKeys))
   const open = plan.tasks.filter((t) => ['planned', 'due'].includes(t.state) && !told.has(t.key))
-  const clash = (spans: readonly { key: string; lot: string; from: number; to: number }[]) =>
-    spans.flatMap((a, i) =>
-      spans
-        .slice(i + 1)
-        .flatMap((b) => (a.from < b.to && b.from < a.to && a.lot !== b.lot ? [`${a.key} ${b.key}`] : [])),
-    )
   const min = (text: string) => Date.parse(text) / 60_000
-  const machines = new Set(open.flatMap((t) => t.machines).filter((m) => ['PA', 'PB'].includes(m)))
-  return [...machines].flatMap((m) =>
-    clash(
-      open
-        .filter((t) => t.machines.includes(m))
-        .map((t) => ({ key: t.key, lot: t.lotCode, from: min(t.startAt), to: min(t.endAt) })),
-    ),
-  )
+  const whole = (t: TaskWire): Span => ({ key: t.key, lot: t.lotCode, from: min(t.startAt), to: min(t.endAt) })
+  // Work that pauses over a night or a break is not its people's all the time: what is surely theirs is its first part.
+  const hands = (t: TaskWire): Span => ({
+    ...whole(t),
+    to: Math.min(min(t.endAt), min(t.startAt) + Math.min(t.crewMin, 60)),
+  })
+  const phases = plan.phases.map((p) => ({ ...p, lot: p.lotCode, from: min(p.startAt), to: min(p.endAt) }))
+  const vessels = new Set(phases.flatMap((p) => p.vessels.map((v) => v.code)))
+  const people = new Set(open.flatMap((t) => t.people))
+  return [
+    ...PRESSES.flatMap((m) => clashes(open.filter((t) => t.machines.includes(m)).map(whole))),
+    ...[...people].flatMap((id) => clashes(open.filter((t) => t.people.includes(id)).map(hands))),
+    ...[...vessels].flatMap((code) => clashes(phases.filter((p) => p.vessels.some((v) => v.code === code)))),
+  ]
 }
+
+const PRESSES = ['PA', 'PB']
+
+interface Stored {
+  readonly tasks: readonly TaskWire[]
+  readonly phases: readonly PhaseWire[]
+  readonly broken: readonly { readonly taskKeys: readonly string[] }[]
+}
+
+const clashes = (spans: readonly Span[]): string[] =>
+  spans.flatMap((a, i) =>
+    spans.slice(i + 1).flatMap((b) => (a.from < b.to && b.from < a.to && a.lot !== b.lot ? [`${a.key} ${b.key}`] : [])),
+  )
+
+it('the look for double bookings sees two lots on one press, and a lot beside itself is none', () => {
+  const span = (lot: string, from: number, to: number) => ({ key: `${lot}/press/1`, lot, from, to })
+  expect(clashes([span('L01', 0, 60), span('L02', 59, 90)])).toEqual(['L01/press/1 L02/press/1'])
+  expect(clashes([span('L01', 0, 60), span('L02', 60, 90), span('L01', 30, 60)])).toEqual([])
+})
