@@ -100,17 +100,16 @@ async function doubleBooked(call: Call): Promise<string[]> {
   const open = plan.tasks.filter((t) => ['planned', 'due'].includes(t.state) && !told.has(t.key))
   const min = (text: string) => Date.parse(text) / 60_000
   const whole = (t: TaskWire): Span => ({ key: t.key, lot: t.lotCode, from: min(t.startAt), to: min(t.endAt) })
-  // Work that pauses over a night or a break is not its people's all the time: what is surely theirs is its first part.
-  const hands = (t: TaskWire): Span => ({
-    ...whole(t),
-    to: Math.min(min(t.endAt), min(t.startAt) + Math.min(t.crewMin, 60)),
-  })
-  const phases = plan.phases.map((p) => ({ ...p, lot: p.lotCode, from: min(p.startAt), to: min(p.endAt) }))
+  // What runs by itself after its people have left, or pauses over a night, is not theirs all the time: left out here.
+  const isHands = (t: TaskWire) => t.crewMin > 0 && min(t.endAt) - min(t.startAt) <= t.crewMin
+  // A phase in several vessels holds each for a part of it, which is not stored.
+  const alone = plan.phases.filter((p) => p.vessels.length === 1)
+  const phases = alone.map((p) => ({ ...p, lot: p.lotCode, from: min(p.startAt), to: min(p.endAt) }))
   const vessels = new Set(phases.flatMap((p) => p.vessels.map((v) => v.code)))
   const people = new Set(open.flatMap((t) => t.people))
   return [
     ...PRESSES.flatMap((m) => clashes(open.filter((t) => t.machines.includes(m)).map(whole))),
-    ...[...people].flatMap((id) => clashes(open.filter((t) => t.people.includes(id)).map(hands))),
+    ...[...people].flatMap((id) => clashes(open.filter((t) => isHands(t) && t.people.includes(id)).map(whole))),
     ...[...vessels].flatMap((code) => clashes(phases.filter((p) => p.vessels.some((v) => v.code === code)))),
   ]
 }
