@@ -113,6 +113,8 @@ export function plannerAway(): Planner {
     worker.postMessage(current?.sent)
   }
 
+  // Ready before the first order comes: it takes a second to read in.
+  worker = started()
   return {
     away: true,
     plan: (cellarId, order, asked = {}) =>

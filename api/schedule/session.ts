@@ -280,8 +280,8 @@ export function openSession(given: Problem, watch?: Watch): Session {
       }
     const set = [...roster.groups.values()].filter((g) => names.has(g.group))
     if (set.length > 0) placeAnew(set, wasKnown, before)
-    const made = exchanged(standing)
-    const old = new Map([...standing].flatMap((b) => (isTold(b) ? b.told : [])).map((p) => [p.key, p]))
+    const { made, left } = exchanged(standing)
+    const old = new Map(left.flatMap((b) => (isTold(b) ? b.told : [])).map((p) => [p.key, p]))
     const placed = made.flatMap((b) => toldOf(b, ledger)).filter((p) => !samePlaced(old.get(p.key), p))
     placed.push(...lateBounds(new Set(made)))
     return {
@@ -316,13 +316,16 @@ export function openSession(given: Problem, watch?: Watch): Session {
     return [...gone]
   }
 
-  /** Notes what bookings came and went; the bundles that are new. */
-  function exchanged(standing: ReadonlySet<Bundle>): readonly Bundle[] {
+  /** Notes what bookings came and went. */
+  function exchanged(standing: ReadonlySet<Bundle>): {
+    readonly made: readonly Bundle[]
+    readonly left: readonly Bundle[]
+  } {
     const current = new Set(roster.bundles())
-    for (const b of standing) if (!current.has(b)) moved.push(...b.booked)
+    const left = [...standing].filter((b) => !current.has(b))
     const made = [...current].filter((b) => !standing.has(b))
-    for (const b of made) moved.push(...b.booked)
-    return made
+    for (const b of [...left, ...made]) moved.push(...b.booked)
+    return { made, left }
   }
 
   const follow: Session['follow'] = (next) => {
