@@ -9,11 +9,11 @@
  * starts from the settled plan: the change before is taken back in between, and the way back is timed too, apart.
  */
 import { groupsOf } from '../../api/schedule/bundles.ts'
-import { schedule } from '../../api/schedule/schedule.ts'
+import { type Kept, schedule, scheduleNext } from '../../api/schedule/schedule.ts'
 import { openSession } from '../../api/schedule/session.ts'
 import type { Plan, Problem } from '../../api/schedule/types.ts'
 import { cellarOf, sizeFor } from '../helpers/cellars.ts'
-import { chanceOf } from '../helpers/chance.ts'
+import { type Chance, chanceOf } from '../helpers/chance.ts'
 import { judge, reported } from '../schedule/checker.ts'
 
 const DAY = 1440
@@ -83,6 +83,7 @@ function measure(lots: number) {
       )
     backs.push(timed(() => session.change({ groups: [group] })).cpuMs)
   }
+  const wholes = wholeTimes(begun, running, chance)
   const at = (list: readonly number[], share: number) => {
     const sorted = [...list].sort((a, b) => a - b)
     return Number((sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? 0).toFixed(1))
@@ -99,6 +100,8 @@ function measure(lots: number) {
     slipP50Ms: at(times, 0.5),
     slipP95Ms: at(times, 0.95),
     backP50Ms: at(backs, 0.5),
+    wholeP50Ms: at(wholes, 0.5),
+    wholeP95Ms: at(wholes, 0.95),
     otherLotsMovedPct: Number((100 * mean).toFixed(3)),
     mostMovedPct: Number((100 * Math.max(0, ...otherShares)).toFixed(3)),
     othersOfTodayMoved: movedToday,
@@ -106,6 +109,28 @@ function measure(lots: number) {
     faults,
     rssMb: Math.round(process.memoryUsage().rss / 1e6),
   }
+}
+
+/**
+ * The way the server goes: the whole cellar's work is built anew and handed over, with the plan people know, twenty
+ * minutes later each time; what comes back is the whole plan with causes.
+ */
+function wholeTimes(begun: Problem, running: readonly Problem['tasks'][number][], chance: Chance): readonly number[] {
+  const kept: Kept = {}
+  let asked = begun
+  let plan = scheduleNext(kept, asked)
+  const times: number[] = []
+  for (let k = 0; k <= Math.min(10, slips) && running.length > 0; k++) {
+    const late = chance.pick(running)
+    const tasks = asked.tasks.map((t) => (t.key === late.key ? { ...t, elapsedMin: t.elapsedMin + DAY } : t))
+    // Not one object is the one from before, as in the server.
+    asked = structuredClone({ ...asked, tasks, nowMin: asked.nowMin + 20, previous: previousOf(plan) })
+    const next = timed(() => scheduleNext(kept, asked))
+    // The first takes over what was placed while the session was opened.
+    if (k > 0) times.push(next.cpuMs)
+    plan = next.value
+  }
+  return times
 }
 
 function timed<T>(work: () => T): { readonly value: T; readonly cpuMs: number } {
