@@ -8,7 +8,7 @@ import { choiceOf, pausedEnd } from './shares.ts'
 
 /**
  * The plan people know, taken over as it stands, whether or not it keeps all limits. Undefined when it cannot stand:
- * work it does not know, work it has in the past, hands or vessels that are no more.
+ * work it does not know, work it has in the past, hands or vessels that are no more, units that are out of service then.
  */
 export function adopted(model: Model): Draft | undefined {
   const facts = deskOf(model)
@@ -53,7 +53,14 @@ function knownSlot(model: Model, i: number): Slot | undefined {
   const crewEndMin = pieces.at(-1)?.[1] ?? startMin
   const endMin =
     task.interruptible && pieces.length > 0 ? pausedEnd(startMin, task.elapsedMin, crew) : startMin + task.elapsedMin
+  if (task.pin?.units === undefined && units.flat().some((u) => isDown(model, u, startMin, endMin))) return undefined
   return { startMin, endMin, crewEndMin, crew, units }
+}
+
+/** Whether a unit is not to be had at all for some of a span: out of service, or promised away. */
+const isDown = (model: Model, u: number, fromMin: number, toMin: number): boolean => {
+  const { booked, capacity } = model.units[u]!.unit
+  return (booked ?? []).some((b) => (b.amount ?? capacity) >= capacity && b.fromMin < toMin && fromMin < b.toMin)
 }
 
 function knownBerth(model: Model, slots: readonly Slot[], h: number): Berth | undefined {
@@ -64,6 +71,8 @@ function knownBerth(model: Model, slots: readonly Slot[], h: number): Berth | un
   const was = model.previous.get(hold.key)
   if (!was) return undefined
   const units = was.units.flatMap((id) => model.unitOf.get(id) ?? [])
+  const begun = factOf(model, from) !== undefined
+  if (!begun && units.some((u) => isDown(model, u, fromMin, toMin))) return undefined
   const stands = units.every((u) => candidates.includes(u)) && units.length >= Math.min(hold.count, candidates.length)
   return stands ? { units: units.slice(0, hold.count), fromMin, toMin } : undefined
 }
