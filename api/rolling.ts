@@ -24,20 +24,30 @@ export function isDue(plannedAt: Temporal.Instant, nowAt: Temporal.Instant, zone
 
 /**
  * Plans anew every cellar whose plan is due. Looked at again under the cellar's lock: of two servers at the same
- * moment one plans, the other finds it done.
+ * moment one plans, the other finds it done. A cellar that cannot be planned keeps no other from its plan.
  *
+ * @param failed hears of each cellar that could not be planned
  * @returns the changes to tell, one a cellar that was planned here
  */
-export async function rollOn(db: Db, nowAt: Temporal.Instant, planner?: Planner): Promise<readonly Change[]> {
+export async function rollOn(
+  db: Db,
+  nowAt: Temporal.Instant,
+  failed: (cellarId: string, error: unknown) => void,
+  planner?: Planner,
+): Promise<readonly Change[]> {
   const changes: Change[] = []
   for (const cellar of await listCellars(db)) {
     const isOld = async (on: Db) => {
       const plan = await findPlanRevision(on, cellar.id)
       return !plan || isDue(plan.plannedAt, nowAt, cellar.zone)
     }
-    if (!(await isOld(db))) continue
-    const done = await replanIf(db, cellar.id, nowAt, isOld, CLOCK, planner)
-    if (done) changes.push(done.change)
+    try {
+      if (!(await isOld(db))) continue
+      const done = await replanIf(db, cellar.id, nowAt, isOld, CLOCK, planner)
+      if (done) changes.push(done.change)
+    } catch (error) {
+      failed(cellar.id, error)
+    }
   }
   return changes
 }

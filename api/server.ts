@@ -83,7 +83,8 @@ async function firstStart(db: Db, args: Args, now: Now, log: Log): Promise<void>
 /** Looks every few minutes whether the clock asks for new plans; the first look is at the start. */
 function keepFresh(db: Db, now: Now, planner: Planner, changes: Changes, log: Log): () => void {
   const freshen = async () => {
-    for (const change of await rollOn(db, now(), planner)) changes.publish(change)
+    const failed = (cellar: string, error: unknown) => log.error({ cellar, ...shownError(error) }, 'planning failed')
+    for (const change of await rollOn(db, now(), failed, planner)) changes.publish(change)
   }
   const inPeace = () => void freshen().catch((error: unknown) => log.error(shownError(error), 'planning failed'))
   inPeace()

@@ -23,11 +23,16 @@ export function isCheckDue(lastAt: Temporal.Instant | undefined, nowAt: Temporal
 
 export async function checkIfDue(db: Db, now: Now, log: Log): Promise<void> {
   for (const cellar of await listCellars(db)) {
-    const [last] = await listLedgerChecks(db, cellar.id, 1)
-    if (!isCheckDue(last?.at, now(), cellar.zone)) continue
-    const { ok, movements, tookMs, faults } = await checkLedger(db, cellar.id, now)
-    if (ok) log.info({ cellar: cellar.id, movements, tookMs }, 'the ledger closes')
-    else log.error({ cellar: cellar.id, movements, faults }, 'the ledger has faults')
+    try {
+      const [last] = await listLedgerChecks(db, cellar.id, 1)
+      if (!isCheckDue(last?.at, now(), cellar.zone)) continue
+      const { ok, movements, tookMs, faults } = await checkLedger(db, cellar.id, now)
+      if (ok) log.info({ cellar: cellar.id, movements, tookMs }, 'the ledger closes')
+      else log.error({ cellar: cellar.id, movements, faults }, 'the ledger has faults')
+    } catch (error) {
+      // One that cannot be read keeps no other from its check.
+      log.error({ cellar: cellar.id, ...shownError(error) }, 'the ledger could not be checked')
+    }
   }
 }
 

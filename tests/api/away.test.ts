@@ -23,6 +23,11 @@ beforeAll(async () => {
 }, 240_000)
 afterAll(() => planner.close())
 
+/** Other tests' cellars in the same database may be beyond planning; this one is not. */
+const notThis = (cellarId: string, error: unknown) => {
+  if (cellarId === demo.cellarId) throw error
+}
+
 /** What a reading of the fermenting lot says, as sent by a screen. */
 const reading = (lot: string, value: number) => ({ readings: [{ lot, kind: 'density', value }] })
 
@@ -47,7 +52,7 @@ describe('a server whose plans are made in a thread of its own', () => {
     // Planned again with nothing new, by the planner of the other server: nothing moves.
     const before = (await alex<{ tasks: TaskWire[] }>('GET', '/api/tasks')).body.tasks
     nowAt = nowAt.add({ minutes: 61 })
-    await rollOn(demo.db, nowAt)
+    await rollOn(demo.db, nowAt, notThis)
     const open = (t: TaskWire) => t.state === 'planned' || t.state === 'due'
     const after = new Map((await alex<{ tasks: TaskWire[] }>('GET', '/api/tasks')).body.tasks.map((t) => [t.key, t]))
     const far = nowAt.add({ hours: 24 }).epochMilliseconds
@@ -60,7 +65,7 @@ describe('a server whose plans are made in a thread of its own', () => {
     const both = await Promise.all([
       alex('POST', '/api/readings', reading('L03', 1030)),
       alex('POST', '/api/readings', reading('L04', 1035)),
-      rollOn(demo.db, nowAt.add({ minutes: 61 }), planner),
+      rollOn(demo.db, nowAt.add({ minutes: 61 }), notThis, planner),
     ])
     expect(both.slice(0, 2).map((a) => (a as { status: number }).status)).toEqual([201, 201])
     const plan = await alex<{ revision: number }>('GET', '/api/plan')

@@ -1,3 +1,4 @@
+import { sql } from 'drizzle-orm'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { createApp } from '../../api/app.ts'
 import { startSession } from '../../api/auth.ts'
@@ -10,8 +11,13 @@ import type { PhaseWire, TaskWire } from '../../api/wire.ts'
 import { openDb } from '../../db/open.ts'
 import { findPlanRevision } from '../../db/queries/plans.ts'
 import type { Db } from '../../db/types.ts'
+import { acrossCellars } from '../../db/wall.ts'
 import { KIND, ownDb, type TestDb } from '../helpers/db.ts'
 import { type Call, caller, NOW, ORIGIN, smallFacts } from './make.ts'
+
+const never = (id: string, error: unknown) => {
+  throw new Error(`${id} was not planned`, { cause: error })
+}
 
 const ZONE = 'Pacific/Auckland'
 const at = (wall: string) => Temporal.PlainDateTime.from(wall).toZonedDateTime(ZONE).toInstant()
@@ -57,10 +63,24 @@ describe('two servers', () => {
   it('plan a cellar once when the clock asks both at the same moment', async () => {
     for (let hour = 1; hour <= 5; hour++) {
       const laterAt = nowAt.add({ hours: 2 * hour })
-      const done = await Promise.all([rollOn(first.db, laterAt), rollOn(second.db, laterAt)])
+      const done = await Promise.all([rollOn(first.db, laterAt, never), rollOn(second.db, laterAt, never)])
       expect(done.flat().filter((c) => c.cellarId === cellarId)).toHaveLength(1)
       expect((await findPlanRevision(first.db, cellarId))?.plannedAt.toString()).toBe(laterAt.toString())
     }
+  })
+
+  it('plan the others where one cellar cannot be planned, and say which', async () => {
+    // Comes before the good one: cellars are looked at in the order of their ids.
+    const brokenId = 'a-broken-one'
+    await first.db.transaction((tx) => storeFacts(tx, smallFacts(brokenId, ['L03']), { demo: false, at: nowAt }))
+    await acrossCellars(() =>
+      first.db.execute(sql`update choice_version set choices = '{}'::jsonb where cellar_id = ${brokenId}`),
+    )
+    const laterAt = nowAt.add({ hours: 12 })
+    const failed: string[] = []
+    const done = await rollOn(first.db, laterAt, (id) => failed.push(id))
+    expect(failed).toEqual([brokenId])
+    expect(done.map((c) => c.cellarId)).toEqual([cellarId])
   })
 
   it('never promise a person, a press or a tank twice, however they race: 100 rounds', async () => {
