@@ -5,13 +5,14 @@ import { beginAnew } from './anew.ts'
 import { remove } from './api.ts'
 import { ground, switchGround } from './ground.ts'
 import { createIdleLock, useLock } from './idle.ts'
-import { createLive, offline, type Planning, planning, type Trouble, trouble } from './live.ts'
+import { createLive, offline, planning, type Trouble, trouble } from './live.ts'
 import { askSignOut, counts, keepDays, onSent, retry, startOffline } from './offline/index.ts'
 import { Newer } from './offline/newer.tsx'
 import { NotSent } from './offline/not-sent.tsx'
 import { ProposalBanner } from './pages/proposal-banner.tsx'
 import { Button } from './parts/button.tsx'
 import { Menu } from './parts/menu.tsx'
+import { PlanningLine } from './parts/planning-line.tsx'
 import { toastError } from './parts/toast.tsx'
 import { useMe } from './queries.ts'
 import { useSession } from './session.tsx'
@@ -118,7 +119,9 @@ export function Frame(props: { readonly children: JSX.Element }) {
               </p>
             )}
           </Show>
-          <Show when={planning()}>{(far) => <PlanningLine far={far()} />}</Show>
+          <Show when={planning() !== undefined}>
+            <PlanningLine far={planning() ?? 'waits'} />
+          </Show>
           <NotSent signOut={out} />
           <Newer />
           <ProposalBanner />
@@ -129,17 +132,6 @@ export function Frame(props: { readonly children: JSX.Element }) {
         </nav>
       </div>
     </>
-  )
-}
-
-/** One line while a plan is made: people see that what they told is being worked at. */
-function PlanningLine(props: { readonly far: Planning }) {
-  const share = () => (props.far === 'waits' ? undefined : Math.round(props.far * 100))
-  return (
-    <p class="planning" role="status">
-      <span>The plan is being made{share() === undefined ? ' …' : `: ${share()} %`}</span>
-      <progress max={100} value={share()} aria-hidden="true" />
-    </p>
   )
 }
 

@@ -5,6 +5,7 @@ import type { TaskWire } from '../../api/wire.ts'
 import { Button } from '../../web/parts/button.tsx'
 import { NumberField, numberOf, Options, outOfRange, TextField } from '../../web/parts/field.tsx'
 import { PegMark, pegState } from '../../web/parts/peg-mark.tsx'
+import { PlanningLine } from '../../web/parts/planning-line.tsx'
 import { Failed } from '../../web/parts/states.tsx'
 import { Stepper } from '../../web/parts/stepper.tsx'
 import { VesselTags } from '../../web/parts/tag.tsx'
@@ -183,5 +184,23 @@ describe('a refusal', () => {
     })
     render(() => <Failed error={error} />)
     expect(screen.getByRole('alert').textContent).toBe('Something does not fitfruit brix must be at most 50')
+  })
+})
+
+describe('a plan in the making', () => {
+  it('says so before anything is known, then how far it is, from nothing on', () => {
+    const [far, setFar] = createSignal<number | 'waits'>('waits')
+    render(() => <PlanningLine far={far()} />)
+    const line = screen.getByRole('status')
+    const bar = line.querySelector('progress')
+    expect(line.textContent).toBe('The plan is being made …')
+    expect(bar?.hasAttribute('value')).toBe(false)
+    setFar(0)
+    expect(line.textContent).toBe('The plan is being made: 0 %')
+    setFar(0.414)
+    expect(line.textContent).toBe('The plan is being made: 41 %')
+    expect(line.querySelector('progress')?.value).toBe(41)
+    setFar('waits')
+    expect(line.textContent).toBe('The plan is being made …')
   })
 })
