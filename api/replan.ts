@@ -187,9 +187,6 @@ const knownTask = (t: StoredTask): Known => ({
   endAt: t.endAt,
   people: t.people,
   machines: t.rest.machines,
-  fromVessels: t.rest.fromVessels,
-  toVessels: t.rest.toVessels,
   earliestAt: Temporal.Instant.from(t.rest.earliestAt),
   latestAt: Temporal.Instant.from(t.rest.latestAt),
-  broken: t.rest.broken,
 })

@@ -24,6 +24,7 @@ interface Outcome {
 }
 
 const running = new Set<ChildProcess>()
+let isStopped = false
 
 function vitest(args: readonly string[], env: Readonly<Record<string, string>>, piped: boolean): ChildProcess {
   const program = join(ROOT, 'node_modules/vitest/vitest.mjs')
@@ -71,7 +72,7 @@ async function runAll(): Promise<number> {
   const waiting = [...PROJECTS]
   const outcomes: Outcome[] = []
   const lane = async () => {
-    for (let next = waiting.shift(); next; next = waiting.shift()) {
+    for (let next = waiting.shift(); next && !isStopped; next = waiting.shift()) {
       outcomes.push(await runProject(next, Math.max(1, Math.floor(cores / lanes))))
     }
   }
@@ -81,13 +82,13 @@ async function runAll(): Promise<number> {
     console.log(`${o.project}: ${o.passed} passed, ${o.failed} failed, ${o.skipped} skipped, ${o.seconds} s`)
   }
   console.log(`${sum((o) => o.passed)} passed, ${sum((o) => o.failed)} failed`)
-  return outcomes.some((o) => o.code !== 0 || o.failed > 0) ? 1 : 0
+  return isStopped || outcomes.some((o) => o.code !== 0 || o.failed > 0) ? 1 : 0
 }
 
 for (const signal of ['SIGINT', 'SIGTERM'] as const) {
   process.once(signal, () => {
+    isStopped = true
     for (const child of running) child.kill(signal)
-    process.exitCode = 1
   })
 }
 

@@ -1,8 +1,9 @@
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process'
 import { chmodSync, chownSync, existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs'
-import { connect, createServer } from 'node:net'
+import { createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import postgres from 'postgres'
 import type { TestProject } from 'vitest/node'
 
 declare module 'vitest' {
@@ -123,17 +124,23 @@ export const freePort = () =>
     })
   })
 
-const knocks = (port: number) =>
-  new Promise<boolean>((done) => {
-    const socket = connect({ port, host: '127.0.0.1' })
-    socket.once('connect', () => done(socket.end() !== undefined))
-    socket.once('error', () => done(false))
-  })
+/** It takes connections before it answers: at first it says that it is starting up. */
+async function answers(port: number): Promise<boolean> {
+  const one = postgres(`postgres://leesway@127.0.0.1:${port}/postgres`, { max: 1, connect_timeout: 2 })
+  try {
+    await one`select 1`
+    return true
+  } catch {
+    return false
+  } finally {
+    await one.end({ timeout: 1 })
+  }
+}
 
 async function answering(port: number, alive: () => boolean): Promise<void> {
   for (let i = 0; i < 600; i++) {
     if (!alive()) break
-    if (await knocks(port)) return
+    if (await answers(port)) return
     await new Promise((later) => setTimeout(later, 50))
   }
   throw new Error('no answer')
