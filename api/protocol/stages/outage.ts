@@ -11,37 +11,42 @@ const HOURS = [9, 11, 13, 15, 19, 21] as const
 /** Cold that is away for longer is no breakdown any more: the lot's own rounds are read. */
 const MOST_DAYS = 3
 
-/** Cooled ferments are read every two hours while the chiller is away (change 9 of the practice). */
+/** Cooled ferments are read every two hours while a chiller is away (change 9 of the practice). */
 export function outageRounds(s: Setting, bodies: readonly Body[], anchorKey: string, untilMin: number): Part {
   const cooled = bodies.filter((b) => !b.room.barrels && b.room.jacket)
   if (cooled.length === 0 || !isDone(s, anchorKey)) return joined()
-  const downs = s.machines.filter((m) => m.kind === 'chiller').flatMap((m) => m.bookings)
   return joined(
-    ...downs.flatMap(({ fromAt, toAt }) => {
-      const fromMin = minOf(s, fromAt)
-      const toMin = Math.min(minOf(s, toAt), fromMin + MOST_DAYS * DAY, untilMin)
-      const first = dayOf(fromAt, s.cellar.zone)
-      return Array.from({ length: MOST_DAYS + 1 }, (_, day) => first.add({ days: day })).flatMap((on) =>
-        HOURS.flatMap((hour) => {
-          const atMin = wallMin(s, on, hour * 60)
-          const count = OUTAGE_FROM + hourOfYear(s.startAt.add({ minutes: atMin }))
-          const told = s.ticks.has(keyOf(s, 'check-ferment', count))
-          // A missing round stays missing.
-          if (!told && (atMin < fromMin || atMin > toMin || atMin + 90 < s.nowMin)) return []
-          return [
-            work(s, 'check-ferment', {
-              count,
-              sizes: { vessels: cooled.length },
-              from: cooled.map((b) => b.hold),
-              starts: null,
-              bias: { nearMin: atMin },
-              releaseMin: atMin - 30,
-              dueMin: atMin + 60,
-              detail: 'the cold is away: every two hours until it is back',
-            }),
-          ]
-        }),
-      )
-    }),
+    ...[...hoursAway(s, untilMin)].map(([count, atMin]) =>
+      work(s, 'check-ferment', {
+        count,
+        sizes: { vessels: cooled.length },
+        from: cooled.map((b) => b.hold),
+        starts: null,
+        bias: { nearMin: atMin },
+        releaseMin: atMin - 30,
+        dueMin: atMin + 60,
+        detail: 'the cold is away: every two hours until it is back',
+      }),
+    ),
   )
+}
+
+/** The readings wanted or told: minutes by count. An hour in which several are away, or are away again, is one reading. */
+function hoursAway(s: Setting, untilMin: number): ReadonlyMap<number, number> {
+  const hours = new Map<number, number>()
+  for (const { fromAt, toAt } of s.machines.filter((m) => m.kind === 'chiller').flatMap((m) => m.bookings)) {
+    const fromMin = minOf(s, fromAt)
+    const toMin = Math.min(minOf(s, toAt), fromMin + MOST_DAYS * DAY, untilMin)
+    const first = dayOf(fromAt, s.cellar.zone)
+    for (let day = 0; day <= MOST_DAYS; day++) {
+      for (const hour of HOURS) {
+        const atMin = wallMin(s, first.add({ days: day }), hour * 60)
+        const count = OUTAGE_FROM + hourOfYear(s.startAt.add({ minutes: atMin }))
+        const told = s.ticks.has(keyOf(s, 'check-ferment', count))
+        // A missing round stays missing.
+        if (told || (atMin >= fromMin && atMin <= toMin && atMin + 90 >= s.nowMin)) hours.set(count, atMin)
+      }
+    }
+  }
+  return hours
 }

@@ -17,7 +17,8 @@ const HOT_DAYS = 1
 /** Something that went wrong: from when, where, and how long it is worth work. */
 interface Event {
   readonly atMin: number
-  readonly vesselId?: string
+  /** Vessel ids; none: wherever the lot lies. */
+  readonly at: readonly string[]
   readonly days: number
 }
 
@@ -38,23 +39,38 @@ export function troubled(s: Setting, made: Part): Part {
   return joined(
     NOTHING,
     ...s.troubles.flatMap((t) => {
-      const vessel = t.vesselId ? { vesselId: t.vesselId } : {}
-      return raised(RAISES[t.kind], { atMin: minOf(s, t.at), ...vessel, days: FORGOTTEN_DAYS }, nextCount)
+      const at = t.vesselId ? [t.vesselId] : []
+      return raised(RAISES[t.kind], { atMin: minOf(s, t.at), at, days: FORGOTTEN_DAYS }, nextCount)
     }),
-    ...hotReadings(s).flatMap((r) => {
-      const vessel = r.vesselId ? { vesselId: r.vesselId } : {}
-      const count = READ_FROM + hourOfYear(r.takenAt)
-      return raised(READ_AS_TROUBLE.hot, { atMin: minOf(s, r.takenAt), ...vessel, days: HOT_DAYS }, () => count)
-    }),
+    ...[...hotHours(s)].flatMap(([count, event]) => raised(READ_AS_TROUBLE.hot, event, () => count)),
     ...(still
       ? raised(
           READ_AS_TROUBLE.still,
-          { atMin: minOf(s, still.takenAt), days: FORGOTTEN_DAYS },
+          { atMin: minOf(s, still.takenAt), at: [], days: FORGOTTEN_DAYS },
           counter(READ_FROM + hourOfYear(still.takenAt)),
         )
       : []),
   )
 }
+
+/** Hot readings by count: those of one hour ask for one piece of work, in all the vessels they name. */
+function hotHours(s: Setting): ReadonlyMap<number, Event> {
+  const hours = new Map<number, Event>()
+  for (const r of hotReadings(s)) {
+    const count = READ_FROM + hourOfYear(r.takenAt)
+    const before = hours.get(count)
+    const at = r.vesselId ? [r.vesselId] : []
+    hours.set(
+      count,
+      before ? { ...before, at: together(before.at, at) } : { atMin: minOf(s, r.takenAt), at, days: HOT_DAYS },
+    )
+  }
+  return hours
+}
+
+/** Vessels of both; none where one of them speaks of the whole lot. */
+const together = (a: readonly string[], b: readonly string[]): readonly string[] =>
+  a.length > 0 && b.length > 0 ? [...new Set([...a, ...b])] : []
 
 /** The next free count of each step, from a first one on. */
 function counter(from: number): (step: string) => number {
@@ -81,6 +97,6 @@ function optionsOf(s: Setting, raised: Raised, event: Event, holds: readonly str
     dueMin,
     starts: null,
     without: ['chiller', 'pump', 'lab', 'forklift', 'filter'],
-    ...(event.vesselId ? { at: [event.vesselId] } : { from: holds }),
+    ...(event.at.length > 0 ? { at: event.at } : { from: holds }),
   }
 }
