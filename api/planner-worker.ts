@@ -11,8 +11,8 @@ const say = (said: Said) => parentPort?.postMessage(said)
 parentPort?.on('message', ({ id, cellarId, order }: Sent) => {
   try {
     const watch = (progress: Extract<Said, { progress: unknown }>['progress']) => say({ id, progress })
-    const { free, plan, moves } = planned(unpacked(order) as Order, keptOf(cellarId), watch)
-    say({ id, ordered: packed({ free, moves, ...(plan === free ? {} : { plan }) }) })
+    const { plan, ...rest } = planned(unpacked(order) as Order, keptOf(cellarId), watch)
+    say({ id, ordered: packed({ ...rest, ...(plan === rest.free ? {} : { plan }) }) })
   } catch (error) {
     say({ id, error: error instanceof Error ? (error.stack ?? error.message) : String(error) })
   }

@@ -33,8 +33,8 @@ export function plannerHere(): Planner {
 
 /** A plan that is as it would like to be travels once. */
 function arrived(ordered: unknown): Ordered {
-  const { plan, free, moves } = unpacked(ordered) as Omit<Ordered, 'plan'> & Partial<Ordered>
-  return { free, moves, plan: plan ?? free }
+  const one = unpacked(ordered) as Omit<Ordered, 'plan'> & Partial<Ordered>
+  return { ...one, plan: one.plan ?? one.free }
 }
 
 /** What the thread says of the order it works at. */

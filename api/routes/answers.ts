@@ -6,7 +6,6 @@ import { listTasks } from '../../db/queries/tasks.ts'
 import { asked, QUESTIONS } from '../answers.ts'
 import { conflictAway } from '../conflict-away.ts'
 import { farDayWords } from '../moments.ts'
-import { layCellar, planCellar } from '../plan.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { AskGround, AskPlan } from '../protocol/answers/ask.ts'
 import type { Facts } from '../protocol/facts.ts'
@@ -16,6 +15,7 @@ import { knownPlanOf } from '../replan.ts'
 import { Temporal } from '../time.ts'
 import { trialChange } from '../trials/bodies.ts'
 import { withoutUndone } from '../undone.ts'
+import { askedBy } from './anew.ts'
 import { type AppEnv, answers as answering, describe, routes } from './route.ts'
 
 const answerWire = z
@@ -98,6 +98,7 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
   const stored = await listTasks(db, who.cellarId)
   const real = await findPlan(db, who.cellarId)
   const known = knownPlanOf(stored)
+  const { planner, ...by } = askedBy(c)
   return {
     facts,
     nowAt,
@@ -114,10 +115,18 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
         real.forecasts.flatMap((f) => (f.dryAt ? [[f.lotId, Temporal.Instant.from(f.dryAt.likelyAt)] as const] : [])),
       ),
     },
-    planOf: (of: Facts, how) =>
-      askPlan(withoutInherited(planCellar(withoutUndone(of), { nowAt, ...(how === 'alone' ? {} : known) }), of)),
-    causes: () =>
-      new Map(layCellar(withoutUndone(facts), { nowAt, ...known }).plan.placed.map((placed) => [placed.key, placed])),
+    planOf: async (of: Facts, how) => {
+      // What the cellar's last plan left ready is not given away for a lot by itself.
+      const ordered =
+        how === 'alone'
+          ? await planner.plan(`${who.cellarId} alone`, { facts: of, nowAt }, by)
+          : await planner.plan(who.cellarId, { facts: of, nowAt, ...known }, by)
+      return askPlan(withoutInherited(ordered.plan, of))
+    },
+    causes: async () => {
+      const { causes = [] } = await planner.plan(who.cellarId, { facts, nowAt, ...known, causes: true }, by)
+      return new Map(causes.map((held) => [held.key, held]))
+    },
     conflict: (taskKey) => conflictAway(withoutUndone(facts), { nowAt, ...known }, taskKey),
   }
 }

@@ -5,6 +5,7 @@ import { type Changes, createChanges } from '../../api/changes.ts'
 import { demoFacts } from '../../api/demo/facts.ts'
 import { storeFacts } from '../../api/demo/store.ts'
 import type { Storage } from '../../api/ops/storage.ts'
+import type { Planner } from '../../api/planning.ts'
 import { type Facts, ROLES, type Role } from '../../api/protocol/facts.ts'
 import { replan } from '../../api/replan.ts'
 import { Temporal } from '../../api/time.ts'
@@ -70,13 +71,14 @@ export async function makeApp(
     readonly now?: string
     readonly planAfterMs?: number
     readonly storage?: Storage
+    readonly planner?: Planner
   } = {},
 ): Promise<Made> {
   const db = options.db ?? (await sharedDb())
   const cellarId = freshId('yard')
   let nowAt = Temporal.Instant.from(options.now ?? NOW)
   const changes = createChanges()
-  const { planAfterMs, storage } = options
+  const { planAfterMs, storage, planner } = options
   const app = createApp({
     db,
     now: () => nowAt,
@@ -84,6 +86,7 @@ export async function makeApp(
     baseUrl: ORIGIN,
     ...(planAfterMs ? { planAfterMs } : {}),
     ...(storage ? { storage } : {}),
+    ...(planner ? { planner } : {}),
   })
   await db.transaction((tx) => storeFacts(tx, smallFacts(cellarId, options.lots), { demo: false, at: nowAt }))
   await replan(db, cellarId, nowAt)

@@ -46,9 +46,9 @@ export interface AskGround {
   readonly plan: AskPlan
   readonly nowAt: Temporal.Instant
   /** The plan of other facts, with least disturbance; `alone`: of these facts by themselves, as if nobody knew a plan. */
-  readonly planOf: (facts: Facts, how?: 'alone') => AskPlan
+  readonly planOf: (facts: Facts, how?: 'alone') => Promise<AskPlan>
   /** What holds each task of the plan as it stands; asked for only where it is needed. */
-  readonly causes?: () => ReadonlyMap<string, TaskCauses>
+  readonly causes?: () => Promise<ReadonlyMap<string, TaskCauses>>
   /** The limits behind a hard rule that is broken: of a task, else the first; absent where none is. */
   readonly conflict?: (taskKey?: string) => Promise<ConflictTold | undefined>
 }

@@ -11,7 +11,10 @@ import { type Answer, type AskGround, type AskPlan, byStart, count, isOpen, numb
 import { freshHard } from './people.ts'
 
 /** "What if we press tomorrow instead?" */
-export function pressOn(g: AskGround, asked: { readonly lot: Lot; readonly on: Temporal.PlainDate }): Answer {
+export async function pressOn(
+  g: AskGround,
+  asked: { readonly lot: Lot; readonly on: Temporal.PlainDate },
+): Promise<Answer> {
   const say = saying(g)
   const { lot } = asked
   const started = g.plan.tasks.find(
@@ -24,7 +27,7 @@ export function pressOn(g: AskGround, asked: { readonly lot: Lot; readonly on: T
     }
   const change: TrialChange = { kind: 'pick', lot: lot.id, pickOn: asked.on.toString() }
   const tried = withChanges(g.facts, [change], g.nowAt, (i) => `tried-${i}`)
-  const after = g.planOf(tried)
+  const after = await g.planOf(tried)
   const own = (plan: AskPlan, step: string) =>
     plan.tasks.filter((t) => t.lotId === lot.id && t.step === step && t.state !== 'cancelled').sort(byStart)
   const settles = after.phases.find((p) => p.lotId === lot.id && p.kind === 'settle')
@@ -75,10 +78,10 @@ function staffWords(g: AskGround, on: Temporal.PlainDate): readonly string[] {
 }
 
 /** "Can we take 12 more tonnes on Saturday?" */
-export function takeMore(
+export async function takeMore(
   g: AskGround,
   asked: { readonly like: Lot; readonly on: Temporal.PlainDate; readonly tonnes: number },
-): Answer {
+): Promise<Answer> {
   const say = saying(g)
   const code = freeCode(g)
   const change: TrialChange = {
@@ -89,7 +92,7 @@ export function takeMore(
     tonnes: asked.tonnes,
   }
   const tried = withChanges(g.facts, [change], g.nowAt, () => 'tried')
-  const after = g.planOf(tried)
+  const after = await g.planOf(tried)
   const own = after.tasks.filter((t) => t.lotCode === code).sort(byStart)
   const { choices, fruit } = asked.like
   const entering =
@@ -247,7 +250,10 @@ const ALARM_K = 3
 const MOST_DAYS = 180
 
 /** "What is the last day to pick this block for that bottling date?" Found by planning this lot alone, later and later. */
-export function lastPick(g: AskGround, asked: { readonly lot: Lot; readonly finishOn: Temporal.PlainDate }): Answer {
+export async function lastPick(
+  g: AskGround,
+  asked: { readonly lot: Lot; readonly finishOn: Temporal.PlainDate },
+): Promise<Answer> {
   const say = saying(g)
   const booked = changedLot(asked.lot, {
     kind: 'choices',
@@ -258,12 +264,12 @@ export function lastPick(g: AskGround, asked: { readonly lot: Lot; readonly fini
     Temporal.PlainDate.compare(asked.lot.pickOn, dayOf(g.nowAt, say.zone)) < 0
       ? dayOf(g.nowAt, say.zone)
       : asked.lot.pickOn
-  const tryOn = (days: number) => {
+  const tryOn = async (days: number) => {
     const pickOn = from.add({ days })
     // Nothing of this lot has happened in the trial: it asks about fruit still on the vine.
     const lots = [{ ...booked, pickOn }]
     const bare = { ...g.facts, lots, readings: [], transfers: [], additions: [], taskFacts: [] }
-    const plan = g.planOf(bare, 'alone')
+    const plan = await g.planOf(bare, 'alone')
     const end =
       plan.tasks
         .filter((t) => t.lotId === asked.lot.id && t.step === 'release')
@@ -281,8 +287,8 @@ export function lastPick(g: AskGround, asked: { readonly lot: Lot; readonly fini
     return { ok, pickOn, end, late }
   }
   const span = Math.min(MOST_DAYS, Math.max(0, from.until(asked.finishOn, { largestUnit: 'days' }).days))
-  if (!tryOn(0).ok) {
-    const now = tryOn(0)
+  const now = await tryOn(0)
+  if (!now.ok) {
     return {
       verdict: 'no',
       sentences: [
@@ -296,12 +302,12 @@ export function lastPick(g: AskGround, asked: { readonly lot: Lot; readonly fini
   let bad = span + 1
   while (bad - good > 1) {
     const mid = Math.floor((good + bad) / 2)
-    if (tryOn(mid).ok) good = mid
+    if ((await tryOn(mid)).ok) good = mid
     else bad = mid
   }
-  const best = tryOn(good)
+  const best = good === 0 ? now : await tryOn(good)
   const slackDays = asked.lot.pickOn.until(best.pickOn, { largestUnit: 'days' }).days
-  const next = good < span ? tryOn(good + 1) : undefined
+  const next = good < span ? await tryOn(good + 1) : undefined
   return {
     verdict: 'yes',
     sentences: [

@@ -93,7 +93,10 @@ function nextShift(people: readonly Person[], g: AskGround): Temporal.Instant | 
 }
 
 /** "What happens if Kim is sick tomorrow?" */
-export function sick(g: AskGround, asked: { readonly person: string; readonly on: Temporal.PlainDate }): Answer {
+export async function sick(
+  g: AskGround,
+  asked: { readonly person: string; readonly on: Temporal.PlainDate },
+): Promise<Answer> {
   const say = saying(g)
   const person = g.facts.people.find((p) => p.id === asked.person)
   if (!person) return { verdict: 'no', sentences: [`${asked.person} is nobody here.`] }
@@ -115,7 +118,7 @@ export function sick(g: AskGround, asked: { readonly person: string; readonly on
       sentences: [`${person.name} has no work on ${say.day(asked.on)}: nothing changes.`],
       tried: [change],
     }
-  const after = g.planOf(withChanges(g.facts, [change], g.nowAt, (i) => `tried-${i}`))
+  const after = await g.planOf(withChanges(g.facts, [change], g.nowAt, (i) => `tried-${i}`))
   const next = new Map(after.tasks.map((t) => [t.key, t]))
   // Where nobody else can, the plan leaves a round with its person as broken; whoever is ill does not do it all the same.
   const without = (now: AskTask | undefined) =>

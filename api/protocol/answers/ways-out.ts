@@ -50,7 +50,8 @@ export async function waysOut(g: AskGround, asked: { readonly key?: string }): P
         asked.key ? 'No hard rule is broken at it.' : 'Every hard rule is kept: there is nothing to get out of.',
       ],
     }
-  const tried = waysOf(g, conflict).map((way) => tryOut(g, conflict, way))
+  const tried: Tried[] = []
+  for (const way of waysOf(g, conflict)) tried.push(await tryOut(g, conflict, way))
   const out = tried.filter((t) => t.gone).sort((a, b) => cost(a) - cost(b))
   const best = out[0]
   return {
@@ -153,9 +154,9 @@ function finishWays(g: AskGround, lotId: string, tasks: readonly AskTask[], byMi
   })
 }
 
-function tryOut(g: AskGround, conflict: ConflictTold, way: Way): Tried {
+async function tryOut(g: AskGround, conflict: ConflictTold, way: Way): Promise<Tried> {
   const tried = withChanges(g.facts, [way.change], g.nowAt, () => 'tried')
-  const after = g.planOf(tried)
+  const after = await g.planOf(tried)
   const groundOf = (facts: AskGround['facts']) => ({
     ...facts,
     zone: facts.cellar.zone,

@@ -25,12 +25,12 @@ interface Held {
 }
 
 /** "Why not earlier, why not later, what else is tight?" */
-export function whyThen(g: AskGround, asked: { readonly key: string }): Answer {
+export async function whyThen(g: AskGround, asked: { readonly key: string }): Promise<Answer> {
   const say = saying(g)
   const task = g.plan.tasks.find((t) => t.key === asked.key)
   if (!task) return { verdict: 'no', sentences: [`There is no task ${asked.key}.`] }
   const known = new Map(g.plan.tasks.map((t) => [t.key, t]))
-  const causes = g.causes?.() ?? new Map<string, TaskCauses>()
+  const causes = (await g.causes?.()) ?? new Map<string, TaskCauses>()
   const chain = (side: Side): readonly Held[] => {
     const held: Held[] = []
     const seen = new Set<string>()

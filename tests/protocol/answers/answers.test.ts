@@ -209,14 +209,14 @@ describe('what happens if Kim is sick tomorrow', () => {
     task('L09/check-ferment/5', '2027-03-23T07:00', 15, { people: ['kim'] }),
     task('L04/receive/1', '2027-03-23T08:00', 45, { people: ['kim'], latestAt: at('2027-03-23T12:00') }),
   ]
-  it('says who takes over, what waits, and what needs a decision with its latest moment', () => {
+  it('says who takes over, what waits, and what needs a decision with its latest moment', async () => {
     const after = [
       task('L03/rack-juice/1', '2027-03-24T07:00', 80, { people: ['sam'] }),
       task('L09/check-ferment/5', '2027-03-23T07:00', 15, { people: ['noor'] }),
       task('L04/receive/1', '2027-03-23T08:00', 45, { people: [] }),
     ]
-    const g = ground('2027-03-22T16:00', plan(theirs), { planOf: () => plan(after) })
-    const answer = sick(g, { person: 'kim', on: day('2027-03-23') })
+    const g = ground('2027-03-22T16:00', plan(theirs), { planOf: async () => plan(after) })
+    const answer = await sick(g, { person: 'kim', on: day('2027-03-23') })
     expect(answer.verdict).toBe('no')
     expect(answer.sentences).toEqual([
       // 80 + 15 + 45 = 140 min = 2.3 h
@@ -227,15 +227,15 @@ describe('what happens if Kim is sick tomorrow', () => {
     ])
     expect(answer.tried).toHaveLength(1)
   })
-  it('asks for a plan in which Kim is away on that day, and only then', () => {
+  it('asks for a plan in which Kim is away on that day, and only then', async () => {
     let away: readonly unknown[] = []
     const g = ground('2027-03-22T16:00', plan(theirs), {
-      planOf: (facts) => {
+      planOf: async (facts) => {
         away = facts.people.flatMap((p) => p.absences.map((a) => [p.id, a.fromAt.toString(), a.toAt.toString()]))
         return plan(theirs)
       },
     })
-    sick(g, { person: 'kim', on: day('2027-03-23') })
+    await sick(g, { person: 'kim', on: day('2027-03-23') })
     expect(away).toEqual([['kim', at('2027-03-23T00:00').toString(), at('2027-03-24T00:00').toString()]])
   })
 })
@@ -345,11 +345,11 @@ describe('is the plan possible at all', () => {
 })
 
 describe('what is the last day to pick this block for that bottling date', () => {
-  it('is found day by day, with the slack', () => {
+  it('is found day by day, with the slack', async () => {
     // A planner whose wine is released 100 days after the pick: for 3 August the last pick is 3 August - 100 d = 25 April.
     // L07 is planned for 30 March: 26 days of slack.
     const g = ground('2027-03-22T06:30', plan([]), {
-      planOf: (facts) => {
+      planOf: async (facts) => {
         const pickOn = facts.lots[0]!.pickOn.toString()
         const end = day(pickOn).add({ days: 100 })
         return plan([task('L07/release/1', `${end}T09:00`, 20)])
@@ -357,18 +357,18 @@ describe('what is the last day to pick this block for that bottling date', () =>
     })
     const lot = g.facts.lots.find((l) => l.code === 'L07')!
     expect(lot.pickOn.toString()).toBe('2027-03-30')
-    const answer = lastPick(g, { lot, finishOn: day('2027-08-03') })
+    const answer = await lastPick(g, { lot, finishOn: day('2027-08-03') })
     expect(answer.sentences.slice(0, 2)).toEqual([
       'L07 for Tue 3 Aug: the last day to pick is Sun 25 Apr.',
       'It is planned for Tue 30 Mar: 26 days of slack.',
     ])
   })
-  it('never says impossible: none found, what would break, and what would free it', () => {
+  it('never says impossible: none found, what would break, and what would free it', async () => {
     const g = ground('2027-03-22T06:30', plan([]), {
-      planOf: () => plan([task('L07/release/1', '2027-12-01T09:00', 20)]),
+      planOf: async () => plan([task('L07/release/1', '2027-12-01T09:00', 20)]),
     })
     const lot = g.facts.lots.find((l) => l.code === 'L07')!
-    const answer = lastPick(g, { lot, finishOn: day('2027-08-03') })
+    const answer = await lastPick(g, { lot, finishOn: day('2027-08-03') })
     expect(answer.verdict).toBe('no')
     expect(answer.sentences[0]).toMatch(/^None found/)
     expect(said(answer)).not.toMatch(/impossible/i)

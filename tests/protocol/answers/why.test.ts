@@ -32,10 +32,10 @@ describe('why does this task stand there', () => {
     ['L04/receive/1', { notEarlier: [{ kind: 'release' }], notLater: [] }],
     ['L03/chill-juice/1', { notEarlier: [], notLater: [{ kind: 'deadline' }] }],
   ])
-  const g = ground('2027-03-22T06:30', plan(tasks), { causes: () => causes })
+  const g = ground('2027-03-22T06:30', plan(tasks), { causes: async () => causes })
 
-  it('goes link by link down to a fact somebody knows, on both sides, and says what else is tight', () => {
-    expect(whyThen(g, { key: 'L03/press/1' }).sentences).toEqual([
+  it('goes link by link down to a fact somebody knows, on both sides, and says what else is tight', async () => {
+    expect((await whyThen(g, { key: 'L03/press/1' })).sentences).toEqual([
       'L03 press stands on Mon 22 Mar 09:30, by Kim.',
       'Why not earlier:',
       'L03 press: it comes after L03 load press, which ends Mon 22 Mar 09:30.',
@@ -53,9 +53,9 @@ describe('why does this task stand there', () => {
     ])
   })
 
-  it('says of work that merely stays where people know it what it could have instead', () => {
+  it('says of work that merely stays where people know it what it could have instead', async () => {
     const stays = new Map(causes).set('L03/chill-juice/1', { notEarlier: [{ kind: 'previous' }], notLater: [] })
-    const { sentences } = whyThen({ ...g, causes: () => stays }, { key: 'L03/chill-juice/1' })
+    const { sentences } = await whyThen({ ...g, causes: async () => stays }, { key: 'L03/chill-juice/1' })
     // The press ends at 09:30 + 195 min = 12:45.
     expect(sentences[2]).toBe(
       'L03 chill juice: people know it there; by what goes before it could be after Mon 22 Mar 12:45, when L03 press ends.',
@@ -63,7 +63,7 @@ describe('why does this task stand there', () => {
     expect(sentences).toContain('L03 chill juice: nothing hurries it.')
   })
 
-  it('names who fixed a task and when, a booking with its reason, and a circle only once', () => {
+  it('names who fixed a task and when, a booking with its reason, and a circle only once', async () => {
     const facts = {
       ...g.facts,
       taskFacts: [
@@ -82,19 +82,19 @@ describe('why does this task stand there', () => {
           : m,
       ),
     }
-    const told = (key: string, own: TaskCauses) =>
-      whyThen({ ...g, facts, causes: () => new Map([[key, own]]) }, { key }).sentences[2]
-    expect(told('L03/receive/1', { notEarlier: [{ kind: 'pin' }], notLater: [] })).toBe(
+    const told = async (key: string, own: TaskCauses) =>
+      (await whyThen({ ...g, facts, causes: async () => new Map([[key, own]]) }, { key })).sentences[2]
+    expect(await told('L03/receive/1', { notEarlier: [{ kind: 'pin' }], notLater: [] })).toBe(
       'L03 receive: it was fixed there by Alex on Sun 21 Mar 16:00.',
     )
-    expect(told('L03/press/1', { notEarlier: [{ kind: 'unit', ref: 'PA' }], notLater: [] })).toBe(
+    expect(await told('L03/press/1', { notEarlier: [{ kind: 'unit', ref: 'PA' }], notLater: [] })).toBe(
       'L03 press: PA is booked until Mon 22 Mar 09:30: bladder torn.',
     )
     const circle = new Map<string, TaskCauses>([
       ['L03/press/1', { notEarlier: [{ kind: 'link', ref: 'L03/load-press/1' }], notLater: [] }],
       ['L03/load-press/1', { notEarlier: [{ kind: 'link', ref: 'L03/press/1' }], notLater: [] }],
     ])
-    const { table } = whyThen({ ...g, causes: () => circle }, { key: 'L03/press/1' })
+    const { table } = await whyThen({ ...g, causes: async () => circle }, { key: 'L03/press/1' })
     expect(table!.rows.filter((r) => r.cells[0] === 'not earlier')).toHaveLength(2)
   })
 })
@@ -122,7 +122,7 @@ describe('what is in the way, and what it costs to get out of it', () => {
   }
   const g = ground('2027-03-22T06:30', plan(tasks, [], [broken]), {
     conflict: async () => conflict,
-    planOf: (facts) => {
+    planOf: async (facts) => {
       const pickOn = facts.lots.find((l) => l.code === 'L04')!.pickOn.toString()
       if (pickOn === '2027-03-24') return plan(tasks, [], [broken])
       // On Thursday L07's press moves out of the way by four hours.
@@ -154,7 +154,7 @@ describe('what is in the way, and what it costs to get out of it', () => {
   it('never says that there is none where none was found', async () => {
     const stuck = {
       ...g,
-      planOf: () => plan(tasks, [], [broken]),
+      planOf: async () => plan(tasks, [], [broken]),
       conflict: async () => ({ ...conflict, limits: [], letGo: [], freed: false }),
     }
     const answer = await waysOut(stuck, {})
