@@ -127,7 +127,7 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
       const { causes = [] } = await planner.plan(who.cellarId, { facts, nowAt, ...known, causes: true }, by)
       return new Map(causes.map((held) => [held.key, held]))
     },
-    conflict: (taskKey) => conflictAway(withoutUndone(facts), { nowAt, ...known }, taskKey),
+    conflict: (taskKey) => conflictAway(withoutUndone(facts), { nowAt, ...known }, { taskKey, signal: by.signal }),
   }
 }
 
