@@ -1,7 +1,7 @@
 import { afterAll, describe, expect, it } from 'vitest'
 import { demoFacts } from '../api/demo/facts.ts'
 import { packed, unpacked } from '../api/packed.ts'
-import { planCellar } from '../api/plan.ts'
+import { layCellar, planCellar } from '../api/plan.ts'
 import { plannerAway, plannerHere } from '../api/planning.ts'
 import type { Progress } from '../api/schedule/types.ts'
 import { Temporal } from '../api/time.ts'
@@ -25,7 +25,7 @@ describe('planning in a thread of its own', () => {
     expect(`${unpacked(packed(between))}`).toBe(`${between}`)
   })
 
-  it('gives the plan that planning here gives, and says how far it is', async () => {
+  it('gives the plan that planning here gives, says how far it is, and what holds each task where that is asked', async () => {
     const heard: Progress[] = []
     const away = await planner.plan('one', { facts, nowAt }, { onProgress: (p) => heard.push(p) })
     const here = planCellar(facts, { nowAt })
@@ -34,6 +34,10 @@ describe('planning in a thread of its own', () => {
     const again = { facts, nowAt: nowAt.add({ hours: 1 }), previous: here.tasks }
     const next = await planner.plan('one', again)
     expect(dates(next.plan.tasks)).toEqual(dates((await plannerHere().plan('one', again)).plan.tasks))
+    expect(next.causes).toBeUndefined()
+    const { causes } = await planner.plan('one', { ...again, causes: true })
+    const { placed } = layCellar(facts, { nowAt: again.nowAt, previous: here.tasks }).plan
+    expect(causes).toEqual(placed.map(({ key, notEarlier, notLater }) => ({ key, notEarlier, notLater })))
   })
 
   it('leaves this thread free meanwhile', async () => {
