@@ -3,21 +3,27 @@ import type { Kept } from './plan.ts'
 /** Tasks of kept plans in all: some 10 kB each, so 600 MB at the most. */
 const MOST_TASKS = 60_000
 
+/** Lends work what the plan of the cellar before left ready. */
+export type Keeper = <T>(cellarId: string, work: (kept: Kept) => T) => T
+
 /**
- * What the last plans of some cellars left ready for the next, the longest unused forgotten first. It makes no
- * difference to any plan, so it may be lost at any time.
+ * What the last plans of some cellars left ready for the next, the longest unused forgotten first; one that is too large
+ * by itself is not kept at all. It makes no difference to any plan, so it may be lost at any time.
  */
-export function keeperOf(): (cellarId: string) => Kept {
+export function keeperOf(most = MOST_TASKS): Keeper {
   const kept = new Map<string, Kept>()
-  return (cellarId) => {
+  return (cellarId, work) => {
     const one = kept.get(cellarId) ?? {}
     kept.delete(cellarId)
-    let left = MOST_TASKS - (one.tasks ?? 0)
-    for (const [id, other] of [...kept].reverse()) {
-      left -= other.tasks ?? 0
-      if (left < 0) kept.delete(id)
+    try {
+      return work(one)
+    } finally {
+      kept.set(cellarId, one)
+      let left = most
+      for (const [id, { tasks = 0 }] of [...kept].reverse()) {
+        if (tasks > left) kept.delete(id)
+        else left -= tasks
+      }
     }
-    kept.set(cellarId, one)
-    return one
   }
 }

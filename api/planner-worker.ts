@@ -5,13 +5,13 @@ import { type Order, planned } from './order.ts'
 import { packed, unpacked } from './packed.ts'
 import type { Said, Sent } from './planning.ts'
 
-const keptOf = keeperOf()
+const keeping = keeperOf()
 const say = (said: Said) => parentPort?.postMessage(said)
 
 parentPort?.on('message', ({ id, cellarId, order }: Sent) => {
   try {
     const watch = (progress: Extract<Said, { progress: unknown }>['progress']) => say({ id, progress })
-    const { plan, ...rest } = planned(unpacked(order) as Order, keptOf(cellarId), watch)
+    const { plan, ...rest } = keeping(cellarId, (kept) => planned(unpacked(order) as Order, kept, watch))
     say({ id, ordered: packed({ ...rest, ...(plan === rest.free ? {} : { plan }) }) })
   } catch (error) {
     say({ id, error: error instanceof Error ? (error.stack ?? error.message) : String(error) })

@@ -20,12 +20,12 @@ export interface Planner {
 
 /** Plans at once, in this thread. */
 export function plannerHere(): Planner {
-  const keptOf = keeperOf()
+  const keeping = keeperOf()
   return {
     away: false,
     plan: async (cellarId, order, { signal, onProgress } = {}) => {
       signal?.throwIfAborted()
-      return planned(order, keptOf(cellarId), onProgress)
+      return keeping(cellarId, (kept) => planned(order, kept, onProgress))
     },
     close: async () => {},
   }

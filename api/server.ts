@@ -24,7 +24,7 @@ import { keepBackups } from './ops/nightly.ts'
 import { settledPassphrase } from './ops/passphrase.ts'
 import { createStorage } from './ops/storage.ts'
 import { makeBackup } from './ops/store.ts'
-import { type Planner, plannerAway } from './planning.ts'
+import { type Planner, plannerAway, plannerHere } from './planning.ts'
 import { plannerTold } from './planning-told.ts'
 import { replan } from './replan.ts'
 import { rollOn } from './rolling.ts'
@@ -77,7 +77,9 @@ async function firstStart(db: Db, args: Args, now: Now, log: Log): Promise<void>
     if ((await listCellars(db)).length > 0) return
     throw error
   }
-  for (const cellar of await listCellars(db)) await replan(db, cellar.id, now())
+  // A planner of its own: what it keeps ready goes with it, and the server's thread makes the next plans.
+  const planner = plannerHere()
+  for (const cellar of await listCellars(db)) await replan(db, cellar.id, now(), undefined, planner)
 }
 
 /** Looks every few minutes whether the clock asks for new plans; the first look is at the start. */
