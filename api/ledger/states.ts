@@ -2,7 +2,7 @@
 import { listWorkDone, type WorkDone } from '../../db/queries/ledger-work.ts'
 import { levelsAt, listTurns } from '../../db/queries/levels.ts'
 import { findTask } from '../../db/queries/tasks.ts'
-import { listSaid, listVessels, type StoredVessel, saveVesselStates } from '../../db/queries/vessels.ts'
+import { listSaid, listVessels, lockVessels, type StoredVessel, saveVesselStates } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import type { Level } from '../cellar/ledger/page.ts'
 import { type Filling, fillingsOf, fillsOf, type Said, stateOf, type Washed } from '../cellar/ledger/state.ts'
@@ -25,7 +25,7 @@ const END = Temporal.Instant.fromEpochMilliseconds(END_MS)
 
 /** States and fills of these vessels, worked out anew and kept. Call inside the transaction that wrote what they follow. */
 export async function followVessels(db: Db, cellarId: string, ids: readonly string[]): Promise<void> {
-  const vessels = await listVessels(db, cellarId, ids)
+  const vessels = await lockVessels(db, cellarId, ids)
   const said = new Map((await listSaid(db, cellarId, ids)).map((s) => [s.vesselId, s]))
   const turns = byVessel(await listTurns(db, cellarId, ids))
   const known = vessels.map((v) => {

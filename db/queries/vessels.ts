@@ -87,6 +87,19 @@ export async function listVessels(db: Db, cellarId: string, ids?: readonly strin
   return rows.map(vesselFromRow)
 }
 
+/** The same, and until the transaction ends nobody else writes them: for what is worked out from them and written back. */
+export async function lockVessels(db: Db, cellarId: string, ids: readonly string[]): Promise<StoredVessel[]> {
+  if (ids.length === 0) return []
+  const rows = await db
+    .select()
+    .from(vessel)
+    .where(and(eq(vessel.cellarId, cellarId), inArray(vessel.id, [...ids])))
+    .orderBy(asc(vessel.id))
+    // As an update locks them: rows that only refer to a vessel go on being written.
+    .for('no key update')
+  return rows.map(vesselFromRow)
+}
+
 export async function listSaid(db: Db, cellarId: string, ids: readonly string[]): Promise<Said[]> {
   if (ids.length === 0) return []
   const rows = await db

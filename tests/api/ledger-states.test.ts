@@ -1,6 +1,12 @@
+import { sql } from 'drizzle-orm'
 import { beforeAll, describe, expect, it } from 'vitest'
+import { followVessels } from '../../api/ledger/states.ts'
 import type { WorkLogWire } from '../../api/routes/record.ts'
+import { Temporal } from '../../api/time.ts'
 import type { CheckWire, EnteredWire, StockWire, TaskWire, VesselWire } from '../../api/wire.ts'
+import { listVessels, saveVessel } from '../../db/queries/vessels.ts'
+import { KIND } from '../helpers/db.ts'
+import { gate } from '../helpers/gate.ts'
 import { type Call, type Made, makeApp } from './make.ts'
 
 let made: Made
@@ -127,3 +133,35 @@ describe('vessels follow wine and work', () => {
     expect(await barrel()).toMatchObject({ fills: 9 })
   })
 })
+
+/** Two connections: the embedded database has one, so nothing can come between there. */
+const onServer = () => {
+  it('what somebody says of a vessel while it follows the wine is not written over', async () => {
+    const { db, cellarId } = made
+    const at = Temporal.Instant.from('2027-03-25T20:00:00Z')
+    const tank = async () => (await listVessels(db, cellarId)).find((v) => v.code === 'T16')!
+    const fill = { kind: 'receive', lot: 'L01', bought: true, to: 'T16', volumeL: 100, at: '2027-03-25T11:00:00Z' }
+    expect((await call('POST', '/api/ledger/movements', fill)).status).toBe(201)
+    const sold = { kind: 'leave', from: 'T16', to: 'sale', volumeL: 100, at: '2027-03-25T12:00:00Z' }
+    expect((await call('POST', '/api/ledger/movements', sold)).status).toBe(201)
+    const { id, state } = await tank()
+    expect(state).toBe('dirty')
+    // Something is left to follow: the books say dirty.
+    await db.execute(sql`update vessel set state = 'clean' where cellar_id = ${cellarId} and id = ${id}`)
+    const { version, ...said } = await tank()
+    const written = gate()
+    const followed = gate()
+    const saying = db.transaction(async (tx) => {
+      expect((await saveVessel(tx, cellarId, { ...said, state: 'out-of-service' }, version, at)).ok).toBe(true)
+      written.open()
+      await followed.opened
+    })
+    await written.opened
+    const following = db.transaction((tx) => followVessels(tx, cellarId, [id]))
+    await new Promise((later) => setTimeout(later, 500))
+    followed.open()
+    await Promise.all([saying, following])
+    expect((await tank()).state).toBe('out-of-service')
+  })
+}
+if (KIND === 'postgres') describe('two at one vessel', onServer)
