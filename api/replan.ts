@@ -57,14 +57,14 @@ export async function replanIf(
   planner: Planner = HERE,
 ): Promise<Replanned | undefined> {
   const asked: Wanted = { cellarId, nowAt, because, planner }
-  const underLock = () =>
+  const underLock = (by: Planner) =>
     db.transaction(async (tx) => {
       await lockPlan(tx, cellarId)
       if (!(await wanted(tx))) return undefined
       const ground = await groundFor(tx, cellarId)
-      return store(tx, asked, ground, await planner.plan(cellarId, orderOf(asked, ground)))
+      return store(tx, asked, ground, await by.plan(cellarId, orderOf(asked, ground)))
     })
-  if (!planner.away) return underLock()
+  if (!planner.away) return underLock(planner)
   return inTurn(cellarId, async () => {
     for (let attempt = 0; attempt < FREE_TRIES; attempt++) {
       const ground = await db.transaction((tx) => groundFor(tx, cellarId))
@@ -79,7 +79,8 @@ export async function replanIf(
       if (done === 'not wanted') return undefined
       if (done !== 'overtaken') return done
     }
-    return underLock()
+    // With the lock held nothing waits behind other cellars' plans: this thread stands still for one plan instead.
+    return underLock(plannerHere())
   })
 }
 
