@@ -14,7 +14,7 @@ export interface Line {
   /** It is gone: nothing may be asked on it. */
   lost: boolean
   /** Where its last plain query stood. */
-  place?: string
+  place?: string | undefined
   /** Gives the line up where no answer comes at all. */
   readonly hear: <T>(answer: PromiseLike<T>) => Promise<T>
   /** Refuses the work it is lent to. */

@@ -38,6 +38,8 @@ export function standIn(sql: Sql, pool: Pool, unscoped: Unscoped): Sql {
         try {
           // Both travel at once: no second round trip, and one connection, so the second cannot overtake.
           const said = line.place === place ? undefined : one.unsafe(`set ${SETTING} = ${quoted(place)}`)
+          // Should the question fail, where the connection stands then is said anew.
+          line.place = undefined
           const asked = one.unsafe(text, params, options)
           const [, answer] = await line.hear(Promise.all([said, asValues ? asked.values() : asked]))
           line.place = place

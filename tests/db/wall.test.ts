@@ -145,6 +145,19 @@ const onServer = () => {
       expect((await listCellars(opened.db)).map((c) => c.id)).toEqual(['near'])
     })
   })
+
+  it('says anew where it stands after a question that failed elsewhere, on the same connection', async () => {
+    const { db } = opened
+    const here = () => acrossCellars(async () => (await listCellars(db)).map((c) => c.id))
+    const wrong = (id: string) => inCellar(id, () => db.execute(sql`select 1 / 0`).catch(() => 'refused'))
+    expect(await inCellar('near', async () => (await listCellars(db)).map((c) => c.id))).toEqual(['near'])
+    expect(await wrong('far')).toBe('refused')
+    expect(await inCellar('near', async () => (await listCellars(db)).map((c) => c.id))).toEqual(['near'])
+    // Nor does a wall stay open that was opened for a question that failed.
+    expect(await wrong('*')).toBe('refused')
+    expect(await inCellar('near', async () => (await listCellars(db)).map((c) => c.id))).toEqual(['near'])
+    expect(await here()).toEqual(['far', 'near'])
+  })
 }
 
 // The embedded database has one user, who owns everything: its policies stand ready, and hold nobody back.
