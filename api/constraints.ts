@@ -1,4 +1,4 @@
-import { codeOf, type Trouble, troubleOfCode } from '../db/room.ts'
+import { codeOf, type Trouble, troubleOf } from '../db/room.ts'
 import type { Problem } from './problem.ts'
 
 /** The database's last wall: what its refusals mean to a caller. Codes: PostgreSQL documentation, appendix A. */
@@ -8,7 +8,7 @@ export function fromDatabase(error: unknown): Problem | undefined {
   if (BUSY.has(code)) {
     return { type: 'busy', title: 'Somebody else was writing the same. Try again', status: 503, retryAfterS: 1 }
   }
-  const trouble = troubleOfCode(code)
+  const trouble = troubleOf(error)
   if (trouble) return storageProblem(trouble)
   const mapped = REFUSED[code]
   return mapped && { type: mapped[1], title: mapped[2], status: mapped[0] }

@@ -6,7 +6,7 @@
 import { setTimeout as later } from 'node:timers/promises'
 import { PGlite } from '@electric-sql/pglite'
 import { DURABLE_START, DurableFs } from './durable-fs.ts'
-import { codeOf, lookAtDisk, type Trouble, troubleOfCode } from './room.ts'
+import { codeOf, lookAtDisk, ofDatabase, type Trouble, troubleOfCode } from './room.ts'
 
 export interface Embedded {
   readonly client: PGlite
@@ -146,6 +146,8 @@ function endOnce(lite: PGlite, fs: DurableFs): () => Error | undefined {
 
 /** 57P02: PostgreSQL's own word for a crash. */
 const endOf = (fs: DurableFs) =>
-  Object.assign(new Error(`The embedded database stopped${fs.failure ? `: ${fs.failure}` : ''}`), {
-    code: fs.failure ?? '57P02',
-  })
+  ofDatabase(
+    Object.assign(new Error(`The embedded database stopped${fs.failure ? `: ${fs.failure}` : ''}`), {
+      code: fs.failure ?? '57P02',
+    }),
+  )

@@ -7,6 +7,7 @@
  * opened by a plain question and never used again after trouble.
  */
 import type { Sql } from 'postgres'
+import { ofDatabase } from './room.ts'
 
 /** One connection. */
 export interface Line {
@@ -60,7 +61,7 @@ export function createPool(make: (closed: () => void) => Sql, most: number, sile
       return line
     } catch (error) {
       drop(line)
-      throw error
+      throw ofDatabase(error)
     }
   }
 

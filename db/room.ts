@@ -19,7 +19,7 @@ const MEANS: readonly (readonly [Trouble, readonly string[]])[] = [
   ['database-away', ['CONNECTION_CLOSED', 'CONNECTION_ENDED', 'CONNECTION_DESTROYED']],
 ]
 
-/** What an error's code means, if it is one of storing. Class 08: connection exception. */
+/** What a code of the database or of its disk means, if it is one of storing. Class 08: connection exception. */
 export const troubleOfCode = (code: string | undefined): Trouble | undefined =>
   MEANS.find(([, codes]) => code !== undefined && codes.includes(code))?.[0] ??
   (code?.startsWith('08') ? 'database-away' : undefined)
@@ -30,6 +30,30 @@ export function codeOf(error: unknown): string | undefined {
     if ('code' in e && typeof e.code === 'string') return e.code
   }
   return undefined
+}
+
+const said = new WeakSet<Error>()
+
+/** Marks an error as one that the database, its connection or its disk threw. */
+export function ofDatabase<E>(error: E): E {
+  if (error instanceof Error) said.add(error)
+  return error
+}
+
+/**
+ * What an error means, if it is one of storing. The system's codes come from anywhere, the socket of a caller who hangs
+ * up in the middle too: they count where the database marked them. PostgreSQL's and its driver's are theirs alone.
+ */
+export function troubleOf(error: unknown): Trouble | undefined {
+  const trouble = troubleOfCode(codeOf(error))
+  return trouble && (isMarked(error) || !/^E[A-Z_]+$/.test(codeOf(error)!)) ? trouble : undefined
+}
+
+function isMarked(error: unknown): boolean {
+  for (let e: unknown = error, depth = 0; e instanceof Error && depth < 5; e = e.cause, depth++) {
+    if (said.has(e)) return true
+  }
+  return false
 }
 
 /** Looks whether there is room in a folder, and whether a file there can be forced to the disk. */

@@ -8,6 +8,7 @@
 import { AsyncLocalStorage } from 'node:async_hooks'
 import type { Sql } from 'postgres'
 import { type Line, lostError, type Pool } from './pool.ts'
+import { ofDatabase } from './room.ts'
 
 const ROLE = 'leesway_app'
 const SETTING = 'leesway.cellar'
@@ -44,6 +45,8 @@ export function standIn(sql: Sql, pool: Pool, unscoped: Unscoped): Sql {
           const [, answer] = await line.hear(Promise.all([said, asValues ? asked.values() : asked]))
           line.place = place
           return answer
+        } catch (error) {
+          throw ofDatabase(error)
         } finally {
           // The driver has thrown a lost connection away by itself; given back, it would be written to and end the process.
           if (!line.lost) one.release()
@@ -59,12 +62,16 @@ export function standIn(sql: Sql, pool: Pool, unscoped: Unscoped): Sql {
       const begins = new Promise<void>((done) => {
         begun = done
       })
+      let own: unknown
       const within = async (tx: Sql) => {
         begun()
         const guarded = untilLost(tx, line)
         // Not a query: an isolation level may still be asked for after it.
         await guarded.unsafe(`set local ${SETTING} = ${quoted(place)}`)
-        const answer = await work(guarded)
+        const answer = await work(guarded).catch((error: unknown) => {
+          own = error
+          throw error
+        })
         // What follows is the commit.
         line.hear(whole).catch(() => {})
         return answer
@@ -72,7 +79,9 @@ export function standIn(sql: Sql, pool: Pool, unscoped: Unscoped): Sql {
       const options = args.slice(0, -1)
       const whole = line.sql.begin(...([...options, settled(within, line)] as unknown as Parameters<Sql['begin']>))
       line.hear(Promise.race([begins, whole])).catch(() => {})
-      return whole
+      return whole.catch((error: unknown) => {
+        throw error === own ? error : ofDatabase(error)
+      })
     })
   }
   return new Proxy(sql, {
@@ -113,7 +122,7 @@ function untilLost(tx: Sql, line: Line): Sql {
         return (...args: Parameters<Sql['unsafe']>) => {
           if (line.lost) throw lostError()
           const asked = target.unsafe(...args)
-          line.hear(asked).catch(() => {})
+          line.hear(asked).catch(ofDatabase)
           return asked
         }
       }

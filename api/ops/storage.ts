@@ -1,6 +1,6 @@
 /** Whether the server can store anything just now. While it cannot, it reads on where it can and says so. */
 import { createMiddleware } from 'hono/factory'
-import { codeOf, type Trouble, troubleOfCode } from '../../db/room.ts'
+import { type Trouble, troubleOf } from '../../db/room.ts'
 import { storageProblem } from '../constraints.ts'
 import { thrown } from '../problem.ts'
 import type { AppEnv } from '../routes/route.ts'
@@ -63,7 +63,7 @@ export function createStorage(ask: () => Promise<Trouble | undefined>, cheap: bo
     trouble: () => trouble,
     look: async () => (cheap && performance.now() - lookedMs > FRESH_MS ? await lookNow() : trouble),
     met: (error) => {
-      const now = troubleOfCode(codeOf(error))
+      const now = troubleOf(error)
       if (now === undefined) return false
       // A lost connection alone is over at once.
       const isNew = trouble === undefined
@@ -86,7 +86,7 @@ export function createStorage(ask: () => Promise<Trouble | undefined>, cheap: bo
 export const alwaysStored: Storage = {
   trouble: () => undefined,
   look: async () => undefined,
-  met: (error) => troubleOfCode(codeOf(error)) !== undefined,
+  met: (error) => troubleOf(error) !== undefined,
   subscribe: () => () => {},
   close: () => {},
 }

@@ -1,6 +1,10 @@
+import { once } from 'node:events'
+import { type AddressInfo, connect } from 'node:net'
+import { serve } from '@hono/node-server'
 import { beforeAll, describe, expect, it } from 'vitest'
 import { createStorage } from '../../api/ops/storage.ts'
-import type { Trouble } from '../../db/room.ts'
+import { ofDatabase, type Trouble } from '../../db/room.ts'
+import { gate } from '../helpers/gate.ts'
 import { type Made, makeApp, type ProblemBody } from './make.ts'
 
 let trouble: Trouble | undefined
@@ -68,7 +72,52 @@ it('tells open screens when it begins and when it is over', async () => {
   await reader.cancel()
 })
 
+it.each([
+  ['of a told length', 'content-length: 1000\r\n\r\n{"readings": ['],
+  ['in parts', 'transfer-encoding: chunked\r\n\r\nd\r\n{"readings": [\r\n'],
+])('somebody who closes in the middle of a request %s keeps nobody from storing', async (_, half) => {
+  await setIn(undefined)
+  const said: unknown[] = []
+  const unsubscribe = storage.subscribe((now) => said.push(now))
+  const answered = gate()
+  const begun = gate()
+  const fetch = async (request: Request) => {
+    begun.open()
+    try {
+      return await made.app.fetch(request)
+    } finally {
+      answered.open()
+    }
+  }
+  const server = serve({ fetch, port: 0, hostname: '127.0.0.1' })
+  await once(server, 'listening')
+  const socket = connect((server.address() as AddressInfo).port, '127.0.0.1')
+  socket.write(
+    `POST /api/readings HTTP/1.1\r\nhost: cellar.test\r\ncookie: ${made.cookieOf('hand')}\r\n` +
+      `sec-fetch-site: same-origin\r\ncontent-type: application/json\r\n${half}`,
+  )
+  await begun.opened
+  await new Promise((later) => setTimeout(later, 200))
+  socket.destroy()
+  await answered.opened
+  expect(said).toEqual([])
+  expect((await made.as('hand')('POST', '/api/readings', reading)).status).toBe(201)
+  expect((await made.as(null)('GET', '/readyz')).body).toEqual({ ok: true, storing: true })
+  unsubscribe()
+  await new Promise((closed) => server.close(closed))
+})
+
 describe('what was met', () => {
+  it.each(['ECONNRESET', 'EPIPE', 'EACCES', 'EPERM', 'EIO'])('%s counts where the database said it', (code) => {
+    const own = createStorage(async () => undefined, false)
+    const error = Object.assign(new Error('x'), { code })
+    expect(own.met(error)).toBe(false)
+    expect(own.trouble()).toBeUndefined()
+    expect(own.met(new Error('asked', { cause: ofDatabase(error) }))).toBe(true)
+    expect(own.trouble()).toBeDefined()
+    own.close()
+  })
+
   it('keeps from writing at once, and is looked at again soon', async () => {
     const asked: Trouble[] = ['storage-full']
     const own = createStorage(async () => asked.pop(), false)
