@@ -38,9 +38,10 @@ export async function openEmbedded(pgData: string): Promise<Embedded> {
   let closed = false
   let reviving: Promise<void> | undefined
   const listeners = new Set<Listener>()
-  const listen = async (one: Listener) => {
-    one.stop = await engine.lite.listen(one.channel, one.heard)
+  const listen = async (one: Listener, on: Engine) => {
+    one.stop = await on.lite.listen(one.channel, one.heard)
   }
+  /** Goes on trying, whatever fails: a promise refused here would be nobody's, and end the process. */
   const revive = async () => {
     syncsBefore += engine.fs.syncs
     engine.fs.letGo()
@@ -49,24 +50,36 @@ export async function openEmbedded(pgData: string): Promise<Embedded> {
       if (closed || lookAtDisk(pgData) !== undefined) continue
       const next = await start(pgData).catch(() => undefined)
       if (!next) continue
-      engine = next
-      for (const one of listeners) await listen(one)
-      return
+      try {
+        for (const one of listeners) await listen(one, next)
+        engine = next
+        return
+      } catch {
+        // Two engines must never stand on one folder.
+        if (!next.stopped()) await next.lite.close().catch(() => {})
+        next.fs.letGo()
+      }
     }
+  }
+  const reviveOnce = () => {
+    reviving ??= revive().finally(() => {
+      reviving = undefined
+    })
   }
   const ask = async (key: PropertyKey, args: readonly unknown[]) => {
     const asked = engine
     const dead = asked.stopped()
-    if (dead) throw dead
+    if (dead) {
+      reviveOnce()
+      throw dead
+    }
     try {
       const method = Reflect.get(asked.lite, key, asked.lite) as (...args: unknown[]) => unknown
       return await method.apply(asked.lite, [...args])
     } catch (error) {
       const died = asked.stopped()
       if (!died) throw error
-      reviving ??= revive().finally(() => {
-        reviving = undefined
-      })
+      if (asked === engine) reviveOnce()
       throw died
     }
   }
@@ -82,7 +95,7 @@ export async function openEmbedded(pgData: string): Promise<Embedded> {
     listen: async (channel, heard) => {
       const one: Listener = { channel, heard }
       listeners.add(one)
-      await listen(one)
+      await listen(one, engine)
       return async () => {
         listeners.delete(one)
         if (!engine.stopped()) await one.stop?.()
@@ -104,7 +117,10 @@ export async function openEmbedded(pgData: string): Promise<Embedded> {
 
 async function start(pgData: string): Promise<Engine> {
   const fs = new DurableFs(pgData)
-  const lite = await PGlite.create({ fs, startParams: DURABLE_START })
+  const lite = await PGlite.create({ fs, startParams: DURABLE_START }).catch((error: unknown) => {
+    fs.letGo()
+    throw error
+  })
   return { lite, fs, stopped: endOnce(lite, fs) }
 }
 

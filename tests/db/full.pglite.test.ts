@@ -1,4 +1,5 @@
 import fs, { mkdtempSync, readlinkSync, rmSync } from 'node:fs'
+import { syncBuiltinESMExports } from 'node:module'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { sql } from 'drizzle-orm'
@@ -74,6 +75,28 @@ describe('a full disk', () => {
       expect(await count()).toBe(before + 2)
     },
   )
+})
+
+it('comes back also where the files of the dead engine cannot be closed', { timeout: 60_000 }, async () => {
+  const before = await count()
+  const isDead = () => vi.mocked(fs.writeSync).mock.results.some((r) => r.type === 'throw')
+  refuse(/pg_wal/, 'ENOSPC')
+  const close = fs.closeSync
+  vi.spyOn(fs, 'closeSync').mockImplementation((fd) => {
+    const isOfEngine = readlinkSync(`/proc/self/fd/${fd}`).includes('/pg/')
+    close(fd)
+    // Only once it is dead: a live one closes files of its own.
+    if (isOfEngine && isDead()) throw Object.assign(new Error('EIO'), { code: 'EIO' })
+  })
+  syncBuiltinESMExports()
+  try {
+    await writeUntilRefused(fill)
+    await new Promise((later) => setTimeout(later, 1_500))
+  } finally {
+    vi.restoreAllMocks()
+    syncBuiltinESMExports()
+  }
+  await expect.poll(() => count().catch(() => -1), { timeout: 20_000, interval: 100 }).toBe(before)
 })
 
 async function writeUntilRefused(one: () => Promise<unknown>): Promise<unknown> {
