@@ -1,17 +1,17 @@
 /** The nightly check: the ledger's own rules, over everything that was ever written. */
 
 import type { LedgerFaultJson } from '../../db/json.ts'
-import { listContents, saveLedgerCheck } from '../../db/queries/contents.ts'
-import { listCounting } from '../../db/queries/dosed.ts'
-import { listLevels } from '../../db/queries/levels.ts'
-import { listMovements, listReceipts, receiptOf } from '../../db/queries/movements.ts'
+import { type ContentRow, listContents, saveLedgerCheck } from '../../db/queries/contents.ts'
+import { countLevels, listLevelsOf } from '../../db/queries/levels.ts'
+import { countMovements } from '../../db/queries/movements.ts'
 import { listVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import type { Level } from '../cellar/ledger/page.ts'
-import { standing } from '../cellar/ledger/standing.ts'
-import type { Temporal } from '../time.ts'
-import { entryOf, wholeOf } from './rebuild.ts'
+import type { LedgerState } from '../cellar/ledger/replay.ts'
+import { Temporal } from '../time.ts'
+import { entryOf } from './rebuild.ts'
 import { litres } from './refused.ts'
+import { type Stretch, walkLedger } from './walk.ts'
 
 const MOST_FAULTS = 200
 
@@ -37,54 +37,72 @@ export async function checkLedger(db: Db, cellarId: string, now: () => Temporal.
 }
 
 async function judged(db: Db, cellarId: string) {
-  const rows = await listMovements(db, cellarId)
-  const receipts = new Map((await listReceipts(db, cellarId)).map((r) => [r.id, receiptOf(r)]))
-  const vessels = await listVessels(db, cellarId)
-  const limits = new Map(vessels.map((v) => [v.id, Math.round(v.volumeL * 1000)]))
-  const additions = await listCounting(db, cellarId)
-  const whole = wholeOf(rows, receipts, additions, (id) => limits.get(id))
-  const code = (id: string) => vessels.find((v) => v.id === id)?.code ?? id
-  const faults: LedgerFaultJson[] = whole.faults.map((f) => {
-    const vesselId = f.vesselId
-    const rule = f.why === 'not-so-much-there' ? 'below-zero' : f.why === 'above-the-limit' ? 'above-limit' : 'entry'
-    const where = vesselId === undefined ? '' : ` in ${code(vesselId)}, which held ${litres(f.hadMl ?? 0)}`
-    return {
-      rule,
-      words: `An entry could not have happened (${f.why})${where}.`,
-      movementId: entryOf(f),
-      ...(vesselId === undefined ? {} : { vesselId }),
-    }
+  const vessels = new Map((await listVessels(db, cellarId)).map((v) => [v.id, v]))
+  const code = (id: string) => vessels.get(id)?.code ?? id
+  const limitMl = (id: string) => {
+    const v = vessels.get(id)
+    return v && Math.round(v.volumeL * 1000)
+  }
+  const { count, causeless } = await countMovements(db, cellarId, MOST_FAULTS)
+  const faults: LedgerFaultJson[] = []
+  /** Levels that each vessel should have. */
+  const due = new Map<string, number>()
+  const otherwise = new Set<string>()
+  let [inMl, outMl] = [0, 0]
+  const state = await walkLedger(db, cellarId, limitMl, async (s) => {
+    inMl += s.inMl
+    outMl += s.outMl
+    faults.push(...s.faults.map((f) => entryFault(f, code)), ...additionFaults(s.additions))
+    faults.splice(MOST_FAULTS)
+    for (const l of s.levels) due.set(l.vesselId, (due.get(l.vesselId) ?? 0) + 1)
+    for (const id of await unlike(db, cellarId, s.levels)) otherwise.add(id)
   })
-  faults.push(...additionFaults(additions))
-  for (const m of rows)
-    if (m.taskKey === null && m.reversesId === null && m.cause.trim() === '')
-      faults.push({ rule: 'cause', words: 'A movement has neither task nor cause.', movementId: m.id })
-  faults.push(...balanceFaults(rows, whole))
-  faults.push(...(await storedFaults(db, cellarId, whole, code)))
-  return { movements: rows.length, faults }
+  for (const [id, n] of await countLevels(db, cellarId)) if (due.get(id) !== n) otherwise.add(id)
+  const found: LedgerFaultJson[] = [
+    ...faults,
+    ...causeless.map((movementId) => ({
+      rule: 'cause' as const,
+      words: 'A movement has neither task nor cause.',
+      movementId,
+    })),
+    ...balanceFaults(state, inMl, outMl),
+    ...storedFaults(await listContents(db, cellarId), state, code),
+    ...[...otherwise].map((vesselId) => ({
+      rule: 'levels' as const,
+      words: `The page of ${code(vesselId)} is not what its movements say.`,
+      vesselId,
+    })),
+  ]
+  return { movements: count, faults: found }
 }
 
-const additionFaults = (additions: Awaited<ReturnType<typeof listCounting>>): LedgerFaultJson[] =>
+function entryFault(f: Stretch['faults'][number], code: (id: string) => string): LedgerFaultJson {
+  const { vesselId } = f
+  const rule = f.why === 'not-so-much-there' ? 'below-zero' : f.why === 'above-the-limit' ? 'above-limit' : 'entry'
+  const where = vesselId === undefined ? '' : ` in ${code(vesselId)}, which held ${litres(f.hadMl ?? 0)}`
+  return {
+    rule,
+    words: `An entry could not have happened (${f.why})${where}.`,
+    movementId: entryOf(f),
+    ...(vesselId === undefined ? {} : { vesselId }),
+  }
+}
+
+const additionFaults = (additions: Stretch['additions']): LedgerFaultJson[] =>
   additions
     .filter((a) => !a.product.trim() || !(a.amount >= 0) || !a.personId)
     .map((a) => ({ rule: 'addition', words: `The addition ${a.id} lacks its product, amount or person.` }))
 
-type Whole = ReturnType<typeof wholeOf>
-
 /** Litres in = litres out + stock, to the millilitre; shares of every vessel add up to 1. */
-function balanceFaults(rows: Awaited<ReturnType<typeof listMovements>>, whole: Whole): LedgerFaultJson[] {
-  const out = new Set(whole.faults.map(entryOf))
-  const moved = standing(rows.map((r) => ({ ...r, reverses: r.reversesId ?? undefined }))).filter((r) => !out.has(r.id))
-  const inMl = moved.reduce((ml, r) => ml + (r.fromKind === 'vessel' ? 0 : r.volumeMl), 0)
-  const outMl = moved.reduce((ml, r) => ml + (r.toKind === 'vessel' ? 0 : r.volumeMl), 0)
-  const stockMl = [...whole.state.contents.values()].reduce((ml, c) => ml + c.parcel.volumeMl, 0)
+export function balanceFaults(state: LedgerState, inMl: number, outMl: number): LedgerFaultJson[] {
+  const stockMl = [...state.contents.values()].reduce((ml, c) => ml + c.parcel.volumeMl, 0)
   const faults: LedgerFaultJson[] = []
   if (inMl !== outMl + stockMl)
     faults.push({
       rule: 'balance',
       words: `${litres(inMl)} came in, ${litres(outMl)} went and ${litres(stockMl)} are there: they differ by ${litres(inMl - outMl - stockMl)}.`,
     })
-  for (const [vesselId, c] of whole.state.contents) {
+  for (const [vesselId, c] of state.contents) {
     const sum = [...c.parcel.sourcesMl.values()].reduce((a, b) => a + b, 0)
     if (Math.abs(sum / c.parcel.volumeMl - 1) > 1e-9)
       faults.push({ rule: 'shares', words: `Shares add up to ${sum / c.parcel.volumeMl}.`, vesselId })
@@ -92,17 +110,16 @@ function balanceFaults(rows: Awaited<ReturnType<typeof listMovements>>, whole: W
   return faults
 }
 
-/** What is stored beside the movements is what the movements say. */
-async function storedFaults(
-  db: Db,
-  cellarId: string,
-  whole: Whole,
+/** What is kept of every vessel is what the movements say. */
+function storedFaults(
+  kept: readonly ContentRow[],
+  state: LedgerState,
   code: (id: string) => string,
-): Promise<LedgerFaultJson[]> {
+): LedgerFaultJson[] {
   const faults: LedgerFaultJson[] = []
-  const stored = new Map((await listContents(db, cellarId)).map((c) => [c.vesselId, c]))
-  for (const vesselId of new Set([...stored.keys(), ...whole.state.contents.keys()])) {
-    const [a, b] = [stored.get(vesselId), whole.state.contents.get(vesselId)]
+  const stored = new Map(kept.map((c) => [c.vesselId, c]))
+  for (const vesselId of new Set([...stored.keys(), ...state.contents.keys()])) {
+    const [a, b] = [stored.get(vesselId), state.contents.get(vesselId)]
     const isSame =
       a &&
       b &&
@@ -117,19 +134,18 @@ async function storedFaults(
         vesselId,
       })
   }
-  const pages = new Map<string, Level[]>()
-  for (const l of await listLevels(db, cellarId)) {
-    const page = pages.get(l.vesselId)
-    if (page) page.push(l)
-    else pages.set(l.vesselId, [l])
-  }
-  for (const vesselId of new Set([...pages.keys(), ...whole.pages.keys()])) {
-    const [a, b] = [pages.get(vesselId) ?? [], whole.pages.get(vesselId) ?? []]
-    const isSame = a.length === b.length && a.every((l, i) => sameLevel(l, b[i]))
-    if (!isSame)
-      faults.push({ rule: 'levels', words: `The page of ${code(vesselId)} is not what its movements say.`, vesselId })
-  }
   return faults
+}
+
+/** Vessels whose kept page has other levels than these, or lacks one. */
+async function unlike(db: Db, cellarId: string, levels: readonly Level[]): Promise<readonly string[]> {
+  const kept = await listLevelsOf(
+    db,
+    cellarId,
+    levels.map((l) => ({ vesselId: l.vesselId, at: Temporal.Instant.fromEpochMilliseconds(l.atMs), entry: l.entry })),
+  )
+  const byPlace = new Map(kept.map((l) => [`${l.vesselId} ${l.atMs} ${l.entry}`, l]))
+  return levels.filter((l) => !sameLevel(l, byPlace.get(`${l.vesselId} ${l.atMs} ${l.entry}`))).map((l) => l.vesselId)
 }
 
 const sameLevel = (a: Level, b: Level | undefined): boolean =>

@@ -385,6 +385,16 @@ interface OutflowRaw {
   cause: string
 }
 
+/** How many levels the page of each vessel has. */
+export async function countLevels(db: Db, cellarId: string): Promise<ReadonlyMap<string, number>> {
+  const rows = await db
+    .select({ vesselId: level.vesselId, n: sql<number>`count(*)::float8` })
+    .from(level)
+    .where(eq(level.cellarId, cellarId))
+    .groupBy(level.vesselId)
+  return new Map(rows.map((r) => [r.vesselId, r.n]))
+}
+
 /** Whether any page has been written. */
 export async function hasLevels(db: Db, cellarId: string): Promise<boolean> {
   const rows = await db.select({ entry: level.entry }).from(level).where(eq(level.cellarId, cellarId)).limit(1)

@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, gte, lt, lte, max, or, type SQL, sql } from 'drizzle-orm'
+import { and, asc, desc, eq, gte, isNull, lt, lte, max, or, type SQL, sql } from 'drizzle-orm'
 import type { AnyPgColumn } from 'drizzle-orm/pg-core'
 import type { Movement, Place, Receipt } from '../../api/cellar/ledger/movement.ts'
 import type { Temporal } from '../../api/time.ts'
@@ -101,6 +101,57 @@ export async function listMovements(db: Db, cellarId: string, wish: MovementWish
     .orderBy(order(movement.at), order(movement.entry))
   const rows = wish.limit === undefined ? await query : await query.limit(wish.limit)
   return rows.map(({ cellarId: _, ...r }) => r)
+}
+
+/** The next movements that stand (neither taken back nor taking one back), in order of time. */
+export async function listStanding(
+  db: Db,
+  cellarId: string,
+  after: Pick<MovementRow, 'at' | 'entry'> | undefined,
+  limit: number,
+): Promise<MovementRow[]> {
+  const rows = await db
+    .select()
+    .from(movement)
+    .where(
+      and(
+        eq(movement.cellarId, cellarId),
+        after &&
+          sql`(${movement.at}, ${movement.entry}) > (${after.at.toString()}::timestamptz, ${after.entry}::bigint)`,
+        isNull(movement.reversesId),
+        sql`not exists (select 1 from movement back where back.cellar_id = ${movement.cellarId}
+          and back.reverses_id = ${movement.id})`,
+      ),
+    )
+    .orderBy(asc(movement.at), asc(movement.entry))
+    .limit(limit)
+  return rows.map(({ cellarId: _, ...r }) => r)
+}
+
+/** How many movements there are, and the first of those that neither a task nor a cause tells of. */
+export async function countMovements(
+  db: Db,
+  cellarId: string,
+  most: number,
+): Promise<{ readonly count: number; readonly causeless: readonly string[] }> {
+  const [all] = await db
+    .select({ n: sql<number>`count(*)::float8` })
+    .from(movement)
+    .where(eq(movement.cellarId, cellarId))
+  const causeless = await db
+    .select({ id: movement.id })
+    .from(movement)
+    .where(
+      and(
+        eq(movement.cellarId, cellarId),
+        isNull(movement.taskKey),
+        isNull(movement.reversesId),
+        sql`btrim(${movement.cause}, E' \\t\\r\\n') = ''`,
+      ),
+    )
+    .orderBy(asc(movement.at), asc(movement.entry))
+    .limit(most)
+  return { count: all?.n ?? 0, causeless: causeless.map((r) => r.id) }
 }
 
 function wished(w: MovementWish): (SQL | undefined)[] {

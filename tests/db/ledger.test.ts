@@ -1,4 +1,5 @@
 import { expect, it } from 'vitest'
+import type { Level } from '../../api/cellar/ledger/page.ts'
 import { demoFacts } from '../../api/demo/facts.ts'
 import { storeFacts } from '../../api/demo/store.ts'
 import { type Draft, reversalOf } from '../../api/ledger/draft.ts'
@@ -6,6 +7,7 @@ import { post } from '../../api/ledger/post.ts'
 import { readWhole } from '../../api/ledger/rebuild.ts'
 import { bookAdditions } from '../../api/ledger/tick.ts'
 import { bookAt } from '../../api/ledger/told.ts'
+import { walkLedger } from '../../api/ledger/walk.ts'
 import { listContents } from '../../db/queries/contents.ts'
 import { listLevels } from '../../db/queries/levels.ts'
 import { listMovements } from '../../db/queries/movements.ts'
@@ -110,6 +112,25 @@ it.each([1, 2])(
       expect(whole.faults).toEqual([])
       const replayed = [...whole.pages].sort(([a], [b]) => (a < b ? -1 : 1)).flatMap(([, page]) => page)
       expect(await listLevels(db, id)).toEqual(replayed)
+      // Walked in batches it is the same, wherever they are cut.
+      const limits = new Map(facts.vessels.map((v) => [v.id, Math.round(v.volumeL * 1000)]))
+      for (const batch of [3, 50]) {
+        const walked: Level[] = []
+        const state = await walkLedger(
+          db,
+          id,
+          (vesselId) => limits.get(vesselId),
+          async (s) => {
+            expect(s.faults).toEqual([])
+            walked.push(...s.levels)
+          },
+          batch,
+        )
+        expect(walked.sort((a, b) => (a.vesselId < b.vesselId ? -1 : a.vesselId > b.vesselId ? 1 : 0))).toEqual(
+          replayed,
+        )
+        expect(state.contents).toEqual(whole.state.contents)
+      }
       const contents = await listContents(db, id)
       expect(contents.length).toBe(whole.state.contents.size)
       for (const c of contents) {

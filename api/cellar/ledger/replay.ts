@@ -58,7 +58,8 @@ interface Bench {
 /** Volume limit of a vessel, millilitres; absent: not checked. */
 export type LimitMl = (vesselId: string) => number | undefined
 
-function form(m: Movement): LedgerFault | null {
+/** What is wrong with an entry by itself, whatever the vessels hold. */
+export function formOf(m: Movement): LedgerFault | null {
   const from = vesselOf(m.from)
   const to = vesselOf(m.to)
   if (!Number.isInteger(m.volumeMl)) return 'not-whole-millilitres'
@@ -95,7 +96,7 @@ function arriving(bench: Bench, m: Movement, gone: ReadonlyMap<string, Parcel>):
 }
 
 function move(bench: Bench, m: Movement, limitMl: LimitMl, gone: Map<string, Parcel>): Fault | null {
-  const wrong = form(m)
+  const wrong = formOf(m)
   if (wrong) return { entryId: m.id, why: wrong }
   const from = vesselOf(m.from)
   const to = vesselOf(m.to)
