@@ -19,7 +19,7 @@ import type {
 import type { Reading } from '../protocol/facts.ts'
 import { Temporal } from '../time.ts'
 import { atMoment, type Closure, closureOf, followed } from './closure.ts'
-import { type Look, lotRef, vesselRef } from './look.ts'
+import { type Look, lotRef, readNames, vesselRef } from './look.ts'
 import {
   addedToWire,
   additionToWire,
@@ -49,7 +49,8 @@ export const receiptsFor = async (
 /** What every vessel holds at a moment. */
 export async function stockAt(db: Db, look: Look, at: Temporal.Instant): Promise<StockWire> {
   const levels = await levelsAt(db, look.cellarId, at)
-  const contents = [...look.vessels.keys()].map((id) => contentToWire(look, id, levels.get(id)))
+  await readNames(db, look, { vessels: 'all', lots: [...levels.values()].map((l) => l.afterLotId) })
+  const contents = look.vessels.all().map((v) => contentToWire(look, v.id, levels.get(v.id)))
   const byLot = new Map<string, { ml: number; vessels: number }>()
   let totalMl = 0
   for (const l of levels.values()) {
@@ -105,6 +106,7 @@ export async function followAt(
 
 async function madeOf(db: Db, look: Look, f: Followed, readings: readonly Reading[]) {
   const receipts = await receiptsFor(db, look.cellarId, f.back.sourcesMl.keys())
+  await readNames(db, look, { lots: [...receipts.values()].map((r) => r.lotId) })
   const composition = compositionToWire(f.back.sourcesMl, receipts)
   const added = addedToWire(f.back.added, f.volumeMl)
   const total = readings.findLast((r) => r.kind === 'total-so2')
@@ -141,6 +143,7 @@ export async function vesselLedger(
     : await listNewest(db, cellarId, vesselId, at, MOST_OF_EMPTY)
   const rows = await listMovements(db, cellarId, { ids: shown.map((l) => l.movementId), newestFirst: true })
   const lotIds = lotsBehind(f)
+  await readNames(db, look, { vessels: [vesselId], lots: [level?.afterLotId, ...lotsOn(turns)] })
   const readings = await readingsOf(db, look, lotIds, at)
   const quarantined = isFull ? look.quarantined.get(level.afterLotId ?? '') : undefined
   return {
@@ -183,6 +186,7 @@ async function readingsOf(db: Db, look: Look, lotIds: readonly string[], at: Tem
     lotIds.length === 0
       ? []
       : (await listReadings(db, look.cellarId, lotIds)).filter((r) => Temporal.Instant.compare(r.takenAt, at) <= 0)
+  await readNames(db, look, { vessels: own.map((r) => r.vesselId), lots: own.map((r) => r.lotId) })
   return {
     own,
     told: (f: Followed): ReadingToldWire[] =>
@@ -200,6 +204,8 @@ async function readingsOf(db: Db, look: Look, lotIds: readonly string[], at: Tem
         })),
   }
 }
+
+const lotsOn = (page: readonly Level[]): readonly (string | undefined)[] => page.map((l) => l.afterLotId)
 
 /** The lots a vessel has held, one after the other. */
 function holdings(look: Look, vesselId: string, page: readonly Level[]): HoldingWire[] {
@@ -224,7 +230,6 @@ function holdings(look: Look, vesselId: string, page: readonly Level[]): Holding
 
 export async function lotLedger(db: Db, look: Look, lotId: string, at: Temporal.Instant): Promise<LotLedgerWire> {
   const { cellarId } = look
-  const lot = look.lots.get(lotId)
   const levels = [...(await levelsAt(db, cellarId, at)).values()].filter((l) => l.afterMl > 0 && l.afterLotId === lotId)
   const f = await followAt(db, cellarId, levels, at)
   const toAt = at.add({ milliseconds: 1 })
@@ -233,6 +238,11 @@ export async function lotLedger(db: Db, look: Look, lotId: string, at: Temporal.
   const behind = [...new Set([lotId, ...lotsBehind(f)])]
   const readings = await readingsOf(db, look, behind, at)
   const additions = await listAllAdditions(db, cellarId, { lotIds: behind, toAt })
+  await readNames(db, look, {
+    vessels: [...levels.map((l) => l.vesselId), ...additions.map((a) => a.vesselId)],
+    lots: behind,
+  })
+  const lot = look.lots.get(lotId)
   return {
     at: at.toString(),
     lot: lotRef(look, lotId),
@@ -285,6 +295,7 @@ async function childrenOf(
   toAt: Temporal.Instant,
 ): Promise<LotLedgerWire['children']> {
   const went = await listChildren(db, look.cellarId, lotId, toAt)
+  await readNames(db, look, { lots: went.map((w) => w.lotId) })
   const total = went.reduce((ml, w) => ml + w.volumeMl, 0)
   return went.map((w) => ({
     lot: lotRef(look, w.lotId),
@@ -302,12 +313,19 @@ const isWood = (look: Look, id: string): boolean => {
 /** Wood the wine has lain in, as this lot or as one it came from. */
 async function oakOf(db: Db, look: Look, f: Followed, toAt: Temporal.Instant): Promise<LotLedgerWire['oak']> {
   const wood = new Map<string, Set<string>>()
+  await readNames(db, look, {
+    vessels: [
+      ...[...f.back.vesselsOf.values()].flatMap((ids) => [...ids]),
+      ...f.closure.inflows.map((i) => i.toVesselId),
+    ],
+  })
   for (const [node, vessels] of f.back.vesselsOf)
     for (const id of vessels) if (isWood(look, id)) wood.set(id, (wood.get(id) ?? new Set()).add(node.slice(4)))
   for (const i of f.closure.inflows)
     for (const [id, lotId] of [[i.toVesselId, i.toLotId]] as const)
       if (isWood(look, id) && f.back.throughMl.has(lotNode(lotId))) wood.set(id, (wood.get(id) ?? new Set()).add(lotId))
   const pages = await listLevels(db, look.cellarId, { vesselIds: [...wood.keys()], toAt, turns: true })
+  await readNames(db, look, { lots: lotsOn(pages) })
   return [...wood].flatMap(([id, lots]) =>
     holdings(
       look,

@@ -10,9 +10,8 @@ import type { CountLineWire, CountWire } from '../ledger-wire.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { Draft } from './draft.ts'
 import { momentOf, type Who } from './entry.ts'
-import { type Look, lotRef, vesselFor, vesselRef } from './look.ts'
+import { type Look, lotRef, readNames, refusedIn, vesselFor, vesselRef } from './look.ts'
 import { post } from './post.ts'
-import { refusalProblem } from './refused.ts'
 import { inL } from './shapes.ts'
 import { toleranceOf } from './tick.ts'
 
@@ -37,9 +36,12 @@ export interface CountTold {
 export async function counted(db: Db, look: Look, body: CountTold, who: Who, isPreview: boolean): Promise<CountWire> {
   const id = body.opId ?? newId(who.nowAt.epochMilliseconds)
   const known = await findStockCount(db, look.cellarId, id)
-  if (known) return countToWire(look, known, true)
+  if (known) return countToWire(db, look, known, true)
   const at = momentOf(body, look, who.nowAt)
-  const levels = await levelsAt(db, look.cellarId, at)
+  await readNames(db, look, { vessels: body.lines.map((l) => l.vessel) })
+  const levels = await levelsAt(db, look.cellarId, at, {
+    vesselIds: body.lines.flatMap((l) => look.vessels.find(l.vessel)?.id ?? []),
+  })
   const lines: CountLineJson[] = []
   const drafts: Draft[] = []
   const unexplained: { pointer: string; detail: string }[] = []
@@ -92,20 +94,23 @@ export async function counted(db: Db, look: Look, body: CountTold, who: Who, isP
     lines.push({ ...line, movementId, cause, reason })
   })
   const row: StockCountRow = { id, at, writtenAt: who.nowAt, personId: who.personId, lines }
-  if (isPreview) return { ...countToWire(look, row, false) }
+  if (isPreview) return countToWire(db, look, row, false)
   if (unexplained.length > 0)
     throw problem(422, 'not-explained', 'Some differences are not explained yet', { errors: unexplained })
   const done = await post(db, look.cellarId, drafts, { opId: id, writtenAt: who.nowAt })
-  if (!done.ok) throw refusalProblem(done.why, look)
+  if (!done.ok) throw await refusedIn(db, look, done.why)
   await addStockCount(db, look.cellarId, row)
-  return countToWire(look, row, true)
+  return countToWire(db, look, row, true)
 }
 
 export async function countsOf(db: Db, look: Look): Promise<CountWire[]> {
-  return (await listStockCounts(db, look.cellarId, 100)).map((row) => countToWire(look, row, true))
+  const out: CountWire[] = []
+  for (const row of await listStockCounts(db, look.cellarId, 100)) out.push(await countToWire(db, look, row, true))
+  return out
 }
 
-function countToWire(look: Look, row: StockCountRow, written: boolean): CountWire {
+async function countToWire(db: Db, look: Look, row: StockCountRow, written: boolean): Promise<CountWire> {
+  await readNames(db, look, { vessels: row.lines.map((l) => l.vesselId), lots: row.lines.map((l) => l.lotId) })
   const lines = row.lines.map((l): CountLineWire => {
     const differenceMl = l.countedMl - l.bookMl
     const isSmall = Math.abs(differenceMl) <= l.toleranceMl

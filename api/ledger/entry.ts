@@ -13,9 +13,9 @@ import { followAt, receiptsFor } from './answers.ts'
 import { type Book, fruitReceipt } from './booking.ts'
 import type { Draft } from './draft.ts'
 import { reversalOf } from './draft.ts'
-import { type Look, lookAt, lotFor, vesselFor } from './look.ts'
+import { type Look, lookAt, lotFor, readNames, refusedIn, vesselFor } from './look.ts'
 import { type Posted, post } from './post.ts'
-import { litres, refusalProblem } from './refused.ts'
+import { litres } from './refused.ts'
 import { compositionToWire, contentToWire, movementsToWire } from './shapes.ts'
 import { bookAt } from './told.ts'
 
@@ -46,7 +46,11 @@ export async function draftsOf(db: Db, look: Look, body: MovementBody, who: Who)
   const at = momentOf(body, look, who.nowAt)
   const people = body.people?.length ? body.people : [who.personId]
   const common = { at, people, ...(body.reason?.trim() ? { reason: body.reason.trim() } : {}) }
+  const ends = [body.kind === 'leave' ? undefined : body.to, 'from' in body ? body.from : undefined]
+  await readNames(db, look, { vessels: ends, lots: [body.kind === 'receive' ? body.lot : undefined] })
+  const named = ends.flatMap((name) => (name === undefined ? [] : (look.vessels.find(name)?.id ?? [])))
   const book = await bookAt(db, look.cellarId, at)
+  await readNames(db, look, { lots: named.map((id) => book.holds(id).lotId) })
   switch (body.kind) {
     case 'receive':
       return received(look, book, body, common, who)
@@ -184,12 +188,12 @@ export async function enter(
   by: { readonly opId: string; readonly writtenAt: Temporal.Instant },
   isPreview = false,
 ): Promise<EnteredWire> {
-  const before = await lookAt(db, cellarId)
+  const look = await lookAt(db, cellarId)
   const touched = touchedBy(made.drafts)
-  const was = await compositionsOf(db, before, touched, by.writtenAt)
+  const was = await compositionsOf(db, look, touched, by.writtenAt)
   const done = await post(db, cellarId, made.drafts, by)
-  if (!done.ok) throw refusalProblem(done.why, before)
-  return told(db, cellarId, done.value, { was, isPreview, warnings: made.warnings, nowAt: by.writtenAt })
+  if (!done.ok) throw await refusedIn(db, look, done.why)
+  return told(db, look, done.value, { was, isPreview, warnings: made.warnings, nowAt: by.writtenAt })
 }
 
 const touchedBy = (drafts: readonly Draft[]): string[] => [
@@ -198,7 +202,7 @@ const touchedBy = (drafts: readonly Draft[]): string[] => [
 
 async function told(
   db: Db,
-  cellarId: string,
+  look: Look,
   posted: Posted,
   more: {
     readonly was: ReadonlyMap<string, CompositionWire>
@@ -207,13 +211,14 @@ async function told(
     readonly nowAt: Temporal.Instant
   },
 ): Promise<EnteredWire> {
-  const look = await lookAt(db, cellarId)
   const touched = [...new Set(posted.rows.flatMap((r) => [r.fromVesselId, r.toVesselId]).filter((id) => id !== null))]
   const now = await compositionsOf(db, look, touched, more.nowAt)
-  const levels = await levelsAt(db, cellarId, more.nowAt, { vesselIds: touched })
+  const levels = await levelsAt(db, look.cellarId, more.nowAt, { vesselIds: touched })
+  const movements = await movementsToWire(db, look, posted.rows)
+  await readNames(db, look, { vessels: touched, lots: [...levels.values()].map((l) => l.afterLotId) })
   return {
     written: !more.isPreview,
-    movements: await movementsToWire(db, look, posted.rows),
+    movements,
     contents: touched.map((id) => ({
       content: contentToWire(look, id, levels.get(id)),
       composition: now.get(id) ?? NOTHING,
@@ -273,7 +278,7 @@ async function without<T>(db: Db, look: Look, reversal: Draft, work: (tx: Db) =>
       opId: newId(who.nowAt.epochMilliseconds),
       writtenAt: who.nowAt,
     })
-    if (!done.ok && done.why.why !== 'would-not-stand') throw refusalProblem(done.why, look)
+    if (!done.ok && done.why.why !== 'would-not-stand') throw await refusedIn(db, look, done.why)
     return work(tx)
   })
 }

@@ -1,5 +1,6 @@
-/** Names and sizes that every answer of the ledger needs, read once a request. */
+/** Names and sizes that answers of the ledger need: what an answer names is read once it is known, and no more. */
 
+import type { HTTPException } from 'hono/http-exception'
 import { findCellar } from '../../db/queries/cellars.ts'
 import { listQuarantined, type QuarantineRow } from '../../db/queries/contents.ts'
 import { type LotNamed, listLotNames, listVesselNames, type VesselNamed } from '../../db/queries/ledger-names.ts'
@@ -7,23 +8,74 @@ import { listPeople } from '../../db/queries/people.ts'
 import type { Db } from '../../db/types.ts'
 import type { LotRefWire, VesselRefWire } from '../ledger-wire.ts'
 import { problem } from '../problem.ts'
-import type { Names } from './refused.ts'
+import type { Refusal } from './draft.ts'
+import { type Names, refusalProblem } from './refused.ts'
 
 export interface Look extends Names {
   readonly cellarId: string
   readonly zone: string
-  readonly vessels: ReadonlyMap<string, VesselNamed>
-  readonly lots: ReadonlyMap<string, LotNamed>
+  /** Those read so far. @throws at one that nobody read: it would be told by its id */
+  readonly vessels: Known<VesselNamed>
+  readonly lots: Known<LotNamed>
   readonly person: (id: string) => string
   readonly quarantined: ReadonlyMap<string, QuarantineRow>
 }
 
-export async function lookAt(db: Db, cellarId: string): Promise<Look> {
+/** Rows by id, as far as they were asked for. */
+class Known<T extends { readonly id: string; readonly code: string }> {
+  readonly #rows = new Map<string, T>()
+  readonly #byCode = new Map<string, T>()
+  readonly #asked = new Set<string>()
+  #isWhole = false
+
+  get(id: string): T | undefined {
+    if (!this.#isWhole && !this.#asked.has(id)) throw new Error(`${id} is named before it was read`)
+    return this.#rows.get(id)
+  }
+
+  /** By code or id; an id goes first. */
+  find(name: string): T | undefined {
+    return this.get(name) ?? this.#byCode.get(name)
+  }
+
+  all(): readonly T[] {
+    if (!this.#isWhole) throw new Error('only some of them were read')
+    return [...this.#rows.values()]
+  }
+
+  /** Reads those of a wish that are not known yet. */
+  async read(wish: Wish, list: (wanted: readonly string[] | 'all') => Promise<readonly T[]>): Promise<void> {
+    if (this.#isWhole || wish === undefined) return
+    const wanted = wish === 'all' ? 'all' : this.#fresh(wish)
+    if (wanted.length === 0) return
+    for (const row of await list(wanted)) {
+      this.#rows.set(row.id, row)
+      this.#byCode.set(row.code, row)
+      this.#asked.add(row.id)
+    }
+    if (wanted === 'all') this.#isWhole = true
+    else for (const id of wanted) this.#asked.add(id)
+  }
+
+  #fresh(ids: Iterable<string | null | undefined>): readonly string[] {
+    return [...new Set(ids)].flatMap((id) => (typeof id === 'string' && !this.#asked.has(id) ? [id] : []))
+  }
+}
+
+/** Ids or codes; those that are none are passed over. */
+type Wish = Iterable<string | null | undefined> | 'all' | undefined
+
+export interface ToName {
+  readonly vessels?: Wish
+  readonly lots?: Wish
+}
+
+export async function lookAt(db: Db, cellarId: string, toName: ToName = {}): Promise<Look> {
   const cellar = await findCellar(db, cellarId)
-  const vessels = new Map((await listVesselNames(db, cellarId)).map((v) => [v.id, v]))
-  const lots = new Map((await listLotNames(db, cellarId)).map((l) => [l.id, l]))
+  const vessels = new Known<VesselNamed>()
+  const lots = new Known<LotNamed>()
   const people = new Map((await listPeople(db, cellarId)).map((p) => [p.id, p.name]))
-  return {
+  const look: Look = {
     cellarId,
     zone: cellar?.zone ?? 'UTC',
     vessels,
@@ -33,6 +85,20 @@ export async function lookAt(db: Db, cellarId: string): Promise<Look> {
     vessel: (id) => vessels.get(id)?.code ?? id,
     lot: (id) => lots.get(id)?.code ?? id,
   }
+  await readNames(db, look, toName)
+  return look
+}
+
+/** Reads what an answer is about to name. */
+export async function readNames(db: Db, look: Look, { vessels, lots }: ToName): Promise<void> {
+  await look.vessels.read(vessels, (wanted) => listVesselNames(db, look.cellarId, wanted))
+  await look.lots.read(lots, (wanted) => listLotNames(db, look.cellarId, wanted))
+}
+
+/** Why the ledger says no, with the names it takes. */
+export async function refusedIn(db: Db, look: Look, why: Refusal): Promise<HTTPException> {
+  await readNames(db, look, { vessels: [why.vesselId], lots: [why.hadLotId] })
+  return refusalProblem(why, look)
 }
 
 export const lotRef = (look: Look, id: string): LotRefWire => {
@@ -45,15 +111,15 @@ export const vesselRef = (look: Look, id: string): VesselRefWire => {
   return { id, code: v?.code ?? id, kind: v?.kind ?? 'tank', capacityL: v?.volumeL ?? 0 }
 }
 
-/** By code or id. @throws 404 */
+/** By code or id, of those read. @throws 404 */
 export function vesselFor(look: Look, name: string): VesselNamed {
-  const found = look.vessels.get(name) ?? [...look.vessels.values()].find((v) => v.code === name)
+  const found = look.vessels.find(name)
   if (!found) throw problem(404, 'unknown-vessel', `There is no vessel ${name}`)
   return found
 }
 
 export function lotFor(look: Look, name: string): LotNamed {
-  const found = look.lots.get(name) ?? [...look.lots.values()].find((l) => l.code === name)
+  const found = look.lots.find(name)
   if (!found) throw problem(404, 'unknown-lot', `There is no lot ${name}`)
   return found
 }

@@ -41,7 +41,7 @@ const of = (held: Held, id: string) => held.get(id) ?? { ml: 0, lotId: undefined
 
 /** @throws a problem where the code is taken */
 function freeCode(look: Look, code: string, pointer: string): void {
-  if ([...look.lots.values()].some((l) => l.code === code))
+  if (look.lots.all().some((l) => l.code === code))
     throw problem(409, 'already-there', 'There is a lot with this code already', {
       errors: [{ pointer, detail: `is taken: ${code}` }],
     })

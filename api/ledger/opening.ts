@@ -14,9 +14,8 @@ import type { Lot } from '../protocol/facts.ts'
 import { dayOf, Temporal } from '../time.ts'
 import type { Draft } from './draft.ts'
 import type { Who } from './entry.ts'
-import type { Look } from './look.ts'
+import { type Look, readNames, refusedIn } from './look.ts'
 import { post } from './post.ts'
-import { refusalProblem } from './refused.ts'
 import { inL } from './shapes.ts'
 
 export const OPENING_COLUMNS = ['vessel', 'lot', 'volumeL', 'variety', 'vintage', 'block', 'origin', 'name'] as const
@@ -48,13 +47,15 @@ async function read(db: Db, look: Look, csv: string, who: Who): Promise<Read> {
   ]
   const levels = await levelsAt(db, look.cellarId, who.nowAt)
   const held = new Map([...levels].filter(([, l]) => l.afterMl > 0).map(([id, l]) => [id, l.afterLotId]))
-  const lots = new Map<string, LotNamed>([...look.lots.values()].map((l) => [l.code, l]))
+  const lots = new Map<string, LotNamed>(look.lots.all().map((l) => [l.code, l]))
+  const there = new Set(lots.keys())
+  const vessels = new Map(look.vessels.all().map((v) => [v.code, v]))
   const made: Lot[] = []
   const drafts: Draft[] = []
   const rows = (errors.length > 0 ? [] : table.rows).map((cells, i): OpeningRow => {
     const wrong: { column: string; detail: string }[] = []
     const cell = (name: string) => cells[name]?.trim() ?? ''
-    const vessel = [...look.vessels.values()].find((v) => v.code === cell('vessel'))
+    const vessel = vessels.get(cell('vessel'))
     if (!vessel)
       wrong.push({ column: 'vessel', detail: cell('vessel') ? `there is no vessel ${cell('vessel')}` : 'is missing' })
     const litres = Number(/^-?\d+,\d+$/.test(cell('volumel')) ? cell('volumel').replace(',', '.') : cell('volumel'))
@@ -69,8 +70,7 @@ async function read(db: Db, look: Look, csv: string, who: Who): Promise<Read> {
     for (const column of ['variety', 'block', 'origin', 'name'])
       if (cell(column).length > 80) wrong.push({ column, detail: 'must be at most 80 signs' })
     const stored = lots.get(code)
-    const isNew =
-      CODE.test(code) && !look.lots.has(stored?.id ?? '') && ![...look.lots.values()].some((l) => l.code === code)
+    const isNew = CODE.test(code) && !there.has(code)
     if (isNew && !stored && !cell('variety')) wrong.push({ column: 'variety', detail: 'is missing: the lot is new' })
     if (vessel && held.has(vessel.id))
       wrong.push({ column: 'vessel', detail: `${vessel.code} is not empty by the ledger, or stands here twice` })
@@ -150,6 +150,7 @@ function newLot(code: string, cell: (name: string) => string, look: Look, who: W
 
 /** @throws a problem that names each cell in the way, unless it is a preview. Call inside a transaction. */
 export async function openStock(db: Db, look: Look, csv: string, who: Who, isPreview: boolean): Promise<OpeningWire> {
+  await readNames(db, look, { vessels: 'all', lots: 'all' })
   const found = await read(db, look, csv, who)
   const bad = found.rows.filter((r) => r.errors.length > 0).length
   const answer = {
@@ -173,6 +174,6 @@ export async function openStock(db: Db, look: Look, csv: string, who: Who, isPre
     opId: newId(who.nowAt.epochMilliseconds),
     writtenAt: who.nowAt,
   })
-  if (!done.ok) throw refusalProblem(done.why, look)
+  if (!done.ok) throw await refusedIn(db, look, done.why)
   return { ...answer, written: true }
 }

@@ -9,7 +9,7 @@ import type { RegisterWire } from '../ledger-wire.ts'
 import { Temporal, wallTimeAt } from '../time.ts'
 import { followAt, receiptsFor } from './answers.ts'
 import { followed } from './closure.ts'
-import type { Look } from './look.ts'
+import { type Look, readNames } from './look.ts'
 import { compositionToWire, inL, roundL } from './shapes.ts'
 
 /** 231 cubic inches (definition) of 2.54 cm (definition): 231 x 2.54^3 / 1000 = 3.785411784 L, exactly. */
@@ -85,7 +85,12 @@ type Make = (db: Db, look: Look, p: Period, span: Span) => Promise<Table>
 const TABLES: Readonly<Record<RegisterName, Make>> = {
   vessels: async (db, look, p, span) => {
     const place = (kind: string, id: string | null) => (id === null ? kind : look.vessel(id))
-    const table = (await listBookEnds(db, look.cellarId, span, 'vessel', p.vesselId)).map(
+    const ends = await listBookEnds(db, look.cellarId, span, 'vessel', p.vesselId)
+    await readNames(db, look, {
+      vessels: ends.flatMap((e) => [e.vesselId, e.otherVesselId]),
+      lots: ends.map((e) => e.lotId),
+    })
+    const table = ends.map(
       (e): Row => ({
         vessel: look.vessel(e.vesselId ?? ''),
         ...told(look, e),
@@ -117,7 +122,9 @@ const TABLES: Readonly<Record<RegisterName, Make>> = {
   },
 
   lots: async (db, look, p, span) => {
-    const table = (await listBookEnds(db, look.cellarId, span, 'lot', p.lotId)).map(
+    const ends = await listBookEnds(db, look.cellarId, span, 'lot', p.lotId)
+    await readNames(db, look, { lots: ends.flatMap((e) => [e.lotId, e.otherLotId]) })
+    const table = ends.map(
       (e): Row => ({
         lot: look.lot(e.lotId ?? ''),
         ...told(look, e),
@@ -147,6 +154,7 @@ const TABLES: Readonly<Record<RegisterName, Make>> = {
       ...span,
       ...(p.lotId === undefined ? {} : { lotIds: [p.lotId] }),
     })
+    await readNames(db, look, { vessels: rows.map((a) => a.vesselId), lots: rows.map((a) => a.lotId) })
     return {
       title: 'Additions',
       columns: [
@@ -234,6 +242,7 @@ const TABLES: Readonly<Record<RegisterName, Make>> = {
     )
     const f = await followAt(db, look.cellarId, levels, at)
     const lots = [...new Set(levels.map((l) => l.afterLotId ?? ''))]
+    await readNames(db, look, { lots })
     const rows: Row[] = []
     for (const lotId of lots.sort((a, b) => (look.lot(a) < look.lot(b) ? -1 : 1))) {
       const own = levels.filter((l) => l.afterLotId === lotId)
@@ -270,9 +279,11 @@ const TABLES: Readonly<Record<RegisterName, Make>> = {
 
   stock: async (db, look, p, span) => {
     const at = Temporal.Instant.fromEpochMilliseconds(span.toAt.epochMilliseconds - 1)
-    const levels = await levelsAt(db, look.cellarId, at)
-    const rows = [...levels.values()]
-      .filter((l) => l.afterMl > 0 && (p.lotId === undefined || l.afterLotId === p.lotId))
+    const levels = [...(await levelsAt(db, look.cellarId, at)).values()].filter(
+      (l) => l.afterMl > 0 && (p.lotId === undefined || l.afterLotId === p.lotId),
+    )
+    await readNames(db, look, { vessels: levels.map((l) => l.vesselId), lots: levels.map((l) => l.afterLotId ?? '') })
+    const rows = levels
       .map(
         (l): Row => ({
           vessel: look.vessel(l.vesselId),

@@ -5,7 +5,7 @@ import { listReceipts, type ReceiptRow } from '../../db/queries/movements.ts'
 import type { Db } from '../../db/types.ts'
 import type { LossesWire, YieldsWire } from '../ledger-wire.ts'
 import { Temporal, wallTimeAt } from '../time.ts'
-import { type Look, lotRef } from './look.ts'
+import { type Look, lotRef, readNames } from './look.ts'
 import { inL } from './shapes.ts'
 
 export async function lossesOf(
@@ -60,6 +60,7 @@ function monthsOf(fromOn: Temporal.PlainDate, toOn: Temporal.PlainDate, zone: st
 export async function yieldsOf(db: Db, look: Look): Promise<YieldsWire> {
   const litres = await sumYields(db, look.cellarId)
   const fruit = (await listReceipts(db, look.cellarId)).filter((r) => r.kind === 'fruit')
+  await readNames(db, look, { lots: fruit.map((r) => r.lotId) })
   const groups = new Map<string, ReceiptRow[]>()
   for (const r of fruit) {
     const key = [r.block, r.vintage, r.variety].join('\n')

@@ -17,7 +17,7 @@ import type {
   SourceWire,
 } from '../ledger-wire.ts'
 import { Temporal } from '../time.ts'
-import { type Look, lotRef, vesselRef } from './look.ts'
+import { type Look, lotRef, readNames, vesselRef } from './look.ts'
 import { toleranceOf } from './tick.ts'
 
 /** Millilitres as litres: a whole number divided by 1,000 is the nearest there is. */
@@ -30,6 +30,10 @@ const LATE_MS = 24 * 3_600_000
 
 export async function movementsToWire(db: Db, look: Look, rows: readonly MovementRow[]): Promise<MovementWire[]> {
   const ids = rows.map((r) => r.id)
+  await readNames(db, look, {
+    vessels: rows.flatMap((r) => [r.fromVesselId, r.toVesselId]),
+    lots: rows.flatMap((r) => [r.fromLotId, r.toLotId]),
+  })
   const levels = new Map(
     (await listLevelsOf(db, look.cellarId, rows.flatMap(placesOf))).map((l) => [`${l.movementId} ${l.vesselId}`, l]),
   )

@@ -1,7 +1,6 @@
 /** A finished task writes its movement; taking the tick back takes the movement back. */
 import { listContents, saveContents } from '../../db/queries/contents.ts'
 import { listAllAdditions } from '../../db/queries/dosed.ts'
-import { listLotNames, listVesselNames } from '../../db/queries/ledger-names.ts'
 import { levelsAt } from '../../db/queries/levels.ts'
 import { listMovements, lockLedger, type MovementRow } from '../../db/queries/movements.ts'
 import { UNDO_OP } from '../../db/queries/records.ts'
@@ -16,8 +15,9 @@ import { type Booked, booked, causeOf, EMPTYING, spread, TOPPING } from './booki
 import { END_MS } from './closure.ts'
 import { doseOf } from './dosing.ts'
 import { type Draft, reversalOf } from './draft.ts'
+import { lookAt, refusedIn } from './look.ts'
 import { downstream, post, refresh } from './post.ts'
-import { litres, type Names, refusalProblem } from './refused.ts'
+import { litres } from './refused.ts'
 import { followWork } from './states.ts'
 import { bookAt } from './told.ts'
 
@@ -55,12 +55,6 @@ export interface TickBooked {
 
 const NOTHING: TickBooked = { rows: [], warnings: [] }
 
-export async function namesOf(db: Db, cellarId: string): Promise<Names> {
-  const vessels = new Map((await listVesselNames(db, cellarId)).map((v) => [v.id, v.code]))
-  const lots = new Map((await listLotNames(db, cellarId)).map((l) => [l.id, l.code]))
-  return { vessel: (id) => vessels.get(id) ?? id, lot: (id) => lots.get(id) ?? id }
-}
-
 /** Call inside the transaction that stores the tick. @throws a problem where a vessel would run over */
 export async function bookTick(
   db: Db,
@@ -72,7 +66,7 @@ export async function bookTick(
   const made = t.parts.length > 0 ? await partsOf(db, cellarId, t) : await wholeOf(db, cellarId, t)
   if (made.blocked) {
     const { vesselId, lotId } = made.blocked
-    const names = await namesOf(db, cellarId)
+    const names = await lookAt(db, cellarId, { vessels: [vesselId], lots: [lotId] })
     return {
       rows: [],
       warnings: [
@@ -88,7 +82,7 @@ export async function bookTick(
       ...(t.volumeL !== undefined && t.volumeL > 0 && !TOPPING.has(t.step) ? { dipL: t.volumeL } : {}),
     }
   const done = await post(db, cellarId, made.drafts, by)
-  if (!done.ok) throw refusalProblem(done.why, await namesOf(db, cellarId))
+  if (!done.ok) throw await refusedIn(db, await lookAt(db, cellarId), done.why)
   return {
     rows: done.value.rows,
     warnings: [...made.warnings, ...outsideTolerance(done.value.rows, await barrels(db, cellarId))],
@@ -276,7 +270,7 @@ export async function takeBackTick(
   const rows = await standingOf(db, cellarId, tick)
   const drafts = [...rows].reverse().map((r) => reversalOf(r, by.reason))
   const done = await post(db, cellarId, drafts, { opId: `${UNDO_OP}${by.undoId}`, writtenAt: by.writtenAt })
-  if (!done.ok) throw refusalProblem(done.why, await namesOf(db, cellarId))
+  if (!done.ok) throw await refusedIn(db, await lookAt(db, cellarId), done.why)
   await redose(db, cellarId, tick)
   await followWork(db, cellarId, tick)
 }
@@ -303,7 +297,7 @@ export async function bookAgain(db: Db, cellarId: string, tick: TaskFact, writte
       drafts.map((d, i) => ({ ...d, ...(receipts[i] ? { receiptId: receipts[i] } : {}) })),
       { opId: tick.id, writtenAt },
     )
-    if (!done.ok) throw refusalProblem(done.why, await namesOf(db, cellarId))
+    if (!done.ok) throw await refusedIn(db, await lookAt(db, cellarId), done.why)
   }
   await redose(db, cellarId, tick)
 }

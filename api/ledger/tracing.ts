@@ -10,7 +10,7 @@ import type { TraceEdgeWire, TraceNodeWire, TraceWire } from '../ledger-wire.ts'
 import { Temporal } from '../time.ts'
 import { followAt, receiptsFor } from './answers.ts'
 import { atMoment, closureOf } from './closure.ts'
-import { type Look, lotRef } from './look.ts'
+import { type Look, lotRef, readNames } from './look.ts'
 import { contentToWire, inL, roundL, sourcesToWire } from './shapes.ts'
 
 export type Of = { readonly lotId: string } | { readonly vesselId: string }
@@ -36,6 +36,16 @@ export async function traceBack(db: Db, look: Look, of: Of, at: Temporal.Instant
   const f = await followAt(db, look.cellarId, levels, at)
   const root = lotNode('lotId' in of ? of.lotId : (levels[0]?.afterLotId ?? ''))
   const receipts = await receiptsFor(db, look.cellarId, f.back.sourcesMl.keys())
+  const { inflows } = f.closure
+  await readNames(db, look, {
+    vessels: [...levels.map((l) => l.vesselId), ...inflows.flatMap((i) => [i.fromVesselId, i.toVesselId])],
+    lots: [
+      root.slice('lot:'.length),
+      ...levels.map((l) => l.afterLotId),
+      ...inflows.flatMap((i) => [i.fromLotId, i.toLotId, i.toBeforeLotId]),
+      ...[...receipts.values()].map((r) => r.lotId),
+    ],
+  })
   const ways = f.back.flows.map(
     (w): Way => ({
       from: w.from,
@@ -104,6 +114,14 @@ export async function traceForward(
     }),
   )
   const now = await levelsAt(db, look.cellarId, at, { vesselIds: [...reached] })
+  await readNames(db, look, {
+    vessels: [...reached, ...outflows.map((o) => o.vesselId)],
+    lots: [
+      root.slice('lot:'.length),
+      ...outflows.flatMap((o) => [o.beforeLotId, o.toLotId]),
+      ...[...now.values()].map((l) => l.afterLotId),
+    ],
+  })
   const holding = await holdingsOf(db, look, [...now.values()], of, at, found.heldMl)
   const leftMl = ways.filter((w) => w.from === root).reduce((ml, w) => ml + w.volumeMl, 0)
   const heldAsRoot = holding.filter((h) => lotNode(h.content.lot?.id ?? '') === root)

@@ -9,7 +9,7 @@ import { newId } from '../ids.ts'
 import { type Checked, checkLedger } from '../ledger/check.ts'
 import { counted, countsOf } from '../ledger/counts.ts'
 import { tried } from '../ledger/entry.ts'
-import { type Look, lookAt, lotFor, vesselFor } from '../ledger/look.ts'
+import { type Look, lookAt, lotFor, readNames, vesselFor } from '../ledger/look.ts'
 import { openStock } from '../ledger/opening.ts'
 import { registerOf } from '../ledger/registers.ts'
 import { lossesOf, yieldsOf } from '../ledger/reports.ts'
@@ -197,7 +197,7 @@ export const ledgerBooks = routes()
       const nowAt = c.var.now()
       const { reason, instead } = c.req.valid('json')
       const row = await db.transaction(async (tx) => {
-        const look = await lookAt(tx, who.cellarId)
+        const look = await lookAt(tx, who.cellarId, { vessels: [instead?.vessel] })
         const vesselId = instead?.vessel === undefined ? undefined : vesselFor(look, instead.vessel).id
         const done = await recordAdditionCorrection(tx, who.cellarId, c.req.valid('param').id, {
           reason,
@@ -214,8 +214,8 @@ export const ledgerBooks = routes()
         return done.value.at(-1)
       })
       await planAnew(c, who.cellarId, { words: 'an addition was corrected' })
-      const look = await lookAt(db, who.cellarId)
       if (!row) throw new Error('a correction without a row')
+      const look = await lookAt(db, who.cellarId, { vessels: [row.vesselId], lots: [row.lotId] })
       return c.json(additionToWire(look, { ...row, stands: row.reversesId === null && instead !== undefined }), 201)
     },
   )
@@ -231,6 +231,7 @@ export const ledgerBooks = routes()
     async (c) => {
       const look = await lookAt(c.var.db, c.var.who.cellarId)
       const found = await listLedgerChecks(c.var.db, c.var.who.cellarId, 30)
+      await readNames(c.var.db, look, { vessels: found.flatMap(vesselsAtFault) })
       return c.json({ checks: found.map((x) => checkToWire(look, x)) }, 200)
     },
   )
@@ -245,10 +246,13 @@ export const ledgerBooks = routes()
       responses: { 201: answers(checkWire, 'What it found') },
     }),
     async (c) => {
-      const look = await lookAt(c.var.db, c.var.who.cellarId)
-      return c.json(checkToWire(look, await checkLedger(c.var.db, c.var.who.cellarId, c.var.now)), 201)
+      const found = await checkLedger(c.var.db, c.var.who.cellarId, c.var.now)
+      const look = await lookAt(c.var.db, c.var.who.cellarId, { vessels: vesselsAtFault(found) })
+      return c.json(checkToWire(look, found), 201)
     },
   )
+
+const vesselsAtFault = (x: Pick<Checked, 'faults'>) => x.faults.map((f) => f.vesselId)
 
 const checkToWire = (look: Look, x: Checked): CheckWire => ({
   at: x.at.toString(),
@@ -266,7 +270,7 @@ async function registerAsked(
   name: z.output<typeof registerParam>['name'],
   query: z.output<typeof registerQuery>,
 ) {
-  const look = await lookAt(c.var.db, c.var.who.cellarId)
+  const look = await lookAt(c.var.db, c.var.who.cellarId, { vessels: [query.vessel], lots: [query.lot] })
   const fromOn = Temporal.PlainDate.from(query.from)
   const toOn = Temporal.PlainDate.from(query.to)
   checkPeriod(fromOn, toOn)

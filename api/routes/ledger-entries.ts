@@ -124,7 +124,8 @@ export const ledgerEntries = routes()
     }),
     async (c) => {
       const { db, who } = c.var
-      const named = lotFor(await lookAt(db, who.cellarId), c.req.valid('param').id)
+      const { id } = c.req.valid('param')
+      const named = lotFor(await lookAt(db, who.cellarId, { lots: [id] }), id)
       const lot = await findLot(db, who.cellarId, named.id)
       if (!lot) throw new Error(`the lot ${named.id} has a name and no row`)
       const { name, reason, opId } = c.req.valid('json')
@@ -162,8 +163,9 @@ export const ledgerEntries = routes()
     async (c) => {
       const { db, who } = c.var
       const { on, reason } = c.req.valid('json')
-      const look = await lookAt(db, who.cellarId)
-      const lot = lotFor(look, c.req.valid('param').id)
+      const { id } = c.req.valid('param')
+      const look = await lookAt(db, who.cellarId, { lots: [id] })
+      const lot = lotFor(look, id)
       const { personId, nowAt } = whoOf(c)
       const isOn = look.quarantined.has(lot.id)
       if (on && !isOn)
@@ -193,7 +195,7 @@ async function regroup(c: Context<AppEnv>, givenOp: string | undefined, isPrevie
   const by = whoOf(c)
   const opId = givenOp ?? newId(by.nowAt.epochMilliseconds)
   const answer = await tried(db, isPreview, async (tx) => {
-    const look = await lookAt(tx, who.cellarId)
+    const look = await lookAt(tx, who.cellarId, { vessels: 'all', lots: 'all' })
     const known = givenOp === undefined ? undefined : await madeBefore(tx, look, opId)
     if (known) {
       const entered = await enter(tx, who.cellarId, { drafts: [], warnings: [] }, { opId, writtenAt: by.nowAt })

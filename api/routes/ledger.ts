@@ -40,8 +40,9 @@ export const ledger = routes()
       responses: { 200: answers(vesselLedgerWire, 'By code or id') },
     }),
     async (c) => {
-      const look = await lookAt(c.var.db, c.var.who.cellarId)
-      const vessel = vesselFor(look, c.req.valid('param').id)
+      const { id } = c.req.valid('param')
+      const look = await lookAt(c.var.db, c.var.who.cellarId, { vessels: [id] })
+      const vessel = vesselFor(look, id)
       const at = instant(c.req.valid('query').at) ?? c.var.now()
       return c.json(await vesselLedger(c.var.db, look, vessel.id, at), 200)
     },
@@ -57,8 +58,9 @@ export const ledger = routes()
       responses: { 200: answers(lotLedgerWire, 'By code or id') },
     }),
     async (c) => {
-      const look = await lookAt(c.var.db, c.var.who.cellarId)
-      const lot = lotFor(look, c.req.valid('param').id)
+      const { id } = c.req.valid('param')
+      const look = await lookAt(c.var.db, c.var.who.cellarId, { lots: [id] })
+      const lot = lotFor(look, id)
       const at = instant(c.req.valid('query').at) ?? c.var.now()
       return c.json(await lotLedger(c.var.db, look, lot.id, at), 200)
     },
@@ -77,7 +79,7 @@ export const ledger = routes()
       const query = c.req.valid('query')
       if ((query.lot === undefined) === (query.vessel === undefined))
         throw fieldProblem('#query/lot', 'give either a lot or a vessel')
-      const look = await lookAt(c.var.db, c.var.who.cellarId)
+      const look = await lookAt(c.var.db, c.var.who.cellarId, { vessels: [query.vessel], lots: [query.lot] })
       const of =
         query.vessel === undefined
           ? { lotId: lotFor(look, query.lot ?? '').id }
@@ -103,7 +105,7 @@ export const ledger = routes()
     async (c) => {
       const query = c.req.valid('query')
       const { db, who } = c.var
-      const look = await lookAt(db, who.cellarId)
+      const look = await lookAt(db, who.cellarId, { vessels: [query.vessel], lots: [query.lot] })
       const fromAt = instant(query.from)
       const toAt = instant(query.to)
       const before = placeOf(query.before)
