@@ -104,8 +104,13 @@ export async function followAt(
   return { closure, back, levels: full, volumeMl: full.reduce((ml, l) => ml + l.afterMl, 0) }
 }
 
-async function madeOf(db: Db, look: Look, f: Followed, readings: readonly Reading[]) {
-  const receipts = await receiptsFor(db, look.cellarId, f.back.sourcesMl.keys())
+async function madeOf(
+  db: Db,
+  look: Look,
+  f: Followed,
+  receipts: ReadonlyMap<string, ReceiptRow>,
+  readings: readonly Reading[],
+) {
   await readNames(db, look, { lots: [...receipts.values()].map((r) => r.lotId) })
   const composition = compositionToWire(f.back.sourcesMl, receipts)
   const added = addedToWire(f.back.added, f.volumeMl)
@@ -131,36 +136,41 @@ export async function vesselLedger(
 ): Promise<VesselLedgerWire> {
   const { cellarId } = look
   const level = (await levelsAt(db, cellarId, at, { vesselIds: [vesselId] })).get(vesselId)
-  const f = await followAt(db, cellarId, level ? [level] : [], at)
-  const turns = await listLevels(db, cellarId, {
-    vesselIds: [vesselId],
-    toAt: at.add({ milliseconds: 1 }),
-    turns: true,
-  })
   const isFull = level !== undefined && level.afterMl > 0
-  const { levels: shown, count } = isFull
-    ? await listNewest(db, cellarId, vesselId, at, MOST_MOVEMENTS, level)
-    : await listNewest(db, cellarId, vesselId, at, MOST_OF_EMPTY)
-  const rows = await listMovements(db, cellarId, { ids: shown.map((l) => l.movementId), newestFirst: true })
-  const lotIds = lotsBehind(f)
-  await readNames(db, look, { vessels: [vesselId], lots: [level?.afterLotId, ...lotsOn(turns)] })
-  const readings = await readingsOf(db, look, lotIds, at)
+  const [f, turns, moved] = await Promise.all([
+    followAt(db, cellarId, level ? [level] : [], at),
+    listLevels(db, cellarId, { vesselIds: [vesselId], toAt: at.add({ milliseconds: 1 }), turns: true }),
+    newestMoved(db, cellarId, vesselId, at, isFull ? level : undefined),
+  ])
+  const { rows, leftOff } = moved
+  await readNames(db, look, {
+    vessels: [vesselId, ...rows.flatMap((r) => [r.fromVesselId, r.toVesselId])],
+    lots: [level?.afterLotId, ...lotsOn(turns), ...rows.flatMap((r) => [r.fromLotId, r.toLotId]), ...lotsBehind(f)],
+  })
+  const [readings, receipts, movements] = await Promise.all([
+    readingsOf(db, look, lotsBehind(f), at),
+    receiptsFor(db, cellarId, f.back.sourcesMl.keys()),
+    movementsToWire(db, look, rows),
+  ])
+  const own = readings.own.filter((r) => r.lotId === level?.afterLotId)
   const quarantined = isFull ? look.quarantined.get(level.afterLotId ?? '') : undefined
   return {
     at: at.toString(),
     content: contentToWire(look, vesselId, level),
-    ...(await madeOf(
-      db,
-      look,
-      f,
-      readings.own.filter((r) => r.lotId === level?.afterLotId),
-    )),
+    ...(await madeOf(db, look, f, receipts, own)),
     quarantine: quarantineToWire(look, quarantined),
-    movements: await movementsToWire(db, look, rows),
-    movementsLeftOff: isFull ? count - shown.length : 0,
+    movements,
+    movementsLeftOff: isFull ? leftOff : 0,
     held: holdings(look, vesselId, turns).reverse(),
     readings: readings.told(f),
   }
+}
+
+/** What was last moved in a vessel: of the wine in it, or, where it stands empty, some of what was. */
+async function newestMoved(db: Db, cellarId: string, vesselId: string, at: Temporal.Instant, full: Level | undefined) {
+  const { levels, count } = await listNewest(db, cellarId, vesselId, at, full ? MOST_MOVEMENTS : MOST_OF_EMPTY, full)
+  const rows = await listMovements(db, cellarId, { ids: levels.map((l) => l.movementId), newestFirst: true })
+  return { rows, leftOff: count - levels.length }
 }
 
 const quarantineToWire = (
@@ -212,15 +222,15 @@ function holdings(look: Look, vesselId: string, page: readonly Level[]): Holding
   const out: (HoldingWire & { toAt?: string; mostL: number })[] = []
   for (const l of page) {
     const open = out.at(-1)
-    const at = Temporal.Instant.fromEpochMilliseconds(l.atMs).toString()
-    if (open && open.toAt === undefined && open.lot.id !== l.afterLotId) open.toAt = at
+    const at = () => Temporal.Instant.fromEpochMilliseconds(l.atMs).toString()
+    if (open && open.toAt === undefined && open.lot.id !== l.afterLotId) open.toAt = at()
     if (l.afterLotId === undefined) continue
     const now = out.at(-1)
     if (!now || now.toAt !== undefined)
       out.push({
         vessel: vesselRef(look, vesselId),
         lot: lotRef(look, l.afterLotId),
-        fromAt: at,
+        fromAt: at(),
         mostL: inL(l.afterMl),
       })
     else now.mostL = Math.max(now.mostL, inL(l.afterMl))
@@ -253,6 +263,7 @@ export async function lotLedger(db: Db, look: Look, lotId: string, at: Temporal.
       db,
       look,
       f,
+      await receiptsFor(db, cellarId, f.back.sourcesMl.keys()),
       readings.own.filter((r) => r.lotId === lotId),
     )),
     quarantine: quarantineToWire(look, look.quarantined.get(lotId)),

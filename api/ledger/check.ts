@@ -8,7 +8,7 @@ import { listVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import type { Level } from '../cellar/ledger/page.ts'
 import type { LedgerState } from '../cellar/ledger/replay.ts'
-import { Temporal } from '../time.ts'
+import type { Temporal } from '../time.ts'
 import { entryOf } from './rebuild.ts'
 import { litres } from './refused.ts'
 import { type Stretch, walkLedger } from './walk.ts'
@@ -139,11 +139,7 @@ function storedFaults(
 
 /** Vessels whose kept page has other levels than these, or lacks one. */
 async function unlike(db: Db, cellarId: string, levels: readonly Level[]): Promise<readonly string[]> {
-  const kept = await listLevelsOf(
-    db,
-    cellarId,
-    levels.map((l) => ({ vesselId: l.vesselId, at: Temporal.Instant.fromEpochMilliseconds(l.atMs), entry: l.entry })),
-  )
+  const kept = await listLevelsOf(db, cellarId, levels)
   const byPlace = new Map(kept.map((l) => [`${l.vesselId} ${l.atMs} ${l.entry}`, l]))
   return levels.filter((l) => !sameLevel(l, byPlace.get(`${l.vesselId} ${l.atMs} ${l.entry}`))).map((l) => l.vesselId)
 }

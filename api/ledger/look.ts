@@ -71,17 +71,21 @@ export interface ToName {
 }
 
 export async function lookAt(db: Db, cellarId: string, toName: ToName = {}): Promise<Look> {
-  const cellar = await findCellar(db, cellarId)
+  const [cellar, staff, quarantined] = await Promise.all([
+    findCellar(db, cellarId),
+    listPeople(db, cellarId),
+    listQuarantined(db, cellarId),
+  ])
   const vessels = new Known<VesselNamed>()
   const lots = new Known<LotNamed>()
-  const people = new Map((await listPeople(db, cellarId)).map((p) => [p.id, p.name]))
+  const people = new Map(staff.map((p) => [p.id, p.name]))
   const look: Look = {
     cellarId,
     zone: cellar?.zone ?? 'UTC',
     vessels,
     lots,
     person: (id) => people.get(id) ?? id,
-    quarantined: new Map((await listQuarantined(db, cellarId)).map((q) => [q.lotId, q])),
+    quarantined: new Map(quarantined.map((q) => [q.lotId, q])),
     vessel: (id) => vessels.get(id)?.code ?? id,
     lot: (id) => lots.get(id)?.code ?? id,
   }
@@ -91,8 +95,10 @@ export async function lookAt(db: Db, cellarId: string, toName: ToName = {}): Pro
 
 /** Reads what an answer is about to name. */
 export async function readNames(db: Db, look: Look, { vessels, lots }: ToName): Promise<void> {
-  await look.vessels.read(vessels, (wanted) => listVesselNames(db, look.cellarId, wanted))
-  await look.lots.read(lots, (wanted) => listLotNames(db, look.cellarId, wanted))
+  await Promise.all([
+    look.vessels.read(vessels, (wanted) => listVesselNames(db, look.cellarId, wanted)),
+    look.lots.read(lots, (wanted) => listLotNames(db, look.cellarId, wanted)),
+  ])
 }
 
 /** Why the ledger says no, with the names it takes. */

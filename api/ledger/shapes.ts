@@ -43,7 +43,7 @@ export async function movementsToWire(db: Db, look: Look, rows: readonly Movemen
 
 const placesOf = (r: MovementRow) =>
   [r.fromVesselId, r.toVesselId].flatMap((vesselId) =>
-    vesselId === null ? [] : [{ vesselId, at: r.at, entry: r.entry }],
+    vesselId === null ? [] : [{ vesselId, atMs: r.at.epochMilliseconds, entry: r.entry }],
   )
 
 function movementToWire(

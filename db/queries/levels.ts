@@ -1,4 +1,4 @@
-import { and, asc, eq, gte, inArray, lt, type SQL, sql } from 'drizzle-orm'
+import { and, eq, gte, inArray, type SQL, sql } from 'drizzle-orm'
 import type { Inflow } from '../../api/cellar/ledger/flow.ts'
 import type { Outflow } from '../../api/cellar/ledger/forward.ts'
 import type { Outside } from '../../api/cellar/ledger/movement.ts'
@@ -7,19 +7,6 @@ import { Temporal } from '../../api/time.ts'
 import { level } from '../schema.ts'
 import type { Db } from '../types.ts'
 import { chunked } from './movements.ts'
-
-const levelOf = (r: typeof level.$inferSelect): Level => ({
-  vesselId: r.vesselId,
-  movementId: r.movementId,
-  atMs: r.at.epochMilliseconds,
-  entry: r.entry,
-  beforeMl: r.beforeMl,
-  afterMl: r.afterMl,
-  ...(r.beforeLotId === null ? {} : { beforeLotId: r.beforeLotId }),
-  ...(r.afterLotId === null ? {} : { afterLotId: r.afterLotId }),
-  sinceMs: r.sinceAt.epochMilliseconds,
-  sinceEntry: r.sinceEntry,
-})
 
 const rowOf = (l: Level) => ({
   vesselId: l.vesselId,
@@ -68,20 +55,19 @@ export async function listLevels(
   } = {},
 ): Promise<Level[]> {
   if (wish.vesselIds?.length === 0) return []
-  const rows = await db
-    .select()
-    .from(level)
-    .where(
-      and(
-        eq(level.cellarId, cellarId),
-        wish.vesselIds && inArray(level.vesselId, [...wish.vesselIds]),
-        wish.fromAt && gte(level.at, wish.fromAt),
-        wish.toAt && lt(level.at, wish.toAt),
-        wish.turns ? sql`(${level.afterMl} >= ${level.beforeMl} or ${level.afterMl} = 0)` : undefined,
-      ),
-    )
-    .orderBy(asc(level.vesselId), asc(level.at), asc(level.entry))
-  return rows.map(levelOf)
+  const among =
+    wish.vesselIds &&
+    sql`and l.vessel_id = any(array(select jsonb_array_elements_text(${JSON.stringify(wish.vesselIds)}::jsonb)))`
+  const rows = await ask<LevelRaw>(
+    db,
+    sql`select ${levelColumns} from level l
+        where l.cellar_id = ${cellarId} ${among ?? sql``}
+          ${wish.fromAt ? sql`and l.at >= ${wish.fromAt.toString()}::timestamptz` : sql``}
+          ${wish.toAt ? sql`and l.at < ${wish.toAt.toString()}::timestamptz` : sql``}
+          ${wish.turns ? sql`and (l.after_ml >= l.before_ml or l.after_ml = 0)` : sql``}
+        order by l.vessel_id, l.at, l.entry`,
+  )
+  return rows.map(fromRaw)
 }
 
 /** Where fillings of these vessels begin and end, in order of time. */
@@ -98,14 +84,14 @@ export async function listTurns(db: Db, cellarId: string, vesselIds: readonly st
   return rows.map(fromRaw)
 }
 
-/** The levels that these movements made in these vessels. */
+/** The levels that movements made in these vessels. */
 export async function listLevelsOf(
   db: Db,
   cellarId: string,
-  made: readonly { readonly vesselId: string; readonly at: Temporal.Instant; readonly entry: number }[],
+  made: readonly { readonly vesselId: string; readonly atMs: number; readonly entry: number }[],
 ): Promise<Level[]> {
   if (made.length === 0) return []
-  const wanted = JSON.stringify(made.map((m) => ({ v: m.vesselId, t: m.at.toString(), e: m.entry })))
+  const wanted = JSON.stringify(made.map((m) => ({ v: m.vesselId, t: new Date(m.atMs).toISOString(), e: m.entry })))
   const rows = await ask<LevelRaw>(
     db,
     sql`select ${levelColumns}
