@@ -250,7 +250,7 @@ export async function lotLedger(db: Db, look: Look, lotId: string, at: Temporal.
   const additions = await listAllAdditions(db, cellarId, { lotIds: behind, toAt })
   await readNames(db, look, {
     vessels: [...levels.map((l) => l.vesselId), ...additions.map((a) => a.vesselId)],
-    lots: behind,
+    lots: [...behind, ...f.closure.inflows.map((i) => i.fromLotId)],
   })
   const lot = look.lots.get(lotId)
   return {
