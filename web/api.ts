@@ -57,8 +57,14 @@ const isJson = (response: Response) => /json/.test(response.headers.get('content
 
 /** What the phone keeps of earlier answers. */
 interface Answers {
-  readonly remember: (path: string, body: unknown) => Promise<void>
-  readonly answer: (path: string) => Promise<unknown>
+  readonly remember: (path: string, body: unknown, readMs: number) => Promise<void>
+  readonly answer: (path: string) => Promise<Read<unknown> | undefined>
+}
+
+/** An answer, and since when it may be out of date: when the server was asked for it, by this phone's clock. */
+export interface Read<T> {
+  readonly body: T
+  readonly readMs: number
 }
 
 let answers: Promise<Answers | undefined> = Promise.resolve(undefined)
@@ -71,30 +77,34 @@ export const keepAnswers = (kept: Promise<Answers | undefined>): void => {
 /** Long enough for a slow signal, short enough for somebody who stands before a tank. */
 const PATIENCE_MS = 4_000
 
-export async function get<T>(path: string, signal?: AbortSignal): Promise<T> {
-  const known = async () => (await answers)?.answer(path)
-  const remember = async (body: unknown) => (await answers)?.remember(path, body)
+export const get = async <T>(path: string, signal?: AbortSignal): Promise<T> => (await getRead<T>(path, signal)).body
+
+/** The same, with when it was read: long ago, where the phone answers. */
+export async function getRead<T>(path: string, signal?: AbortSignal): Promise<Read<T>> {
+  const askedMs = Date.now()
+  const known = async () => (await answers)?.answer(path) as Promise<Read<T> | undefined>
+  const remember = async (body: unknown) => (await answers)?.remember(path, body, askedMs)
   // No need to wait for a network that says itself that it is not there.
   if (!navigator.onLine) {
-    const body = await known()
-    if (body !== undefined) return body as T
+    const kept = await known()
+    if (kept) return kept
   }
   const asked = call<T>('GET', path, { signal })
   const slow = new Promise<undefined>((done) => setTimeout(done, PATIENCE_MS, undefined)).then(known)
   try {
-    const first = await Promise.race([asked.then((body) => ({ body })), slow.then((body) => ({ kept: body }))])
-    if ('kept' in first && first.kept !== undefined) {
+    const first = await Promise.race([asked.then((body) => ({ body })), slow.then((kept) => ({ kept }))])
+    if ('kept' in first && first.kept) {
       asked.then(remember).catch(() => {})
-      return first.kept as T
+      return first.kept
     }
     const body = 'body' in first ? first.body : await asked
     void remember(body).catch(() => {})
-    return body
+    return { body, readMs: askedMs }
   } catch (error) {
     if (!isRefusal(error) || !UNREACHED.has(error.problem.status) || !isNotOurs(error.problem)) throw error
-    const body = await known()
-    if (body === undefined) throw error
-    return body as T
+    const kept = await known()
+    if (!kept) throw error
+    return kept
   }
 }
 

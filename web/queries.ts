@@ -14,7 +14,7 @@ import type {
   TaskWire,
   VesselWire,
 } from '../api/wire.ts'
-import { get, isRefusal, post, query, taskPath } from './api.ts'
+import { get, getRead, isRefusal, post, query, taskPath } from './api.ts'
 
 export const createQueries = () =>
   new QueryClient({
@@ -206,17 +206,36 @@ export interface TaskRange {
   readonly person?: string
 }
 
+/** When the answer to a path that a query holds was read, by this phone's clock. */
+const readAtMs = new Map<string, number>()
+
+async function readTasks<T>(path: string, signal: AbortSignal): Promise<T> {
+  const { body, readMs } = await getRead<T>(path, signal)
+  readAtMs.set(path, readMs)
+  return body
+}
+
+const tasksPath = (range: TaskRange) => `/api/tasks${query({ ...range })}`
+
+/** Since when what a query shows may be out of date: the phone's own answer is older than its arrival. */
+const readMsOf = (path: string, held: { readonly dataUpdatedAt: number }): number =>
+  held.dataUpdatedAt === 0 ? 0 : (readAtMs.get(path) ?? held.dataUpdatedAt)
+
+export const tasksReadMs = (range: TaskRange, held: { readonly dataUpdatedAt: number }) =>
+  readMsOf(tasksPath(range), held)
+export const taskReadMs = (key: string, held: { readonly dataUpdatedAt: number }) => readMsOf(taskPath(key), held)
+
 export const useTasks = (range: () => TaskRange) =>
   useQuery(() => ({
     queryKey: ['tasks', range()],
-    queryFn: ({ signal }) => get<{ tasks: TaskWire[] }>(`/api/tasks${query({ ...range() })}`, signal),
+    queryFn: ({ signal }) => readTasks<{ tasks: TaskWire[] }>(tasksPath(range()), signal),
     reconcile: 'key',
   }))
 
 export const useTask = (key: () => string | undefined) =>
   useQuery(() => ({
     queryKey: ['task', key()],
-    queryFn: ({ signal }) => get<TaskWire>(taskPath(key() ?? ''), signal),
+    queryFn: ({ signal }) => readTasks<TaskWire>(taskPath(key() ?? ''), signal),
     enabled: key() !== undefined,
   }))
 

@@ -2,13 +2,13 @@ import { A, useNavigate, useParams, useSearchParams } from '@solidjs/router'
 import { createMemo, createSignal, For, Match, Show, Switch } from 'solid-js'
 import type { LotWire, PersonWire, ReadingWire, TaskWire } from '../../api/wire.ts'
 import { msOf } from '../format.ts'
-import { ofTask, withOperations } from '../offline/index.ts'
+import { ofTask, standing } from '../offline/index.ts'
 import { Badge } from '../parts/badge.tsx'
 import { Button } from '../parts/button.tsx'
 import { TextArea } from '../parts/field.tsx'
 import { PegMark, pegState } from '../parts/peg-mark.tsx'
 import { Ask } from '../parts/states.tsx'
-import { useLots, usePeople, useReadings, useTask } from '../queries.ts'
+import { taskReadMs, useLots, usePeople, useReadings, useTask } from '../queries.ts'
 import { kindsFor, lastReading, sayReading } from '../readings.ts'
 import { useSession } from '../session.tsx'
 import { say, sayCaution, sayDetail, sayStep, sayThing, tongue } from '../words/words.ts'
@@ -54,7 +54,7 @@ function TaskOf(props: { readonly taskKey: string; readonly lot: string }) {
       <Ask query={task} what={say('theTask')}>
         {(row) => (
           <OneTask
-            task={withOperations(row(), ofTask(props.taskKey), task.dataUpdatedAt)}
+            task={standing(row(), taskReadMs(props.taskKey, task))}
             plain={row()}
             people={(people.dataUpdatedAt > 0 && people.data?.people) || []}
             readings={(readings.dataUpdatedAt > 0 && readings.data?.readings) || []}

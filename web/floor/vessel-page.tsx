@@ -2,10 +2,10 @@ import { A, useNavigate, useParams } from '@solidjs/router'
 import { createMemo, For, Show } from 'solid-js'
 import type { PersonWire, TaskWire, VesselWire } from '../../api/wire.ts'
 import { addDays, startOfDay, taskHref } from '../format.ts'
-import { ofTask, withOperations } from '../offline/index.ts'
+import { standing } from '../offline/index.ts'
 import { PageHead } from '../parts/page-head.tsx'
 import { Ask, Empty } from '../parts/states.tsx'
-import { useAllReadings, usePeople, useTasks, useVessels } from '../queries.ts'
+import { tasksReadMs, useAllReadings, usePeople, useTasks, useVessels } from '../queries.ts'
 import { lastReading, sayReading } from '../readings.ts'
 import { useSession } from '../session.tsx'
 import { say, tongue } from '../words/words.ts'
@@ -43,10 +43,11 @@ function OneVessel(props: { readonly vessel: VesselWire }) {
   const people = usePeople()
   const readings = useAllReadings()
   const zone = () => session.cellar().zone
-  const tasks = useTasks(() => ({
+  const range = () => ({
     from: startOfDay(session.dayFromNow(-7), zone()),
     to: startOfDay(addDays(session.today(), 1), zone()),
-  }))
+  })
+  const tasks = useTasks(range)
   const byId = createMemo(
     () =>
       new Map(
@@ -59,7 +60,7 @@ function OneVessel(props: { readonly vessel: VesselWire }) {
   const here = (all: readonly TaskWire[]) =>
     inWalkingOrder(
       all
-        .map((task) => withOperations(task, ofTask(task.key), tasks.dataUpdatedAt))
+        .map((task) => standing(task, tasksReadMs(range(), tasks)))
         .filter(
           (task) =>
             [...task.fromVessels, ...task.toVessels].includes(props.vessel.code) &&

@@ -4,16 +4,16 @@ import type { TaskWire } from '../../api/wire.ts'
 import { get, isRefusal, keepAnswers, taskPath } from '../api.ts'
 import { askSync } from './install.ts'
 import { allTasksPath, createKept } from './kept.ts'
-import type { Choice, Kept } from './operation.ts'
+import { type Choice, type Kept, withOperations } from './operation.ts'
 import { createOutbox, type Outbox, type Told } from './outbox.ts'
 import type { Author, Sent } from './send.ts'
 import type { Store } from './shelf.ts'
 import { openStore } from './store.ts'
 
 export type { Choice, Kept } from './operation.ts'
-export { withOperations } from './operation.ts'
 
 const [kept, setKept] = createSignal<readonly Kept[]>([])
+const [told, setTold] = createSignal<ReadonlyMap<string, readonly Kept[]>>(new Map())
 const [others, setOthers] = createSignal(0)
 const [contactMs, setContactMs] = createSignal<number>()
 const [end, setEnd] = createSignal<Sent['end']>()
@@ -26,6 +26,14 @@ export const pending = (): readonly Kept[] => kept().filter((k) => k.state !== '
 
 /** Of one task; what was stored stays for a minute. */
 export const ofTask = (key: string): readonly Kept[] => kept().filter((k) => k.taskKey === key)
+
+/**
+ * A task with what was told of it on this phone since it was read, however long ago that is.
+ *
+ * @param readMs when the server was asked for it, by this phone's clock
+ */
+export const standing = (task: TaskWire, readMs: number): TaskWire =>
+  withOperations(task, told().get(task.key) ?? [], readMs)
 
 export const counts = () => {
   const of = (...states: readonly Kept['state'][]) => kept().filter((k) => states.includes(k.state)).length
@@ -98,16 +106,17 @@ function uuid(): string {
 }
 
 function answersOf(store: Store) {
-  const view = createKept(store, () => Date.now())
+  const view = createKept(store)
   return {
-    remember: (path: string, body: unknown) => {
+    remember: (path: string, body: unknown, readMs: number) => {
       setAsOfMs(undefined)
-      return view.remember(path, body)
+      return view.remember(path, body, readMs)
     },
     answer: async (path: string) => {
       const known = await view.answer(path)
-      if (known) setAsOfMs(known.asOfMs)
-      return known?.body
+      if (!known) return undefined
+      setAsOfMs(known.asOfMs)
+      return { body: known.body, readMs: known.asOfMs }
     },
   }
 }
@@ -116,6 +125,7 @@ async function show(): Promise<void> {
   const { outbox } = await open()
   const shown = await outbox.shown()
   setKept(shown.kept)
+  setTold(shown.told)
   setOthers(shown.others)
   setContactMs(shown.contactMs)
 }

@@ -12,7 +12,7 @@ const REMEMBERED =
 
 export interface Kept {
   /** Keeps an answer, where it is one that the floor reads. */
-  readonly remember: (path: string, body: unknown) => Promise<void>
+  readonly remember: (path: string, body: unknown, readMs: number) => Promise<void>
   /** The kept answer to a path, or nothing. */
   readonly answer: (path: string) => Promise<KeptAnswer | undefined>
 }
@@ -21,21 +21,21 @@ interface MeBody {
   readonly person?: { readonly id: string } | null
 }
 
-export function createKept(store: Store, nowMs: () => number): Kept {
+export function createKept(store: Store): Kept {
   const personOf = async () => ((await store.view('/api/me'))?.body as MeBody | undefined)?.person?.id ?? ''
   return {
-    remember: async (path, body) => {
+    remember: async (path, body, readMs) => {
       if (path === '/api/me') {
         const id = (body as MeBody).person?.id
         // Somebody else, or nobody any more: what was kept for the one before is wiped.
         if (id !== (await personOf())) await store.clearView()
-        if (id !== undefined) await store.setView([{ path, person: id, body, asOfMs: nowMs() }])
+        if (id !== undefined) await store.setView([{ path, person: id, body, asOfMs: readMs }])
         return
       }
       const key = isAllTasks(path) ? TASKS : path
       if (key !== TASKS && !REMEMBERED.test(path)) return
       const person = await personOf()
-      if (person) await store.setView([{ path: key, person, body, asOfMs: nowMs() }])
+      if (person) await store.setView([{ path: key, person, body, asOfMs: readMs }])
     },
     answer: async (path) => {
       const exact = await store.view(path)

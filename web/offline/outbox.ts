@@ -52,6 +52,8 @@ export interface Outbox {
 
 export interface Shown {
   readonly kept: readonly Kept[]
+  /** By the task: all that was not refused, also what is no longer shown; a read from before it does not hold it yet. */
+  readonly told: ReadonlyMap<string, readonly Kept[]>
   /** Of other people, who may not be read here: what waits, and what was refused and not decided about. */
   readonly others: number
   readonly contactMs?: number
@@ -122,6 +124,7 @@ export function createOutbox(around: Around): Outbox {
           .filter((r) => isShown(r, around.nowMs()))
           .map((r) => keptOf(r, under))
           .toSorted((a, b) => RANK[a.state] - RANK[b.state]),
+        told: byTask(mine.filter((r) => r.state !== 'refused').map((r) => keptOf(r, under))),
         others: rows.filter((r) => isOwed(r) && !mine.includes(r)).length,
         ...(contactMs === undefined ? {} : { contactMs }),
       }
@@ -170,6 +173,17 @@ const isOwed = (row: Row): boolean => row.state === 'phone' || (row.state === 'r
 const RANK: Readonly<Record<Kept['state'], number>> = { refused: 0, check: 1, phone: 2, sending: 2, stored: 3 }
 
 const backTo = (told: string | undefined) => (told === undefined ? {} : { told })
+
+function byTask(all: readonly Kept[]): ReadonlyMap<string, readonly Kept[]> {
+  const found = new Map<string, Kept[]>()
+  for (const one of all) {
+    if (one.taskKey === undefined) continue
+    const list = found.get(one.taskKey)
+    if (list) list.push(one)
+    else found.set(one.taskKey, [one])
+  }
+  return found
+}
 
 /** What a store can hold and JSON can carry; nothing reactive, nothing undefined. */
 const plain = (body: Readonly<Record<string, unknown>>): Record<string, unknown> => JSON.parse(JSON.stringify(body))

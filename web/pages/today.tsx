@@ -8,12 +8,12 @@ import { TodayLine } from '../floor/today-line.tsx'
 import { TroubleList } from '../floor/trouble-list.tsx'
 import { byCode, placeOf, tasksOf, whoseOf } from '../floor/walk.ts'
 import { addDays, msOf, startOfDay, taskHref } from '../format.ts'
-import { ofTask, withOperations } from '../offline/index.ts'
+import { standing } from '../offline/index.ts'
 import { Button } from '../parts/button.tsx'
 import { Select } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
 import { Ask, Empty } from '../parts/states.tsx'
-import { usePeople, useTasks, useVessels } from '../queries.ts'
+import { tasksReadMs, usePeople, useTasks, useVessels } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { say, tongue } from '../words/words.ts'
 import { partsOfDay } from './day-parts.ts'
@@ -34,10 +34,11 @@ export function Today() {
   const who = () => params.person ?? (session.person().role === 'hand' ? session.person().id : '')
   const zone = () => session.cellar().zone
   // The whole day is asked for: another list is one tap away, also without a signal.
-  const tasks = useTasks(() => ({
+  const range = () => ({
     from: startOfDay(addDays(on(), -LATE_DAYS), zone()),
     to: startOfDay(addDays(on(), 1), zone()),
-  }))
+  })
+  const tasks = useTasks(range)
   const people = usePeople()
   const vessels = useVessels()
   const crew = (): readonly PersonWire[] => (people.dataUpdatedAt > 0 && people.data?.people) || []
@@ -58,12 +59,14 @@ export function Today() {
   ])
   const whoWords = () => options().find((option) => option.value === who())?.label ?? ''
   // What waits on this phone shows at once, as it will stand.
-  const mine = (all: readonly TaskWire[]) =>
-    tasksOf(
-      all.map((task) => withOperations(task, ofTask(task.key), tasks.dataUpdatedAt)),
+  const mine = (all: readonly TaskWire[]) => {
+    const readMs = tasksReadMs(range(), tasks)
+    return tasksOf(
+      all.map((task) => standing(task, readMs)),
       whoseOf(who()),
       { people: crew(), vessels: tanks() },
     )
+  }
 
   return (
     <div class="floor" lang={tongue()}>
