@@ -99,7 +99,8 @@ interface Wanted {
   readonly planner: Planner
 }
 
-interface Ground {
+/** What a plan is made of. */
+export interface Ground {
   readonly facts: Facts
   readonly stored: readonly StoredTask[]
   readonly plannedAt: string
@@ -168,10 +169,22 @@ export async function tryPlan(
   cellarId: string,
   nowAt: Temporal.Instant,
   change: (facts: Facts) => Facts,
-  { planner, ...asked }: By = { planner: HERE },
+  by?: By,
 ): Promise<CellarPlan> {
-  const { facts, stored } = await groundFor(db, cellarId)
-  return (await planner.plan(cellarId, { facts: change(facts), nowAt, ...knownPlanOf(stored) }, asked)).plan
+  return (await tryPlanOn(db, cellarId, nowAt, change, by)).plan
+}
+
+/** The same, with what it was made of: by the time the plan is there, the cellar may have gone on. */
+export async function tryPlanOn(
+  db: Db,
+  cellarId: string,
+  nowAt: Temporal.Instant,
+  change: (facts: Facts) => Facts,
+  { planner, ...asked }: By = { planner: HERE },
+): Promise<{ readonly plan: CellarPlan; readonly ground: Ground }> {
+  const ground = await groundFor(db, cellarId)
+  const order = { facts: change(ground.facts), nowAt, ...knownPlanOf(ground.stored) }
+  return { plan: (await planner.plan(cellarId, order, asked)).plan, ground }
 }
 
 const NO_LONGER = 'The plan no longer needs it.'

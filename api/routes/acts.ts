@@ -2,6 +2,7 @@
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { findCellar } from '../../db/queries/cellars.ts'
+import { lockPlan } from '../../db/queries/locks.ts'
 import { findLot } from '../../db/queries/lots.ts'
 import { listPeople } from '../../db/queries/people.ts'
 import { findPlanRevision } from '../../db/queries/plans.ts'
@@ -32,7 +33,7 @@ import { type Anew, anewShape, askedBy, planAnew } from './anew.ts'
 import { tasksToWire } from './read.ts'
 import { type AppEnv, answers, describe, routes, type Scene, takes } from './route.ts'
 import { so2LockOf } from './so2-lock.ts'
-import { stayPins, staysOf } from './stays.ts'
+import { stayPins, staysOf, stillStays } from './stays.ts'
 import { keyOf, taskParam } from './tasks.ts'
 
 const acted = z
@@ -112,10 +113,18 @@ async function tell(c: Context<AppEnv>, name: Act, key: string, body: ActBody) {
   const stays =
     name === 'pin' && body.andFollows === false
       ? await stayPins(db, who.cellarId, task, entry.fact, nowAt, askedBy(c))
-      : []
+      : undefined
   const booked = await db.transaction(async (tx) => {
+    if (!stays) return storeTold(tx, who.cellarId, entry, nowAt)
+    // Thinking it out took a while, in which others went on.
+    await lockPlan(tx, who.cellarId)
+    const known = await listTaskFacts(tx, who.cellarId, key)
+    if (resent(known, name, body.opId)) return []
+    const scene = { var: { ...c.var, db: tx } }
+    await refuseWrongState(scene, name, await taskFor(scene, key), known, body)
+    const still = await stillStays(tx, who.cellarId, stays)
     const warnings = await storeTold(tx, who.cellarId, entry, nowAt)
-    if (stays.length > 0) await recordTaskFacts(tx, who.cellarId, stays, nowAt)
+    await recordTaskFacts(tx, who.cellarId, still, nowAt)
     return warnings
   })
   // Words alone move nothing.
@@ -253,7 +262,7 @@ function resent(facts: readonly StoredTaskFact[], kind: string, op: string | und
 }
 
 async function refuseWrongState(
-  c: Context<AppEnv>,
+  c: Scene,
   name: Act,
   task: StoredTask,
   facts: readonly StoredTaskFact[],
