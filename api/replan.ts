@@ -28,8 +28,8 @@ export interface Replanned {
 const HERE = plannerHere()
 
 /**
- * The one way a plan comes about: facts are read, planned and stored under the cellar's lock, and the other servers
- * are told. The facts must be committed before: a planner that fails must not take them along.
+ * The one way a plan comes about: facts are read and planned, the plan is stored under the cellar's lock if they are
+ * still the same, and the other servers are told. The facts must be committed before: a planner that fails must not take them along.
  */
 export async function replan(
   db: Db,
@@ -44,7 +44,7 @@ export async function replan(
 }
 
 /**
- * The same where it is still wanted once the cellar's lock is held: of two servers one plans.
+ * The same where it is still wanted once the cellar's lock is held: two servers may plan at one moment, one stores.
  *
  * @returns undefined when another was first
  */
@@ -67,7 +67,8 @@ export async function replanIf(
   if (!planner.away) return underLock(planner)
   return inTurn(cellarId, async () => {
     for (let attempt = 0; attempt < FREE_TRIES; attempt++) {
-      const ground = await db.transaction((tx) => groundFor(tx, cellarId))
+      const ground = await db.transaction(async (tx) => ((await wanted(tx)) ? groundFor(tx, cellarId) : undefined))
+      if (!ground) return undefined
       const ordered = await planner.plan(cellarId, orderOf(asked, ground))
       const done = await db.transaction(async (tx) => {
         await lockPlan(tx, cellarId)

@@ -24,7 +24,7 @@ export function isDue(plannedAt: Temporal.Instant, nowAt: Temporal.Instant, zone
 
 /**
  * Plans anew every cellar whose plan is due. Looked at again under the cellar's lock: of two servers at the same
- * moment one plans, the other finds it done. A cellar that cannot be planned keeps no other from its plan.
+ * moment one stores its plan, the other finds it done. A cellar that cannot be planned keeps no other from its plan.
  *
  * @param failed hears of each cellar that could not be planned
  * @returns the changes to tell, one a cellar that was planned here
