@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { fieldProblem, problem, problemOf } from '../../api/problem.ts'
+import { ofDatabase } from '../../db/room.ts'
 
 /** As drizzle hands a driver's error on: the code stands at the cause. */
 const wrapped = (code: string) =>
@@ -19,10 +20,14 @@ describe('what goes wrong', () => {
     ['08006', 503, 'database-away'],
     ['ECONNREFUSED', 503, 'database-away'],
   ])('in the database with %s is told as %i %s', (code, status, type) => {
-    const told = problemOf(wrapped(code))
+    const told = problemOf(ofDatabase(wrapped(code)))
     expect(told).toMatchObject({ status, type })
     expect(JSON.stringify(told)).not.toMatch(/secret_table|inside/)
     if (status === 503) expect(told.retryAfterS).toBeGreaterThan(0)
+  })
+
+  it.each(['ENOSPC', 'ECONNRESET', 'EPIPE', 'EIO'])('elsewhere with %s says nothing of the database', (code) => {
+    expect(problemOf(wrapped(code))).toMatchObject({ status: 500, type: 'broken' })
   })
 
   it('for no known reason is told as ours, without a word of the inside', () => {
