@@ -7,11 +7,11 @@ import { storeFacts } from '../../api/demo/store.ts'
 import { replan } from '../../api/replan.ts'
 import { isDue, rollOn } from '../../api/rolling.ts'
 import { Temporal } from '../../api/time.ts'
-import type { PhaseWire, TaskWire } from '../../api/wire.ts'
 import { openDb } from '../../db/open.ts'
 import { findPlanRevision } from '../../db/queries/plans.ts'
 import type { Db } from '../../db/types.ts'
 import { acrossCellars } from '../../db/wall.ts'
+import { clashes, doubleBooked, type StoredPlan } from '../helpers/bookings.ts'
 import { KIND, ownDb, type TestDb } from '../helpers/db.ts'
 import { type Call, caller, NOW, ORIGIN, smallFacts } from './make.ts'
 
@@ -97,56 +97,11 @@ describe('two servers', () => {
         }),
       ])
       expect([pin.status, read.status]).toEqual([200, 201])
-      if (round % 10 === 9) clashes.push(...(await doubleBooked(calls[0]!)))
+      if (round % 10 === 9) clashes.push(...doubleBooked((await calls[0]!<StoredPlan>('GET', '/api/plan')).body))
     }
     expect(clashes).toEqual([])
   }, 600_000)
 })
-
-interface Span {
-  readonly key: string
-  readonly lot: string
-  readonly from: number
-  readonly to: number
-}
-
-/**
- * Looks at what is stored alone: two lots' work for one person, on one press, or two lots' wine in one vessel, at the
- * same time.
- */
-async function doubleBooked(call: Call): Promise<string[]> {
-  const plan = (await call<Stored>('GET', '/api/plan')).body
-  // A pin stands where a person put it even where a rule breaks; the plan says so, and that is no secret clash.
-  const told = new Set(plan.broken.flatMap((b) => b.taskKeys))
-  const open = plan.tasks.filter((t) => ['planned', 'due'].includes(t.state) && !told.has(t.key))
-  const min = (text: string) => Date.parse(text) / 60_000
-  const whole = (t: TaskWire): Span => ({ key: t.key, lot: t.lotCode, from: min(t.startAt), to: min(t.endAt) })
-  // What runs by itself after its people have left, or pauses over a night, is not theirs all the time: left out here.
-  const isHands = (t: TaskWire) => t.crewMin > 0 && min(t.endAt) - min(t.startAt) <= t.crewMin
-  // A phase in several vessels holds each for a part of it, which is not stored.
-  const alone = plan.phases.filter((p) => p.vessels.length === 1)
-  const phases = alone.map((p) => ({ ...p, lot: p.lotCode, from: min(p.startAt), to: min(p.endAt) }))
-  const vessels = new Set(phases.flatMap((p) => p.vessels.map((v) => v.code)))
-  const people = new Set(open.flatMap((t) => t.people))
-  return [
-    ...PRESSES.flatMap((m) => clashes(open.filter((t) => t.machines.includes(m)).map(whole))),
-    ...[...people].flatMap((id) => clashes(open.filter((t) => isHands(t) && t.people.includes(id)).map(whole))),
-    ...[...vessels].flatMap((code) => clashes(phases.filter((p) => p.vessels.some((v) => v.code === code)))),
-  ]
-}
-
-const PRESSES = ['PA', 'PB']
-
-interface Stored {
-  readonly tasks: readonly TaskWire[]
-  readonly phases: readonly PhaseWire[]
-  readonly broken: readonly { readonly taskKeys: readonly string[] }[]
-}
-
-const clashes = (spans: readonly Span[]): string[] =>
-  spans.flatMap((a, i) =>
-    spans.slice(i + 1).flatMap((b) => (a.from < b.to && b.from < a.to && a.lot !== b.lot ? [`${a.key} ${b.key}`] : [])),
-  )
 
 it('the look for double bookings sees two lots on one press, and a lot beside itself is none', () => {
   const span = (lot: string, from: number, to: number) => ({ key: `${lot}/press/1`, lot, from, to })

@@ -1,6 +1,7 @@
 /** Writers that change the same rows at once through two real servers on one database, and what became of it. */
 import { type ChildProcess, spawn } from 'node:child_process'
 import { join } from 'node:path'
+import { doubleBooked, type StoredPlan } from './bookings.ts'
 import { freePort } from './postgres.ts'
 
 const ROOT = join(import.meta.dirname, '../..')
@@ -123,14 +124,14 @@ export interface PlannersResult {
   readonly rounds: number
   /** Writes that were answered otherwise than with yes. */
   readonly refused: number
-  /** Open tasks on one machine at one time that no plan told of, counted over all rounds. */
+  /** Two lots' work for one person, on one press or in one vessel at one time that no plan told of, over all rounds. */
   readonly doubleBooked: number
 }
 
 /** Each round every server is told of another lot at the same moment, and plans; what is stored must be one whole plan. */
 export async function racePlanners(servers: readonly Server[], rounds: number): Promise<PlannersResult> {
   const { lots } = (await ask(servers[0]!, 'GET', '/api/lots')).body as { lots: { code: string }[] }
-  let [refused, doubleBooked] = [0, 0]
+  let [refused, twice] = [0, 0]
   for (let round = 0; round < rounds; round++) {
     const answers = await Promise.all(
       servers.map((server, i) => {
@@ -139,27 +140,8 @@ export async function racePlanners(servers: readonly Server[], rounds: number): 
       }),
     )
     refused += answers.filter((a) => a.status !== 201).length
-    const { tasks } = (await ask(servers[round % servers.length]!, 'GET', '/api/tasks')).body as { tasks: Booked[] }
-    doubleBooked += clashes(tasks)
+    const plan = (await ask(servers[round % servers.length]!, 'GET', '/api/plan')).body as StoredPlan
+    twice += doubleBooked(plan).length
   }
-  return { rounds, refused, doubleBooked }
-}
-
-interface Booked {
-  readonly state: string
-  readonly startAt: string
-  readonly endAt: string
-  readonly machines: readonly string[]
-  readonly broken: readonly unknown[]
-}
-
-/** Pairs of open tasks that hold one machine at one time, where neither says so. */
-export function clashes(tasks: readonly Booked[]): number {
-  const open = tasks.filter((t) => ['planned', 'due'].includes(t.state) && t.broken.length === 0)
-  const held = open.flatMap((t) => t.machines.map((machine) => ({ machine, from: t.startAt, to: t.endAt })))
-  const sorted = held.toSorted((a, b) => a.machine.localeCompare(b.machine) || a.from.localeCompare(b.from))
-  return sorted.filter((now, i) => {
-    const before = sorted[i - 1]
-    return before !== undefined && before.machine === now.machine && Date.parse(now.from) < Date.parse(before.to)
-  }).length
+  return { rounds, refused, doubleBooked: twice }
 }
