@@ -300,8 +300,8 @@ export type ReadingWire = z.infer<typeof readingWire>
 export type CellarWire = z.infer<typeof cellarWire>
 export type ProblemWire = z.infer<typeof problemWire>
 
+export type { Trouble as StorageTrouble } from '../db/room.ts'
 export type * from './ledger-wire.ts'
-
 export type { HandoverWire } from './routes/handovers.ts'
 export type { UnsettledWire } from './routes/operations.ts'
 export type { PhotoWire } from './routes/photos.ts'

@@ -5,7 +5,7 @@ import { join } from 'node:path'
 export type Trouble = 'storage-full' | 'storage-read-only' | 'database-away'
 
 /** So much is left free for what is under way: the log grows by files of 16 MiB. Chosen by us. */
-export const ROOM_BYTES = 64 * 2 ** 20
+const ROOM_BYTES = 64 * 2 ** 20
 
 /** What the codes of the file system and of PostgreSQL (documentation, appendix A) mean for storing. */
 const MEANS: readonly (readonly [Trouble, readonly string[]])[] = [

@@ -1,11 +1,12 @@
 import { A, useLocation, useNavigate } from '@solidjs/router'
 import { useQueryClient } from '@tanstack/solid-query'
 import { createEffect, For, type JSX, on, onCleanup, Show } from 'solid-js'
+import type { StorageTrouble } from '../api/wire.ts'
 import { beginAnew } from './anew.ts'
 import { remove } from './api.ts'
 import { ground, switchGround } from './ground.ts'
 import { createIdleLock, useLock } from './idle.ts'
-import { createLive, offline, planning, type Trouble, trouble } from './live.ts'
+import { createLive, offline, planning, trouble } from './live.ts'
 import { askSignOut, counts, keepDays, onSent, retry, startOffline } from './offline/index.ts'
 import { Newer } from './offline/newer.tsx'
 import { NotSent } from './offline/not-sent.tsx'
@@ -60,7 +61,7 @@ const ON_PHONE: readonly Place[] = [
   { href: '/season', word: 'season' },
 ]
 
-const NOT_STORING: Readonly<Record<Trouble, string>> = {
+const NOT_STORING: Readonly<Record<StorageTrouble, string>> = {
   'storage-full': 'The disk of the server is full. Everything can be read; nothing is stored until there is room.',
   'storage-read-only':
     'The disk of the server cannot be written to. Everything can be read; nothing is stored for now.',

@@ -1,16 +1,15 @@
 import { useQueryClient } from '@tanstack/solid-query'
 import { createSignal, onCleanup } from 'solid-js'
+import type { StorageTrouble } from '../api/wire.ts'
 
 const [offline, setOffline] = createSignal(false)
 
 /** True while the server cannot be heard: what is on screen is the last that was read. */
 export { offline }
 
+const [trouble, setTrouble] = createSignal<StorageTrouble | null>(null)
+
 /** What keeps the server from storing, as it says itself. */
-export type Trouble = 'storage-full' | 'storage-read-only' | 'database-away'
-
-const [trouble, setTrouble] = createSignal<Trouble | null>(null)
-
 export { trouble }
 /** A plan in the making that takes long: how far it is, 0 to 1, or `waits` while that is not known. */
 export type Planning = number | 'waits'
@@ -62,7 +61,7 @@ export function createLive(fresh: () => void = () => {}): void {
   }
   const storing = (event: MessageEvent<string>) => {
     const before = trouble()
-    setTrouble((JSON.parse(event.data) as { trouble: Trouble | null }).trouble)
+    setTrouble((JSON.parse(event.data) as { trouble: StorageTrouble | null }).trouble)
     // What was asked for in between may have failed.
     if (before !== null && trouble() === null) void client.invalidateQueries()
   }

@@ -1,6 +1,3 @@
-/** What is in a vessel, where a lot is, and how it got there. */
-import { listAllAdditions } from '../../db/queries/dosed.ts'
-import { listChildren } from '../../db/queries/ledger-sums.ts'
 import { levelsAt, listLevels, listNewest } from '../../db/queries/levels.ts'
 import { listMovements, listReceipts, type ReceiptRow } from '../../db/queries/movements.ts'
 import { listReadings } from '../../db/queries/records.ts'
@@ -9,7 +6,6 @@ import { type FlowBack, lotNode } from '../cellar/ledger/flow.ts'
 import type { Level } from '../cellar/ledger/page.ts'
 import type {
   HoldingWire,
-  LotLedgerWire,
   QuarantineWire,
   ReadingToldWire,
   So2Wire,
@@ -22,19 +18,16 @@ import { atMoment, type Closure, closureOf, followed } from './closure.ts'
 import { type Look, lotRef, readNames, vesselRef } from './look.ts'
 import {
   addedToWire,
-  additionToWire,
   claimsOf,
   compositionToWire,
   contentToWire,
   inL,
   movementsToWire,
-  roundL,
   so2Of,
   sourcesToWire,
 } from './shapes.ts'
-import { WOOD } from './states.ts'
 
-const MOST_MOVEMENTS = 200
+export const MOST_MOVEMENTS = 200
 /** What was last moved in a vessel that stands empty. */
 const MOST_OF_EMPTY = 20
 const MOST_READINGS = 200
@@ -104,7 +97,7 @@ export async function followAt(
   return { closure, back, levels: full, volumeMl: full.reduce((ml, l) => ml + l.afterMl, 0) }
 }
 
-async function madeOf(
+export async function madeOf(
   db: Db,
   look: Look,
   f: Followed,
@@ -173,7 +166,7 @@ async function newestMoved(db: Db, cellarId: string, vesselId: string, at: Tempo
   return { rows, leftOff: count - levels.length }
 }
 
-const quarantineToWire = (
+export const quarantineToWire = (
   look: Look,
   q: Look['quarantined'] extends ReadonlyMap<string, infer Q> ? Q | undefined : never,
 ): QuarantineWire | null =>
@@ -187,11 +180,11 @@ const quarantineToWire = (
     : null
 
 /** Lots whose wine is in it, the lots themselves among them. */
-const lotsBehind = (f: Followed): readonly string[] =>
+export const lotsBehind = (f: Followed): readonly string[] =>
   [...f.back.throughMl.keys()].filter((k) => k.startsWith('lot:')).map((k) => k.slice(4))
 
 /** Readings of every lot it was, newest first, each with the share of it that was in the wine read. */
-async function readingsOf(db: Db, look: Look, lotIds: readonly string[], at: Temporal.Instant) {
+export async function readingsOf(db: Db, look: Look, lotIds: readonly string[], at: Temporal.Instant) {
   const own =
     lotIds.length === 0
       ? []
@@ -215,10 +208,10 @@ async function readingsOf(db: Db, look: Look, lotIds: readonly string[], at: Tem
   }
 }
 
-const lotsOn = (page: readonly Level[]): readonly (string | undefined)[] => page.map((l) => l.afterLotId)
+export const lotsOn = (page: readonly Level[]): readonly (string | undefined)[] => page.map((l) => l.afterLotId)
 
 /** The lots a vessel has held, one after the other. */
-function holdings(look: Look, vesselId: string, page: readonly Level[]): HoldingWire[] {
+export function holdings(look: Look, vesselId: string, page: readonly Level[]): HoldingWire[] {
   const out: (HoldingWire & { toAt?: string; mostL: number })[] = []
   for (const l of page) {
     const open = out.at(-1)
@@ -236,124 +229,4 @@ function holdings(look: Look, vesselId: string, page: readonly Level[]): Holding
     else now.mostL = Math.max(now.mostL, inL(l.afterMl))
   }
   return out
-}
-
-export async function lotLedger(db: Db, look: Look, lotId: string, at: Temporal.Instant): Promise<LotLedgerWire> {
-  const { cellarId } = look
-  const levels = [...(await levelsAt(db, cellarId, at)).values()].filter((l) => l.afterMl > 0 && l.afterLotId === lotId)
-  const f = await followAt(db, cellarId, levels, at)
-  const toAt = at.add({ milliseconds: 1 })
-  const rows = await listMovements(db, cellarId, { lotId, toAt, newestFirst: true, limit: MOST_MOVEMENTS + 1 })
-  const shown = rows.slice(0, MOST_MOVEMENTS)
-  const behind = [...new Set([lotId, ...lotsBehind(f)])]
-  const readings = await readingsOf(db, look, behind, at)
-  const additions = await listAllAdditions(db, cellarId, { lotIds: behind, toAt })
-  await readNames(db, look, {
-    vessels: [...levels.map((l) => l.vesselId), ...additions.map((a) => a.vesselId)],
-    lots: [...behind, ...f.closure.inflows.map((i) => i.fromLotId)],
-  })
-  const lot = look.lots.get(lotId)
-  return {
-    at: at.toString(),
-    lot: lotRef(look, lotId),
-    ...(lot?.endedAt ? { endedAt: lot.endedAt } : {}),
-    volumeL: inL(f.volumeMl),
-    where: levels.map((l) => contentToWire(look, l.vesselId, l)),
-    ...(await madeOf(
-      db,
-      look,
-      f,
-      await receiptsFor(db, cellarId, f.back.sourcesMl.keys()),
-      readings.own.filter((r) => r.lotId === lotId),
-    )),
-    quarantine: quarantineToWire(look, look.quarantined.get(lotId)),
-    parents: parentsOf(look, f, lotId),
-    children: await childrenOf(db, look, lotId, toAt),
-    oak: await oakOf(db, look, f, toAt),
-    readings: readings.told(f),
-    additions: additions
-      .filter((a) => a.reversesId === null)
-      .map((a) => additionToWire(look, a))
-      .reverse(),
-    movements: await movementsToWire(db, look, shown),
-    movementsLeftOff: rows.length > shown.length ? rows.length - shown.length : 0,
-  }
-}
-
-function parentsOf(look: Look, f: Followed, lotId: string): LotLedgerWire['parents'] {
-  const byLot = new Map<string, { ml: number; atMs: number }>()
-  for (const flow of f.back.flows) {
-    if (flow.to !== lotNode(lotId) || !flow.from.startsWith('lot:') || flow.volumeMl <= 0) continue
-    const id = flow.from.slice(4)
-    const known = byLot.get(id)
-    byLot.set(id, { ml: (known?.ml ?? 0) + flow.volumeMl, atMs: Math.min(known?.atMs ?? Infinity, flow.inflow.atMs) })
-  }
-  return [...byLot]
-    .sort((a, b) => b[1].ml - a[1].ml)
-    .map(([id, x]) => ({
-      lot: lotRef(look, id),
-      share: f.volumeMl > 0 ? x.ml / f.volumeMl : 0,
-      volumeL: roundL(x.ml),
-      at: Temporal.Instant.fromEpochMilliseconds(x.atMs).toString(),
-    }))
-}
-
-/** Lots that took wine of this one: litres that went, and their share of all that left it so. */
-async function childrenOf(
-  db: Db,
-  look: Look,
-  lotId: string,
-  toAt: Temporal.Instant,
-): Promise<LotLedgerWire['children']> {
-  const went = await listChildren(db, look.cellarId, lotId, toAt)
-  await readNames(db, look, { lots: went.map((w) => w.lotId) })
-  const total = went.reduce((ml, w) => ml + w.volumeMl, 0)
-  return went.map((w) => ({
-    lot: lotRef(look, w.lotId),
-    share: w.volumeMl / total,
-    volumeL: inL(w.volumeMl),
-    at: w.firstAt.toString(),
-  }))
-}
-
-const isWood = (look: Look, id: string): boolean => {
-  const kind = look.vessels.get(id)?.kind
-  return kind !== undefined && WOOD.has(kind)
-}
-
-/** Wood the wine has lain in, as this lot or as one it came from. */
-async function oakOf(db: Db, look: Look, f: Followed, toAt: Temporal.Instant): Promise<LotLedgerWire['oak']> {
-  const wood = new Map<string, Set<string>>()
-  await readNames(db, look, {
-    vessels: [
-      ...[...f.back.vesselsOf.values()].flatMap((ids) => [...ids]),
-      ...f.closure.inflows.map((i) => i.toVesselId),
-    ],
-  })
-  for (const [node, vessels] of f.back.vesselsOf)
-    for (const id of vessels) if (isWood(look, id)) wood.set(id, (wood.get(id) ?? new Set()).add(node.slice(4)))
-  for (const i of f.closure.inflows)
-    for (const [id, lotId] of [[i.toVesselId, i.toLotId]] as const)
-      if (isWood(look, id) && f.back.throughMl.has(lotNode(lotId))) wood.set(id, (wood.get(id) ?? new Set()).add(lotId))
-  const pages = await listLevels(db, look.cellarId, { vesselIds: [...wood.keys()], toAt, turns: true })
-  await readNames(db, look, { lots: lotsOn(pages) })
-  return [...wood].flatMap(([id, lots]) =>
-    holdings(
-      look,
-      id,
-      pages.filter((l) => l.vesselId === id),
-    )
-      .filter((h) => lots.has(h.lot.id))
-      .map((h) => {
-        const fills = look.vessels.get(id)?.fills ?? undefined
-        return {
-          vessel: h.vessel,
-          ...(fills === undefined ? {} : { fills }),
-          fromAt: h.fromAt,
-          ...(h.toAt === undefined ? {} : { toAt: h.toAt }),
-          mostL: h.mostL,
-          viaLot: h.lot,
-        }
-      }),
-  )
 }

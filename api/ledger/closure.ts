@@ -1,6 +1,6 @@
 /** Everything that flowed into some wine, as far back as it goes. */
 import { type LevelThen, listCounting, listLevelsThen } from '../../db/queries/dosed.ts'
-import { type FilledBy, listInflows, type Position } from '../../db/queries/levels.ts'
+import { type FilledBy, listInflows, type Position } from '../../db/queries/flows.ts'
 import type { Db } from '../../db/types.ts'
 import { type Dosed, type FlowBack, flowBack, type Inflow } from '../cellar/ledger/flow.ts'
 import { Temporal } from '../time.ts'

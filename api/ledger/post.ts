@@ -1,7 +1,8 @@
 /** The one way movements are written: pages and contents are written with them, or nothing is. */
 import { type ContentRow, listContents, saveContents } from '../../db/queries/contents.ts'
 import { listCounting } from '../../db/queries/dosed.ts'
-import { addLevels, levelsAt, listLevels, listReached, removeLevels } from '../../db/queries/levels.ts'
+import { listReached } from '../../db/queries/flows.ts'
+import { addLevels, levelsAt, listLevels, removeLevels } from '../../db/queries/levels.ts'
 import {
   addMovements,
   addReceipts,

@@ -11,7 +11,7 @@ import { Temporal } from '../time.ts'
 import { END_MS } from './closure.ts'
 
 /** What a kind of work leaves behind. Hot water and a rinse make a barrel clean; a disc makes it sulphured. Common practice. */
-export const WASHES: Readonly<Record<string, Washed>> = {
+const WASHES: Readonly<Record<string, Washed>> = {
   'clean-tank': 'sanitised',
   'prep-barrels': 'clean',
   'store-barrels': 'sulphured',

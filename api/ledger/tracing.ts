@@ -1,6 +1,7 @@
 /** Where wine came from and where it went, as a graph of lots. */
+import { listOutflows } from '../../db/queries/flows.ts'
 import { listFirstSeen } from '../../db/queries/ledger-sums.ts'
-import { levelsAt, listOutflows } from '../../db/queries/levels.ts'
+import { levelsAt } from '../../db/queries/levels.ts'
 import type { Db } from '../../db/types.ts'
 import { lotNode, receiptNode } from '../cellar/ledger/flow.ts'
 import { flowForward, type Marked, type Outflow } from '../cellar/ledger/forward.ts'

@@ -5,9 +5,9 @@ import { findLot, saveLot } from '../../db/queries/lots.ts'
 import { appendEntry } from '../../db/queries/record.ts'
 import { idParam } from '../bodies.ts'
 import { newId } from '../ids.ts'
-import { lotLedger } from '../ledger/answers.ts'
 import { correctionOf, draftsOf, enter, tried } from '../ledger/entry.ts'
 import { lookAt, lotFor } from '../ledger/look.ts'
+import { lotLedger } from '../ledger/lot-ledger.ts'
 import { madeBefore, mergeOf, type Regrouped, splitOf, storeRegrouped } from '../ledger/lots.ts'
 import {
   correctBody,

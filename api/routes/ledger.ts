@@ -1,8 +1,9 @@
 /** What the ledger answers: stock, vessels, lots, traces, movements. */
 import { listMovements } from '../../db/queries/movements.ts'
 import { idParam } from '../bodies.ts'
-import { lotLedger, stockAt, vesselLedger } from '../ledger/answers.ts'
+import { stockAt, vesselLedger } from '../ledger/answers.ts'
 import { lookAt, lotFor, vesselFor } from '../ledger/look.ts'
+import { lotLedger } from '../ledger/lot-ledger.ts'
 import { movementsToWire } from '../ledger/shapes.ts'
 import { traceBack, traceForward } from '../ledger/tracing.ts'
 import { atQuery, movementsQuery, traceQuery } from '../ledger-bodies.ts'

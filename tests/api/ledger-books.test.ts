@@ -1,16 +1,14 @@
 import { beforeAll, describe, expect, it } from 'vitest'
 import type {
-  CheckWire,
   CountWire,
   EnteredWire,
   LossesWire,
   OpeningWire,
   RegisterWire,
-  StockWire,
-  TaskWire,
   VesselLedgerWire,
   YieldsWire,
 } from '../../api/wire.ts'
+import { asked } from './ledger-asked.ts'
 import { type Call, type Made, makeApp, type ProblemBody } from './make.ts'
 
 let made: Made
@@ -21,16 +19,7 @@ beforeAll(async () => {
   call = made.as('winemaker')
 })
 
-const get = async <T>(path: string) => {
-  const answer = await call<T>('GET', path)
-  expect(answer.status, answer.text).toBe(200)
-  return answer.body
-}
-const check = async () => (await call<CheckWire>('POST', '/api/ledger/checks', {})).body
-const litresIn = async (code: string) =>
-  (await get<StockWire>('/api/ledger/stock')).contents.find((c) => c.vessel.code === code)!
-const keyOf = async (step: string) =>
-  (await get<{ tasks: TaskWire[] }>('/api/tasks?lot=L01')).tasks.find((t) => t.step === step)!
+const { get, check, litresIn, keyOf } = asked(() => call)
 
 describe('finishing a task', () => {
   it('writes its movement against the plan, the plan goes on from it, and an undo takes it back', async () => {

@@ -3,10 +3,11 @@ import { beforeAll, describe, expect, it } from 'vitest'
 import { followVessels } from '../../api/ledger/states.ts'
 import type { WorkLogWire } from '../../api/routes/record.ts'
 import { Temporal } from '../../api/time.ts'
-import type { CheckWire, EnteredWire, StockWire, TaskWire, VesselWire } from '../../api/wire.ts'
+import type { EnteredWire, TaskWire, VesselWire } from '../../api/wire.ts'
 import { listVessels, saveVessel } from '../../db/queries/vessels.ts'
 import { KIND } from '../helpers/db.ts'
 import { gate } from '../helpers/gate.ts'
+import { asked } from './ledger-asked.ts'
 import { type Call, type Made, makeApp } from './make.ts'
 
 let made: Made
@@ -17,16 +18,7 @@ beforeAll(async () => {
   call = made.as('winemaker')
 })
 
-const get = async <T>(path: string) => {
-  const answer = await call<T>('GET', path)
-  expect(answer.status, answer.text).toBe(200)
-  return answer.body
-}
-const check = async () => (await call<CheckWire>('POST', '/api/ledger/checks', {})).body
-const litresIn = async (code: string) =>
-  (await get<StockWire>('/api/ledger/stock')).contents.find((c) => c.vessel.code === code)!
-const keyOf = async (step: string) =>
-  (await get<{ tasks: TaskWire[] }>('/api/tasks?lot=L01')).tasks.find((t) => t.step === step)!
+const { get, check, litresIn, keyOf } = asked(() => call)
 /** What a phone kept and sends now. */
 const phone = async (operation: Readonly<Record<string, unknown>>) => {
   const sent = {

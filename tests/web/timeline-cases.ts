@@ -125,3 +125,28 @@ export const plan = (
   revision: 1,
   ...more,
 })
+
+export const T0 = Date.UTC(2027, 2, 1)
+
+/** Twelve lots with a reading every day and a half each, some late, some tight, all tied one to the next. */
+export const VINTAGE = vintage()
+
+function vintage() {
+  const codes = ['L01', 'L02', 'L03', 'L04', 'L05', 'L06', 'L07', 'L08', 'L09', 'L10', 'L11', 'L12']
+  const tasks = codes.flatMap((code, row) =>
+    Array.from({ length: 30 }, (_, i) =>
+      task(`${code}/read/${i}`, T0 + (i * 37 + row * 11) * HOUR, 1 + (i % 5), {
+        late: i % 13 === 0,
+        slackMin: i % 3 === 0 ? 600 : 0,
+        latestAt: iso(T0 + (i * 37 + row * 11 + 10) * HOUR),
+        prev: i > 0 ? [`${code}/read/${i - 1}`] : [],
+        next: i < 29 ? [`${code}/read/${i + 1}`] : [],
+      }),
+    ),
+  )
+  const phases = codes.flatMap((code) => [
+    phase(code, 'ferment', T0, T0 + 18 * DAY, { ratePerDay: Array(18).fill(12) }),
+    phase(code, 'lees', T0 + 18 * DAY, T0 + 50 * DAY),
+  ])
+  return { codes, tasks, phases }
+}

@@ -9,27 +9,10 @@ import { steadyScale, timeScale } from '../../web/timeline/scale.ts'
 import { stackRows } from '../../web/timeline/stack.ts'
 import { boxInput, isSameBasis, type Look, tilesIn, tilingOf } from '../../web/timeline/tiles.ts'
 import { wordsFor } from '../../web/timeline/words.ts'
-import { DAY, HOUR, iso, phase, plan, task } from './timeline-cases.ts'
+import { DAY, plan, T0, VINTAGE } from './timeline-cases.ts'
 
-const T0 = Date.UTC(2027, 2, 1)
 const ZONE = 'Pacific/Auckland'
-const codes = ['L01', 'L02', 'L03', 'L04', 'L05', 'L06', 'L07', 'L08', 'L09', 'L10', 'L11', 'L12']
-const tasks = codes.flatMap((code, row) =>
-  Array.from({ length: 30 }, (_, i) =>
-    task(`${code}/read/${i}`, T0 + (i * 37 + row * 11) * HOUR, 1 + (i % 5), {
-      late: i % 13 === 0,
-      slackMin: i % 3 === 0 ? 600 : 0,
-      latestAt: iso(T0 + (i * 37 + row * 11 + 10) * HOUR),
-      prev: i > 0 ? [`${code}/read/${i - 1}`] : [],
-      next: i < 29 ? [`${code}/read/${i + 1}`] : [],
-    }),
-  ),
-)
-const phases = codes.flatMap((code) => [
-  phase(code, 'ferment', T0, T0 + 18 * DAY, { ratePerDay: Array(18).fill(12) }),
-  phase(code, 'lees', T0 + 18 * DAY, T0 + 50 * DAY),
-])
-const model = buildModel(plan(tasks, phases))
+const model = buildModel(plan(VINTAGE.tasks, VINTAGE.phases))
 const rows = arrangeRows(model, ARRANGED, T0)
 const days = layDays(T0 - 60 * DAY, T0 + 120 * DAY, ZONE)
 const load = layLoad(model, days)

@@ -35,7 +35,7 @@ function stretched(rules: MoveRules, length: Length, value: number, endMs: numbe
 }
 
 /** May the wine stay until then? Its vessel and whoever ends its stay answer; the rest of the plan the server weighs. */
-export function judgeLength(rules: MoveRules, length: Length, endMs: number): Verdict {
+function judgeLength(rules: MoveRules, length: Length, endMs: number): Verdict {
   const { model, words } = rules
   const { phase, least, most, unit } = length
   if (endMs < rules.nowMs) return { level: 'no', words: `Too short: that is past.`, nearestMs: rules.nowMs }

@@ -8,7 +8,7 @@ import { keyOf } from '../work.ts'
 /** A drop of density that shows a start, kg/m3; the same that 96 h of watching wait for. Common practice. */
 const START_DROP_KG_PER_M3 = 2
 /** So far over the set point cooling is wanted now. Practice, change 9: hours until +3 C. */
-export const TOO_HOT_C = 3
+const TOO_HOT_C = 3
 /** "After 3 weeks without change": change 19 of the practice. */
 export const STILL_WEEKS = 3
 /** Two malic readings no further apart are the same. Repeatability of an enzymatic test, about; common practice. */
