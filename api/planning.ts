@@ -56,8 +56,16 @@ interface Waiting {
   readonly reject: (error: unknown) => void
 }
 
-/** A thread that runs one of our files. The TypeScript loader does not follow into threads by itself: each calls for it. */
+/**
+ * A thread that runs one of our files, built where this one is. From the sources, the TypeScript loader does not follow
+ * into threads by itself: each calls for it.
+ */
 export const threadOf = (file: string, data: unknown): Worker =>
+  import.meta.url.endsWith('.ts')
+    ? fromSource(file, data)
+    : new Worker(new URL(file.replace(/\.ts$/, '.js'), import.meta.url), { workerData: packed(data) })
+
+const fromSource = (file: string, data: unknown): Worker =>
   new Worker(
     `import(${JSON.stringify(import.meta.resolve('tsx/esm/api'))})
   .then(({ register }) => { register(); return import(${JSON.stringify(new URL(file, import.meta.url).href)}) })

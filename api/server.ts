@@ -5,6 +5,7 @@ import { type Opened, openDb, openReplica } from '../db/open.ts'
 import { ownerHasPassword, removeExpired } from '../db/queries/access.ts'
 import { listCellars } from '../db/queries/cellars.ts'
 import { listPeople } from '../db/queries/people.ts'
+import { ROOT } from '../db/root.ts'
 import type { Db } from '../db/types.ts'
 import { acrossCellars } from '../db/wall.ts'
 import { createApp } from './app.ts'
@@ -30,7 +31,7 @@ import { replan } from './replan.ts'
 import { rollOn } from './rolling.ts'
 import { isBuilt, serveWeb } from './web.ts'
 
-const WEB = join(import.meta.dirname, '../dist/web')
+const WEB = join(ROOT, 'dist/web')
 const ZONE_OF_DEMO = 'Pacific/Auckland'
 const LOOPBACK = new Set(['127.0.0.1', '::1', 'localhost'])
 /** Open answers get this long when the server is asked to stop. */

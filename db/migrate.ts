@@ -7,11 +7,12 @@ import { drizzle } from 'drizzle-orm/postgres-js'
 import { migrate as runServer } from 'drizzle-orm/postgres-js/migrator'
 import postgres from 'postgres'
 import type { Raw } from './raw.ts'
+import { ROOT } from './root.ts'
 import type * as schema from './schema.ts'
 import { raiseWalls } from './wall.ts'
 
 /** One folder for both databases. Forward only: a file that has landed is never edited. */
-export const MIGRATIONS = join(import.meta.dirname, 'migrations')
+export const MIGRATIONS = join(ROOT, 'db/migrations')
 
 /** Any fixed number: servers that start at once wait for one of them to migrate. */
 const MIGRATION_LOCK = 736_041_207

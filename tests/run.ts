@@ -7,6 +7,7 @@ import { readFileSync, rmSync } from 'node:fs'
 import { availableParallelism } from 'node:os'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
+import { buildServer } from '../api/build.ts'
 import { PROJECTS } from './vitest.config.ts'
 
 const ROOT = join(import.meta.dirname, '..')
@@ -26,7 +27,7 @@ interface Outcome {
 const running = new Set<ChildProcess>()
 let isStopped = false
 
-function vitest(args: readonly string[], env: Readonly<Record<string, string>>, piped: boolean): ChildProcess {
+function vitest(args: readonly string[], env: Env, piped: boolean): ChildProcess {
   const program = join(ROOT, 'node_modules/vitest/vitest.mjs')
   const child = spawn(process.execPath, [program, 'run', '--config', 'tests/vitest.config.ts', ...args], {
     cwd: ROOT,
@@ -57,9 +58,11 @@ function counted(project: string, code: number, seconds: number): Outcome {
   }
 }
 
-async function runProject(project: string, workers: number): Promise<Outcome> {
+type Env = Readonly<Record<string, string>>
+
+async function runProject(project: string, workers: number, env: Env): Promise<Outcome> {
   const began = Date.now()
-  const child = vitest(['--project', project, '--maxWorkers', String(workers)], { TEST_RESULTS: project }, true)
+  const child = vitest(['--project', project, '--maxWorkers', String(workers)], { ...env, TEST_RESULTS: project }, true)
   tell(project, child)
   const code = await ended(child)
   return counted(project, code, Math.round((Date.now() - began) / 1000))
@@ -67,13 +70,14 @@ async function runProject(project: string, workers: number): Promise<Outcome> {
 
 async function runAll(): Promise<number> {
   for (const project of PROJECTS) rmSync(join(RESULTS, `${project}.json`), { force: true })
+  const BUILT_SERVER = buildServer(join(RESULTS, 'server'))
   const cores = availableParallelism()
   const lanes = Math.max(1, Math.min(MOST_AT_ONCE, cores))
   const waiting = [...PROJECTS]
   const outcomes: Outcome[] = []
   const lane = async () => {
     for (let next = waiting.shift(); next && !isStopped; next = waiting.shift()) {
-      outcomes.push(await runProject(next, Math.max(1, Math.floor(cores / lanes))))
+      outcomes.push(await runProject(next, Math.max(1, Math.floor(cores / lanes)), { BUILT_SERVER }))
     }
   }
   await Promise.all(Array.from({ length: lanes }, lane))

@@ -5,6 +5,7 @@ import { createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core'
+import { serverFile } from './built.ts'
 
 const ROOT = join(import.meta.dirname, '../..')
 const START_MS = 120_000
@@ -45,7 +46,7 @@ export async function startApp(args: readonly string[] = []): Promise<RunningApp
   if (!existsSync(join(ROOT, 'dist/web/index.html'))) throw new Error('The screens are not built: npm run build')
   const port = await freePort()
   const dataDir = mkdtempSync(join(tmpdir(), 'leesway-browser-'))
-  const child = spawn(process.execPath, ['--import', 'tsx', 'api/server.ts', '--port', String(port), ...args], {
+  const child = spawn(process.execPath, [serverFile(), '--port', String(port), ...args], {
     cwd: ROOT,
     env: { ...process.env, DATA_DIR: dataDir, DATABASE_URL: '', HOST: '', PUBLIC_URL: '' },
     stdio: ['ignore', 'pipe', 'pipe'],

@@ -1,6 +1,7 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import { join } from 'node:path'
 import { expect } from 'vitest'
+import { serverFile } from './built.ts'
 
 /** The real process, as `npm start` runs it once the screens are built. */
 export interface Running {
@@ -12,11 +13,14 @@ export interface Running {
 /** Under load a first start takes a minute. */
 export const SOON = { timeout: 180_000, interval: 100 }
 
-/** Runs a file of the product with nothing of this environment's settings but the given ones. */
-export function run(args: readonly string[], env: Readonly<Record<string, string | undefined>>): Running {
+/** Runs a source of the product with nothing of this environment's settings but the given ones. */
+export const run = (args: readonly string[], env: Readonly<Record<string, string | undefined>>): Running =>
+  started(['--import', 'tsx', ...args], env)
+
+function started(args: readonly string[], env: Readonly<Record<string, string | undefined>>): Running {
   const { DATABASE_URL: _, HOST: __, PORT: ___, PUBLIC_URL: ____, ...mine } = process.env
   const given = Object.fromEntries(Object.entries(env).filter(([, value]) => value !== undefined))
-  const child = spawn(process.execPath, ['--import', 'tsx', ...args], {
+  const child = spawn(process.execPath, args, {
     cwd: join(import.meta.dirname, '../..'),
     env: { ...mine, LOG_LEVEL: 'warn', ...given },
     stdio: ['ignore', 'pipe', 'pipe'],
@@ -31,7 +35,7 @@ export function run(args: readonly string[], env: Readonly<Record<string, string
 }
 
 export const startServer = (args: readonly string[], env: Readonly<Record<string, string | undefined>>): Running =>
-  run(['api/server.ts', ...args], env)
+  started([serverFile(), ...args], env)
 
 /** Signs in with the link a server printed. @returns the cookie */
 export async function enter(port: number, said: string): Promise<string> {

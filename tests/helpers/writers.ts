@@ -2,6 +2,7 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import { join } from 'node:path'
 import { doubleBooked, type StoredPlan } from './bookings.ts'
+import { serverFile } from './built.ts'
 import { freePort } from './postgres.ts'
 
 const ROOT = join(import.meta.dirname, '../..')
@@ -17,7 +18,7 @@ export interface Server {
 export async function startServer(databaseUrl: string, dataDir: string, args: readonly string[]): Promise<Server> {
   const port = await freePort()
   const { DATABASE_URL: _, HOST: __, PORT: ___, PUBLIC_URL: ____, ...mine } = process.env
-  const child = spawn(process.execPath, ['--import', 'tsx', 'api/server.ts', '--port', String(port), ...args], {
+  const child = spawn(process.execPath, [serverFile(), '--port', String(port), ...args], {
     cwd: ROOT,
     env: { ...mine, DATABASE_URL: databaseUrl, DATA_DIR: dataDir, LOG_LEVEL: 'error' },
     stdio: ['ignore', 'pipe', 'pipe'],
