@@ -15,8 +15,9 @@ const projects = [
       include: ['tests/browser/**/*.test.ts'],
       globalSetup: ['tests/helpers/build.ts'],
       fileParallelism: false,
-      testTimeout: 180_000,
-      hookTimeout: 180_000,
+      testTimeout: 300_000,
+      hookTimeout: 300_000,
+      expect: { poll: { timeout: 60_000 } },
     },
   },
   {

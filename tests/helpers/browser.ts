@@ -9,6 +9,8 @@ import { serverFile } from './built.ts'
 
 const ROOT = join(import.meta.dirname, '../..')
 const START_MS = 120_000
+/** A plan may be made four times before an answer, on a machine that has other work. */
+const PATIENT_MS = 120_000
 
 const FLAGS = [
   '--no-sandbox',
@@ -30,8 +32,11 @@ export function chromiumPath(): string {
   )
 }
 
-export const openBrowser = (): Promise<Browser> =>
-  chromium.launch({ executablePath: chromiumPath(), args: FLAGS, headless: true })
+export async function openBrowser(): Promise<Browser> {
+  const browser = await chromium.launch({ executablePath: chromiumPath(), args: FLAGS, headless: true })
+  browser.on('context', (context) => context.setDefaultTimeout(PATIENT_MS))
+  return browser
+}
 
 export interface RunningApp {
   readonly url: string
