@@ -23,7 +23,7 @@ import { createMetrics, serveMetrics } from './ops/metrics.ts'
 import { refuseMoved } from './ops/move.ts'
 import { keepBackups } from './ops/nightly.ts'
 import { settledPassphrase } from './ops/passphrase.ts'
-import { createStorage } from './ops/storage.ts'
+import { aside, createStorage, type Storage } from './ops/storage.ts'
 import { makeBackup } from './ops/store.ts'
 import { type Planner, plannerAway, plannerHere } from './planning.ts'
 import { plannerTold } from './planning-told.ts'
@@ -49,9 +49,14 @@ async function main(): Promise<void> {
   try {
     await refuseOpenDoor(env, opened.db)
     await firstStart(opened.db, args, now, log)
-    for (const cellar of await listCellars(opened.db)) await rebuildWhereMissing(opened.db, cellar.id)
-    await removeExpired(opened.db, now())
-    await run(env, args, opened, now, log)
+    const storage = createStorage(opened.trouble, opened.kind === 'pglite')
+    storage.subscribe((trouble) => log.warn({ trouble: trouble ?? 'over' }, 'storing'))
+    await storage.look()
+    await aside(storage, async () => {
+      for (const cellar of await listCellars(opened.db)) await rebuildWhereMissing(opened.db, cellar.id)
+      await removeExpired(opened.db, now())
+    })
+    await run(env, args, opened, storage, now, log)
   } catch (error) {
     await opened.close()
     throw error
@@ -95,7 +100,7 @@ function keepFresh(db: Db, now: Now, planner: Planner, changes: Changes, log: Lo
   return () => clearInterval(timer)
 }
 
-async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Promise<void> {
+async function run(env: Env, args: Args, opened: Opened, storage: Storage, now: Now, log: Log): Promise<void> {
   const changes = createChanges()
   const planner = plannerTold(plannerAway(), changes)
   const unlisten = await opened.listen(CHANNEL, (message) => {
@@ -106,8 +111,6 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
   const baseUrl = env.PUBLIC_URL
   const metrics = env.METRICS_PORT === undefined ? undefined : createMetrics({ streams: changes.listening })
   const replica = env.DATABASE_READ_URL ? openReplica(env.DATABASE_READ_URL, opened.role) : undefined
-  const storage = createStorage(opened.trouble, opened.kind === 'pglite')
-  storage.subscribe((trouble) => log.warn({ trouble: trouble ?? 'over' }, 'storing'))
   const app = createApp({
     db: opened.db,
     storage,
@@ -125,7 +128,7 @@ async function run(env: Env, args: Args, opened: Opened, now: Now, log: Log): Pr
   else log.warn({}, 'the screens are not built: npm run build')
   const server = await listening(serve({ fetch: app.fetch, hostname: env.HOST, port }))
   const address = baseUrl ?? `http://${env.HOST === '::1' ? '[::1]' : env.HOST}:${portOf(server)}`
-  await say(opened.db, address, now)
+  await say(opened.db, address, storage, now)
   const stopFreshening = keepFresh(opened.db, now, planner, changes, log)
   const stopChecking = keepChecked(opened.db, now, log)
   const metricsServer = metrics && env.METRICS_PORT ? await serveMetrics(metrics, env.METRICS_PORT) : undefined
@@ -179,16 +182,38 @@ const listening = (server: ServerType) =>
 
 const portOf = (server: ServerType) => (server.address() as AddressInfo).port
 
-/** The address, and a link that signs in the one who runs this. */
-async function say(db: Db, address: string, now: Now): Promise<void> {
+/** The address, and a link that signs in the one who runs this: as soon as one can be stored. */
+async function say(db: Db, address: string, storage: Storage, now: Now): Promise<void> {
+  let isSaid = false
+  const sayLink = () =>
+    aside(storage, async () => {
+      if (isSaid) return
+      isSaid = true
+      try {
+        console.log(await linkWords(db, address, now))
+      } catch (error) {
+        isSaid = false
+        throw error
+      }
+    })
+  const [cellar] = await listCellars(db)
+  console.log(`\nLeesway runs at ${address}${cellar ? ` with the cellar ${cellar.name}` : ''}.`)
+  await sayLink()
+  if (isSaid) return
+  console.log('Nothing can be stored just now. What is there can be read; the link that signs you in follows.\n')
+  storage.subscribe((trouble) => {
+    if (!trouble) void acrossCellars(sayLink).catch((error: unknown) => console.error(String(error)))
+  })
+}
+
+async function linkWords(db: Db, address: string, now: Now): Promise<string> {
   const [cellar] = await listCellars(db)
   const people = cellar ? await listPeople(db, cellar.id) : []
   const lead = people.find((p) => p.role === 'owner') ?? people.find((p) => p.role === 'winemaker')
   const link = linkAddress(address, await makeLink(db, cellar?.id ?? '', lead?.id ?? null, now()))
-  const words = lead
-    ? `Sign in as ${lead.name}, once, within a day:\n  ${link}`
-    : `Make your cellar, within a day:\n  ${link}`
-  console.log(`\nLeesway runs at ${address}${cellar ? ` with the cellar ${cellar.name}` : ''}.\n${words}\n`)
+  return lead
+    ? `Sign in as ${lead.name}, once, within a day:\n  ${link}\n`
+    : `Make your cellar, within a day:\n  ${link}\n`
 }
 
 /** Ends open streams, lets answers finish, closes the database. A second signal ends at once. */

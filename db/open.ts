@@ -75,9 +75,18 @@ async function openFolder(dataDir: string, migrations?: number): Promise<Opened>
       },
     }
   } catch (e) {
+    const trouble = lookAtDisk(dataDir)
     await unlock()
-    throw e
+    throw trouble ? new Error(NO_START[trouble](dataDir), { cause: e }) : e
   }
+}
+
+/** Opening writes a little, so it needs what writing needs. */
+const NO_START: Readonly<Record<Trouble, (folder: string) => string>> = {
+  'storage-full': (folder) =>
+    `The disk of ${folder} is full: free 64 MiB of it and start again. Nothing there was lost.`,
+  'storage-read-only': (folder) => `The disk of ${folder} cannot be written to. Mend that and start again.`,
+  'database-away': (folder) => `The database in ${folder} does not answer. Start again.`,
 }
 
 /** A copy of a server database that others write: nothing is migrated, nothing listened to. */

@@ -141,7 +141,7 @@ async function came(server: Running): Promise<boolean> {
     ended = true
   })
   while (performance.now() < untilMs && !ended) {
-    if (/Leesway runs at/.test(server.said())) return true
+    if (/token=/.test(server.said())) return true
     await wait(20)
   }
   return false

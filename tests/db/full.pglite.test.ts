@@ -99,6 +99,28 @@ it('comes back also where the files of the dead engine cannot be closed', { time
   await expect.poll(() => count().catch(() => -1), { timeout: 20_000, interval: 100 }).toBe(before)
 })
 
+it.each([
+  ['ENOSPC', /The disk of .* is full: free 64 MiB/],
+  ['EROFS', /The disk of .* cannot be written to/],
+] as const)(
+  'is not opened on such a disk (%s), says so, and opens again later',
+  { timeout: 60_000 },
+  async (code, words) => {
+    const other = mkdtempSync(join(tmpdir(), 'leesway-full-'))
+    await makeFolder(other)
+    refuse(new RegExp(other), code)
+    syncBuiltinESMExports()
+    try {
+      await expect(openDb({ dataDir: other })).rejects.toThrow(words)
+    } finally {
+      vi.restoreAllMocks()
+      syncBuiltinESMExports()
+    }
+    await (await openDb({ dataDir: other })).close()
+    rmSync(other, { recursive: true, force: true })
+  },
+)
+
 async function writeUntilRefused(one: () => Promise<unknown>): Promise<unknown> {
   for (let i = 0; i < 300; i++) {
     try {
