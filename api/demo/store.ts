@@ -17,9 +17,10 @@ export async function storeFacts(
   const { id } = facts.cellar
   await addCellar(db, facts.cellar, options)
   await addPeople(db, id, facts.people)
-  await addVessels(db, id, facts.vessels)
-  await addMachines(db, id, facts.machines)
-  await addLots(db, id, facts.lots, { personId: null, at: options.at })
+  const by = { personId: null, at: options.at }
+  await addVessels(db, id, facts.vessels, by)
+  await addMachines(db, id, facts.machines, by)
+  await addLots(db, id, facts.lots, by)
   await storeRecords(db, id, facts, options.at)
 }
 

@@ -110,6 +110,10 @@ function wordsOf(kind: string, told: Told, names: LogNames): string {
       return `${told.from} is called ${told.to}${said(told.reason)}`
     case 'person':
       return `${told.name}, ${told.role}${said(told.words)}`
+    case 'vessel':
+      return `Vessel ${told.code}, ${told.kind}, ${told.volumeL} L${wasWords(told)}${said(told.words)}`
+    case 'machine':
+      return `Machine ${told.code} ${told.name}, ${told.kind}${wasWords(told)}${said(told.words)}`
     case 'lot':
       return `Lot ${told.code} ${told.name}, picked ${told.pickOn}${told.endedAt ? ', ended' : ''}${said(told.words)}`
     case 'cellar':
@@ -127,4 +131,33 @@ function wordsOf(kind: string, told: Told, names: LogNames): string {
     default:
       return `${kind}${said(told.words)}`
   }
+}
+
+/** What was otherwise before, each beside what it is now. */
+function wasWords(told: Told): string {
+  const was = told.was as Told | undefined
+  if (!was) return ', new'
+  const each = Object.entries(was).map(([name, before]) =>
+    name === 'code' ? `was called ${before}` : `${NAMES[name] ?? name} ${shown(told[name])}, was ${shown(before)}`,
+  )
+  return `; ${each.join('; ')}`
+}
+
+const NAMES: Readonly<Record<string, string>> = {
+  volumeL: 'litres',
+  minC: 'coldest °C',
+  pressureBar: 'bar',
+  press: 'programs',
+  bookings: 'booked out',
+}
+
+function shown(value: unknown): string {
+  if (value === undefined || value === null) return 'none'
+  if (Array.isArray(value)) {
+    const spans = (value as readonly { fromAt: string; toAt: string; why: string }[]).map(
+      (b) => `${b.fromAt} to ${b.toAt} (${b.why})`,
+    )
+    return spans.join(' and ') || 'never'
+  }
+  return typeof value === 'object' ? JSON.stringify(value) : String(value)
 }

@@ -168,6 +168,7 @@ async function makeCellar(c: Context<AppEnv>, body: Body, owner: Person, account
       tx,
       id,
       USUAL_MACHINES.map((m) => ({ ...m, id: newId(nowAt.epochMilliseconds) })),
+      { personId: owner.id, at: nowAt, words: 'a usual one' },
     )
     await appendEntries(tx, id, [
       cellarEntry(made, owner.id, nowAt, 'set up'),

@@ -182,7 +182,7 @@ async function writeRows(
       id: id(),
       bookings: bookingsFromWire(bookings),
     }))
-    return addVessels(tx, who.cellarId, vessels)
+    return addVessels(tx, who.cellarId, vessels, { personId: who.personId, at: nowAt, words: 'from a table' })
   }
   const people = values(read.rows).map(({ opId: _, ...v }) => personFromWire(v, id(), []))
   await addPeople(tx, who.cellarId, people)

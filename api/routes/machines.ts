@@ -43,7 +43,8 @@ export const machines = routes()
       const stored = await listMachines(db, who.cellarId)
       if (!stored.some((m) => m.id === id)) {
         if (stored.some((m) => m.code === body.code)) throw codeTaken()
-        await addMachines(db, who.cellarId, [machineOf(body, id)])
+        const by = { personId: who.personId, at: c.var.now() }
+        await db.transaction((tx) => addMachines(tx, who.cellarId, [machineOf(body, id)], by))
       }
       const anew = await planAnew(c)
       return c.json({ machine: await machineNow(c, id), ...anew }, 201)
@@ -70,7 +71,8 @@ export const machines = routes()
       const held = heldVersionOf(c, version)
       // A press keeps its programs where the change does not speak of them.
       const next = { ...machineOf(body, id), ...(body.press || !before.press ? {} : { press: before.press }) }
-      const saved = await db.transaction((tx) => saveMachine(tx, who.cellarId, next, held))
+      const by = { personId: who.personId, at: c.var.now() }
+      const saved = await db.transaction((tx) => saveMachine(tx, who.cellarId, next, held, by))
       if (!saved.ok) throw saved.why === 'stale' ? stale(c, await machineNow(c, id)) : unknown(id)
       const anew = await planAnew(c, who.cellarId, { words: `${before.code} was changed`, asks: true })
       return c.json({ machine: await machineNow(c, id), ...anew }, 200)

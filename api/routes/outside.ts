@@ -168,10 +168,11 @@ async function targetOf(c: Context<AppEnv>, as: (typeof USES)[number], unit: str
     tooShort: () => [],
     write: async (entries) => {
       const bookings = [...booked, ...entries.map((e) => bookingOf(e, cellar.zone))]
+      const by = { personId: who.personId, at: c.var.now(), words: 'from a calendar' }
       const saved = await db.transaction(async (tx) =>
         machine
-          ? saveMachine(tx, who.cellarId, { ...machine, bookings }, machine.version)
-          : saveVessel(tx, who.cellarId, { ...vessel!, bookings }, vessel!.version, c.var.now()),
+          ? saveMachine(tx, who.cellarId, { ...machine, bookings }, machine.version, by)
+          : saveVessel(tx, who.cellarId, { ...vessel!, bookings }, vessel!.version, by),
       )
       if (!saved.ok) throw changedMeanwhile()
     },

@@ -48,7 +48,8 @@ export const vessels = routes()
       const stored = await listVessels(db, who.cellarId)
       if (!stored.some((v) => v.id === id)) {
         if (stored.some((v) => v.code === body.code)) throw codeTaken()
-        await addVessels(db, who.cellarId, [vesselOf(body, id)])
+        const by = { personId: who.personId, at: c.var.now() }
+        await db.transaction((tx) => addVessels(tx, who.cellarId, [vesselOf(body, id)], by))
       }
       const anew = await planAnew(c)
       return c.json({ vessel: await vesselNow(c, id), ...anew }, 201)
@@ -72,7 +73,8 @@ export const vessels = routes()
       if (!stored.some((v) => v.id === id)) throw unknown(id)
       if (stored.some((v) => v.code === body.code && v.id !== id)) throw codeTaken()
       const held = heldVersionOf(c, version)
-      const saved = await db.transaction((tx) => saveVessel(tx, who.cellarId, vesselOf(body, id), held, c.var.now()))
+      const by = { personId: who.personId, at: c.var.now() }
+      const saved = await db.transaction((tx) => saveVessel(tx, who.cellarId, vesselOf(body, id), held, by))
       if (!saved.ok) throw saved.why === 'stale' ? stale(c, await vesselNow(c, id)) : unknown(id)
       const anew = await planAnew(c)
       return c.json({ vessel: await vesselNow(c, id), ...anew }, 200)

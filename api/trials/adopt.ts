@@ -86,7 +86,7 @@ async function adoptOne(db: Db, cellarId: string, change: TrialChange, by: By, s
       if (!machine) throw changedMeanwhile()
       const booking = { fromAt: change.fromAt, toAt: change.toAt, why: change.why }
       const bookings = [...machine.bookings, bookingFrom(booking)]
-      if (!(await saveMachine(db, cellarId, { ...machine, bookings }, machine.version)).ok) throw changedMeanwhile()
+      if (!(await saveMachine(db, cellarId, { ...machine, bookings }, machine.version, by)).ok) throw changedMeanwhile()
       return { kind: 'machine', id: machine.id, booking }
     }
     case 'away': {
@@ -197,7 +197,7 @@ async function undoOne(db: Db, cellarId: string, one: TrialUndoJson, by: By): Pr
       const machine = (await listMachines(db, cellarId)).find((m) => m.id === one.id)
       const bookings = machine && without(machine.bookings, bookingFrom(one.booking))
       if (!machine || !bookings) return `the booking of ${machine?.code ?? one.id} was changed since`
-      if (!(await saveMachine(db, cellarId, { ...machine, bookings }, machine.version)).ok) throw changedMeanwhile()
+      if (!(await saveMachine(db, cellarId, { ...machine, bookings }, machine.version, by)).ok) throw changedMeanwhile()
       return undefined
     }
     case 'person': {

@@ -5,6 +5,7 @@ import { Temporal } from '../../api/time.ts'
 import type { BookingJson } from '../json.ts'
 import { machine, vessel } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { appendEntries, canonical, type Entry } from './record.ts'
 import { overVersion } from './version.ts'
 
 export type StoredVessel = Vessel & { readonly version: number }
@@ -19,6 +20,13 @@ export interface Said {
 }
 
 export type StoredMachine = Machine & { readonly version: number }
+
+/** Who says what a vessel or a machine is from now on; nobody where a cellar is seeded. */
+export interface SaidBy {
+  readonly personId: string | null
+  readonly at: Temporal.Instant
+  readonly words?: string
+}
 
 const bookings = (json: readonly BookingJson[]): Booking[] =>
   json.map((b) => ({ fromAt: Temporal.Instant.from(b.fromAt), toAt: Temporal.Instant.from(b.toAt), why: b.why }))
@@ -114,48 +122,59 @@ export async function listSaid(db: Db, cellarId: string, ids: readonly string[])
   }))
 }
 
-export async function addVessels(db: Db, cellarId: string, vessels: readonly Vessel[]): Promise<void> {
-  if (vessels.length > 0)
-    await db.insert(vessel).values(
-      vessels.map((v) => ({
-        cellarId,
-        id: v.id,
-        ...vesselToRow(v),
-        saidState: v.state,
-        saidFills: v.fills ?? null,
-      })),
+/** Call inside a transaction: each has its entry in the record. */
+export async function addVessels(db: Db, cellarId: string, vessels: readonly Vessel[], by: SaidBy): Promise<void> {
+  if (vessels.length === 0) return
+  await db
+    .insert(vessel)
+    .values(
+      vessels.map((v) => ({ cellarId, id: v.id, ...vesselToRow(v), saidState: v.state, saidFills: v.fills ?? null })),
     )
+  await appendEntries(
+    db,
+    cellarId,
+    vessels.map((v) => ({ ...entryOf('vessel', v.id, vesselToRow(v), by), vesselId: v.id })),
+  )
 }
 
 /**
- * Saves over the version that was read; `stale` when someone else saved since.
+ * Saves over the version that was read; `stale` when someone else saved since. Call inside a transaction: what it was
+ * and what it is go to the record.
  *
- * @param at when it is said: a new state or number of fills counts from then on
+ * @param by a new state or number of fills counts from its moment on
  */
 export async function saveVessel(
   db: Db,
   cellarId: string,
   v: Vessel,
   version: number,
-  at: Temporal.Instant,
+  by: SaidBy,
 ): Promise<Result<number, 'stale' | 'unknown'>> {
   const key = and(eq(vessel.cellarId, cellarId), eq(vessel.id, v.id))
   const row = vesselToRow(v)
+  const [before] = await listVessels(db, cellarId, [v.id])
   const isNews = sql`(${vessel.state} <> ${row.state} or ${vessel.fills} is distinct from ${row.fills}::integer)`
-  return overVersion(
+  const saved = await overVersion(
     db
       .update(vessel)
       .set({
         ...row,
         saidState: sql`case when ${isNews} then ${row.state} else ${vessel.saidState} end`,
         saidFills: sql`case when ${isNews} then ${row.fills}::integer else ${vessel.saidFills} end`,
-        saidAt: sql`case when ${isNews} then ${at.toString()}::timestamptz else ${vessel.saidAt} end`,
+        saidAt: sql`case when ${isNews} then ${by.at.toString()}::timestamptz else ${vessel.saidAt} end`,
         version: version + 1,
       })
       .where(and(key, eq(vessel.version, version)))
       .returning({ version: vessel.version }),
     () => db.select({ id: vessel.id }).from(vessel).where(key),
   )
+  if (saved.ok && before)
+    await appendEntries(
+      db,
+      cellarId,
+      changesOf('vessel', v.id, vesselToRow(before), row, by).map((e) => ({ ...e, vesselId: v.id })),
+    )
+  return saved
 }
 
 /** What follows from wine that moved and work that was done; a form that holds the older version is told. */
@@ -177,20 +196,28 @@ export async function listMachines(db: Db, cellarId: string): Promise<StoredMach
   )
 }
 
-export async function addMachines(db: Db, cellarId: string, machines: readonly Machine[]): Promise<void> {
-  if (machines.length > 0)
-    await db.insert(machine).values(machines.map((m) => ({ cellarId, id: m.id, ...machineToRow(m) })))
+/** Call inside a transaction: each has its entry in the record. */
+export async function addMachines(db: Db, cellarId: string, machines: readonly Machine[], by: SaidBy): Promise<void> {
+  if (machines.length === 0) return
+  await db.insert(machine).values(machines.map((m) => ({ cellarId, id: m.id, ...machineToRow(m) })))
+  await appendEntries(
+    db,
+    cellarId,
+    machines.map((m) => entryOf('machine', m.id, machineToRow(m), by)),
+  )
 }
 
-/** Saves over the version that was read; `stale` when someone else saved since. */
+/** Saves over the version that was read; `stale` when someone else saved since. Call inside a transaction, as for vessels. */
 export async function saveMachine(
   db: Db,
   cellarId: string,
   m: Machine,
   version: number,
+  by: SaidBy,
 ): Promise<Result<number, 'stale' | 'unknown'>> {
   const key = and(eq(machine.cellarId, cellarId), eq(machine.id, m.id))
-  return overVersion(
+  const before = (await listMachines(db, cellarId)).find((one) => one.id === m.id)
+  const saved = await overVersion(
     db
       .update(machine)
       .set({ ...machineToRow(m), version: version + 1 })
@@ -198,4 +225,28 @@ export async function saveMachine(
       .returning({ version: machine.version }),
     () => db.select({ id: machine.id }).from(machine).where(key),
   )
+  if (saved.ok && before)
+    await appendEntries(db, cellarId, changesOf('machine', m.id, machineToRow(before), machineToRow(m), by))
+  return saved
+}
+
+type Row = Readonly<Record<string, unknown>>
+
+const entryOf = (kind: 'vessel' | 'machine', id: string, row: Row, by: SaidBy): Entry => ({
+  kind,
+  subjectId: id,
+  personId: by.personId,
+  at: by.at,
+  writtenAt: by.at,
+  fact: { id, ...row, ...(by.words ? { words: by.words } : {}) },
+})
+
+/** What it is now beside what was otherwise; nothing where nothing was. */
+function changesOf(kind: 'vessel' | 'machine', id: string, before: Row, now: Row, by: SaidBy): readonly Entry[] {
+  const other = Object.keys(now).filter((name) => canonical(before[name] ?? null) !== canonical(now[name] ?? null))
+  if (other.length === 0) return []
+  // Absent would be left out of the record: what was not there is told as such.
+  const was = Object.fromEntries(other.map((name) => [name, before[name] ?? 'none']))
+  const entry = entryOf(kind, id, now, by)
+  return [{ ...entry, fact: { ...entry.fact, was } }]
 }

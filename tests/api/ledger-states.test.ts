@@ -144,7 +144,8 @@ const onServer = () => {
     const written = gate()
     const followed = gate()
     const saying = db.transaction(async (tx) => {
-      expect((await saveVessel(tx, cellarId, { ...said, state: 'out-of-service' }, version, at)).ok).toBe(true)
+      const by = { personId: 'winemaker', at }
+      expect((await saveVessel(tx, cellarId, { ...said, state: 'out-of-service' }, version, by)).ok).toBe(true)
       written.open()
       await followed.opened
     })

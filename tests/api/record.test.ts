@@ -2,8 +2,9 @@ import { randomUUID } from 'node:crypto'
 import { and, eq, sql } from 'drizzle-orm'
 import { beforeAll, describe, expect, it } from 'vitest'
 import { checkRecord } from '../../api/record/check.ts'
+import { lineOf } from '../../api/record/log.ts'
 import type { TrialWire } from '../../api/trials/bodies.ts'
-import type { LotWire, TaskWire } from '../../api/wire.ts'
+import type { LotWire, MachineWire, TaskWire, VesselWire } from '../../api/wire.ts'
 import { listEntriesAfter } from '../../db/queries/record.ts'
 import { reading, recordEntry } from '../../db/schema.ts'
 import { type Call, type Made, makeApp } from './make.ts'
@@ -83,6 +84,38 @@ describe('the record', () => {
       trial.id,
     ])
     expect(fresh[2]!.payload).toContain('"name":"Eve"')
+    expect((await check()).faults).toEqual([])
+  })
+
+  it('has a vessel that got another name, a machine booked out and a tank from a table, with what was before', async () => {
+    const before = await check()
+    const { vessels } = (await call<{ vessels: VesselWire[] }>('GET', '/api/vessels')).body
+    const { id, now: _n, next: _x, ...tank } = vessels.find((v) => v.code === 'T16')!
+    const renamed = { ...tank, code: 'T16B', volumeL: tank.volumeL + 100 }
+    expect((await call('PUT', `/api/vessels/${id}`, renamed)).status).toBe(200)
+    // Saved as it is: nothing was said.
+    expect((await call('PUT', `/api/vessels/${id}`, { ...renamed, version: tank.version + 1 })).status).toBe(200)
+    const { machines } = (await call<{ machines: MachineWire[] }>('GET', '/api/machines')).body
+    const { id: machineId, ...chiller } = machines.find((m) => m.kind === 'chiller')!
+    const out = { fromAt: '2027-04-01T00:00:00Z', toAt: '2027-04-01T06:00:00Z', why: 'service' }
+    const booked = { ...chiller, bookings: [...chiller.bookings, out] }
+    expect((await call('PUT', `/api/machines/${machineId}`, booked)).status).toBe(200)
+    const table = 'code,kind,volumeL\r\nT99,tank,3000\r\n'
+    const read = await call('POST', '/api/import/vessels?preview=false', table)
+    expect(read.status, read.text).toBe(200)
+    const fresh = await listEntriesAfter(made.db, made.cellarId, before.entries, 10)
+    expect(fresh.map((e) => [e.kind, e.subjectId, e.vesselId, e.personId])).toEqual([
+      ['vessel', id, id, 'winemaker'],
+      ['machine', machineId, null, 'winemaker'],
+      ['vessel', fresh[2]!.subjectId, fresh[2]!.subjectId, 'winemaker'],
+    ])
+    const names = { people: new Map(), lots: new Map(), vessels: new Map(), tasks: new Map() }
+    const words = fresh.map((e) => lineOf(e, names).words)
+    expect(words[0]).toBe(
+      `Vessel T16B, ${tank.kind}, ${tank.volumeL + 100} L; was called T16; litres ${tank.volumeL + 100}, was ${tank.volumeL}`,
+    )
+    expect(words[1]).toContain('booked out 2027-04-01T00:00:00Z to 2027-04-01T06:00:00Z (service), was never')
+    expect(words[2]).toBe('Vessel T99, tank, 3000 L, new: from a table')
     expect((await check()).faults).toEqual([])
   })
 

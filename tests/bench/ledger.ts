@@ -124,18 +124,24 @@ async function fill(): Promise<void> {
     { ...facts, cellar: { ...facts.cellar, id: CELLAR }, vessels: [], lots: [] },
     { demo: false, at: START },
   )
-  await addVessels(db, CELLAR, [
-    ...Array.from({ length: TANKS }, (_, i) => vessel(`T${i}`, 25_000, 'tank')),
-    vessel('K', 40_000, 'tank'),
-    vessel('B', 40_000, 'tank'),
-  ])
+  const by = { personId: null, at: START }
+  await addVessels(
+    db,
+    CELLAR,
+    [
+      ...Array.from({ length: TANKS }, (_, i) => vessel(`T${i}`, 25_000, 'tank')),
+      vessel('K', 40_000, 'tank'),
+      vessel('B', 40_000, 'tank'),
+    ],
+    by,
+  )
   for (let i = 0; i < BARRELS; i += 500)
     await addVessels(
       db,
       CELLAR,
       Array.from({ length: Math.min(500, BARRELS - i) }, (_, b) => vessel(`A${i + b}`, 228, 'barrel')),
+      by,
     )
-  const by = { personId: null, at: START }
   await addLots(db, CELLAR, [lot('blend')], by)
   for (let y = 0; y < years; y++)
     await addLots(

@@ -23,14 +23,15 @@ const inCellar = <T>(test: (db: Db) => Promise<T>) =>
 type Saved = Promise<Result<number, string>>
 const person = { ...facts.people[0]!, language: 'fr' }
 const protocol = { id: 'p1', name: 'Our crisp', choices: lot.choices, changedAt: MORNING }
+const BY = { personId: 'alex', at: MORNING }
 const signed = [{ conflict: 'K09', reason: 'tank is free', personId: 'alex', at: MORNING }]
 const answers = { choices: { ...lot.choices, fermentTempC: 14 }, signed, personId: 'alex', at: MORNING }
 
 const saves: Record<string, (db: Db, version: number) => Saved> = {
   cellar: (db, version) => saveCellar(db, { ...facts.cellar, name: 'New name' }, version),
   person: (db, version) => savePerson(db, cellarId, person, version),
-  vessel: (db, version) => saveVessel(db, cellarId, { ...facts.vessels[0]!, state: 'dirty' }, version, MORNING),
-  machine: (db, version) => saveMachine(db, cellarId, { ...facts.machines[0]!, name: 'Old press' }, version),
+  vessel: (db, version) => saveVessel(db, cellarId, { ...facts.vessels[0]!, state: 'dirty' }, version, BY),
+  machine: (db, version) => saveMachine(db, cellarId, { ...facts.machines[0]!, name: 'Old press' }, version, BY),
   lot: (db, version) => saveLot(db, cellarId, { ...lot, name: 'New name' }, version),
   choices: (db, version) => saveChoices(db, cellarId, lot.id, answers, version),
   protocol: async (db, version) => {
@@ -98,7 +99,7 @@ if (KIND === 'postgres') {
         const answers = await Promise.all(
           Array.from({ length: 8 }, (_, i) =>
             own.db.transaction((tx) =>
-              saveVessel(tx, cellarId, { ...facts.vessels[0]!, volumeL: 6000 + i }, version, MORNING),
+              saveVessel(tx, cellarId, { ...facts.vessels[0]!, volumeL: 6000 + i }, version, BY),
             ),
           ),
         )
