@@ -176,3 +176,42 @@ describe('a server that was restored from a copy', () => {
     expect(rows[1]!.op.value).toEqual({ of: opId, how: 'show' })
   })
 })
+
+describe('what is left of somebody who is let in no more', () => {
+  const at = Date.parse('2027-03-21T18:00:00Z')
+  const net = { weather: 'fine', late: [] as string[] } as const
+  const noteOf = (n: number) => ({ kind: 'note', label: `Note ${n}`, body: { note: `barrel ${n} weeps` } }) as const
+
+  it('is told in words by whoever is there, each once, all pictures too, and never again as theirs', async () => {
+    const sent: Sent['operations'][number][] = []
+    const hears: Server = async (body) => {
+      const { operations } = JSON.parse(body) as Sent
+      sent.push(...operations)
+      return remembering(new Set(sent.map((op) => op.opId)))(body, SOUND as never)
+    }
+    const name = `gone-${process.pid}`
+    const theirs = await openPhone(made, 'hand', net, hears, () => at, name)
+    for (let n = 1; n <= 40; n += 1) await theirs.outbox.record(noteOf(n))
+    const picture = { taskKey: keys[0]!, base64: 'AAAAAAAA' }
+    await theirs.outbox.record({ kind: 'photo', label: 'Photo', body: picture })
+    const mine = await openPhone(made, 'winemaker', net, hears, () => at, name)
+    const { others, kept } = await mine.outbox.shown()
+    expect([others.length, new Set(others.map((op) => op.author)), kept]).toEqual([41, new Set(['hand']), []])
+    const line = (op: { label: string }) => `Kim: ${op.label}`
+    await mine.outbox.keepInWords(others, 'Told by somebody who is gone:', line)
+    // A second tap finds nothing left.
+    await mine.outbox.keepInWords(others, 'Told by somebody who is gone:', line)
+    expect((await mine.outbox.shown()).others).toEqual([])
+    await mine.outbox.send()
+    const words = sent.filter((op) => op.kind === 'handover').map((op) => String((op.value as { words: string }).words))
+    expect(words.every((one) => one.length <= 2_000 && one.startsWith('Told by somebody who is gone:'))).toBe(true)
+    const lines = words.flatMap((one) => one.split('\n').slice(1))
+    const notes = Array.from({ length: 40 }, (_, i) => `Kim: Note ${i + 1}. note: barrel ${i + 1} weeps`)
+    expect(lines).toEqual([...notes, `Kim: Photo. taskKey: ${keys[0]}`])
+    expect(sent.filter((op) => op.kind === 'photo').map((op) => op.value)).toEqual([picture])
+    // Let in again after all: nothing is told a second time.
+    const told = sent.length
+    await theirs.outbox.send()
+    expect(sent.length).toBe(told)
+  })
+})

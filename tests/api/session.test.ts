@@ -94,6 +94,28 @@ describe('the session cookie', () => {
   })
 })
 
+describe('signing out', () => {
+  const leave = async (path: string) => {
+    const link = await makeLink(made.db, made.cellarId, 'hand', nowAt)
+    const cookie = cookieIn((await made.as(null)('POST', '/api/session', { link })).headers)!
+    return made.app.request(path, { method: 'DELETE', headers: { cookie, origin: ORIGIN } })
+  }
+
+  it('removes all that the device keeps, cookies of a shared phone aside, where nothing waits on it', async () => {
+    const out = await leave('/api/session?clear=true')
+    expect(out.status).toBe(204)
+    // W3C Clear Site Data, 2017: a list of kinds, each in quotes.
+    expect(out.headers.get('clear-site-data')).toBe('"storage"')
+  })
+
+  it('removes nothing where something waits, or where nobody says that nothing does', async () => {
+    for (const path of ['/api/session?clear=false', '/api/session']) {
+      const out = await leave(path)
+      expect([path, out.status, out.headers.get('clear-site-data')]).toEqual([path, 204, null])
+    }
+  })
+})
+
 describe('a password', () => {
   it('is set by oneself, signs in, and needs the old one to be changed', async () => {
     const hand = made.as('hand')

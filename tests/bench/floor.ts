@@ -1,9 +1,10 @@
 /**
  * `npm run bench:floor` (after `npm run build`): how heavy the day's list is, and how fast it opens and notes on a phone:
- * 390 px, the processor four times slower, the server gone. Prints one table; medians of five.
+ * 390 px, the processor four times slower, the server gone. Prints one table; medians of five. Goals are judged by the
+ * CPU of the page's main thread, which other work on the machine does not lengthen; the clock's time stands beside it.
  */
 import { mkdtempSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
+import { loadavg, tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { CDPSession, Page } from 'playwright-core'
 import type { TaskWire } from '../../api/wire.ts'
@@ -27,8 +28,15 @@ const wire = await startWire(at)
 
 async function slowed(page: Page): Promise<CDPSession> {
   const session = await page.context().newCDPSession(page)
+  await session.send('Performance.enable', { timeDomain: 'threadTicks' })
   await session.send('Emulation.setCPUThrottlingRate', { rate: SLOWER })
   return session
+}
+
+/** CPU of the page's main thread so far, ms. */
+async function cpuMs(session: CDPSession): Promise<number> {
+  const { metrics } = await session.send('Performance.getMetrics')
+  return 1000 * (metrics.find((m) => m.name === 'TaskDuration')?.value ?? Number.NaN)
 }
 
 let phone = await openPhoneBrowser(profile)
@@ -46,12 +54,14 @@ const { tasks } = (await (await phone.page.request.get(`${wire.url}/api/tasks?${
 wire.cut()
 
 const openMs: number[] = []
+const openCpuMs: number[] = []
+let session: CDPSession | undefined
 let lines = 0
 for (let run = 0; run < RUNS; run += 1) {
   // Cold: a browser that has just been started knows nothing but what it kept on the disk.
   await phone.kill()
   phone = await openPhoneBrowser(profile)
-  await slowed(phone.page)
+  session = await slowed(phone.page)
   await phone.page.goto(`${wire.url}/today?person=`, { waitUntil: 'commit' })
   await phone.page.locator('.work').first().waitFor()
   openMs.push(
@@ -59,6 +69,7 @@ for (let run = 0; run < RUNS; run += 1) {
       'new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(performance.now()))))',
     ),
   )
+  openCpuMs.push(await cpuMs(session))
   lines = await phone.page.locator('.work').count()
 }
 
@@ -67,13 +78,14 @@ const TICK = `new Promise((done) => {
   const button = [...document.querySelectorAll('.floor-acts button')].find((b) => b.textContent === 'Start')
   const began = performance.now()
   new MutationObserver((_, seen) => {
-    if (!document.querySelector('.toast')) return
+    if (!document.querySelector('.floor-task[data-state=underway] .op-state')) return
     seen.disconnect()
     done(performance.now() - began)
-  }).observe(document.body, { childList: true, subtree: true })
+  }).observe(document.body, { childList: true, subtree: true, attributes: true })
   button.click()
 })`
 const tickMs: number[] = []
+const tickCpuMs: number[] = []
 const plain = tasks.filter(
   (t) => ['planned', 'due'].includes(t.state) && t.caution === '' && t.fromVessels.length + t.toVessels.length === 0,
 )
@@ -81,16 +93,21 @@ for (const task of plain.slice(0, RUNS)) {
   await phone.page.goto(`${wire.url}/today/${task.key}`)
   await phone.page.locator('.floor-task').waitFor()
   await phone.page.getByRole('button', { name: 'Start', exact: true }).waitFor()
+  await phone.page.waitForTimeout(1_000)
+  const before = session ? await cpuMs(session) : Number.NaN
   tickMs.push(await phone.page.evaluate<number>(TICK))
+  tickCpuMs.push(session ? (await cpuMs(session)) - before : Number.NaN)
 }
 
+const shown = (what: string, cpu: readonly number[], clock: readonly number[], goal: number) => ({
+  what,
+  figure: Math.round(median(cpu)),
+  clock: Math.round(median(clock)),
+  goal,
+})
 const rows = [
-  {
-    what: `list of ${lines} lines visible, cold, no server, ms`,
-    figure: Math.round(median(openMs)),
-    goal: GOALS.openMs,
-  },
-  { what: `start noted (${tickMs.length} tasks), ms`, figure: Math.round(median(tickMs)), goal: GOALS.tickMs },
+  shown(`list of ${lines} lines visible, cold, no server, CPU ms`, openCpuMs, openMs, GOALS.openMs),
+  shown(`start noted (${tickMs.length} tasks), CPU ms`, tickCpuMs, tickMs, GOALS.tickMs),
   ...['today', 'task-screen'].map((page) => ({
     what: `scripts of ${page}, kB gzipped`,
     figure: Number(gzippedKB(chunksOf(DIST, page)).toFixed(1)),
@@ -98,10 +115,12 @@ const rows = [
   })),
 ]
 console.table(rows)
-console.log('open', openMs.map(Math.round).join(' '), '| tick', tickMs.map(Math.round).join(' '))
+const each = (list: readonly number[]) => list.map(Math.round).join(' ')
+console.log(`open CPU ${each(openCpuMs)}, clock ${each(openMs)}; tick CPU ${each(tickCpuMs)}, clock ${each(tickMs)}`)
+console.log(`load ${loadavg()[0]?.toFixed(1)}`)
 
 await phone.close()
 await wire.close()
 await running?.close()
 rmSync(profile, { recursive: true, force: true, maxRetries: 5 })
-process.exit(rows.some((row) => row.figure > row.goal) ? 1 : 0)
+process.exit(rows.some((row) => !(row.figure <= row.goal)) ? 1 : 0)

@@ -7,6 +7,7 @@ import { isFarFromPlan, isTopping, litresBody, MOVES, movesLitres } from '../../
 import { sheetBody, timeOf } from '../../web/floor/sheet-row.ts'
 import { digitsOf, inWalkingOrder, isVessel, tasksOf, vesselOfTag, whoseOf } from '../../web/floor/walk.ts'
 import { createFormat } from '../../web/format.ts'
+import { inWords } from '../../web/offline/in-words.ts'
 import { OLD_AFTER_H, oldOf } from '../../web/offline/kept.ts'
 import { withOperations } from '../../web/offline/operation.ts'
 import { partsOfDay } from '../../web/pages/day-parts.ts'
@@ -286,5 +287,24 @@ describe('what the phone kept', () => {
     expect(stateOf({ state: 'stored', answeredMs: 6 }, 5)).toBe('done')
     expect(stateOf({ state: 'stored', answeredMs: 4 }, 5)).toBe('due')
     expect(stateOf({ state: 'refused', answeredMs: 6 }, 5)).toBe('due')
+  })
+})
+
+describe('what was told, in words', () => {
+  it('reads as somebody would write it, without the bytes of a picture', () => {
+    const told = {
+      atLocal: '2027-03-22T09:42',
+      readings: [
+        { kind: 'temp', value: 14.5, confirmed: true },
+        { kind: 'density', value: 1042 },
+      ],
+      additions: [{ product: 'bentonite', amount: 600, unit: 'g', treatedL: 1200, batchNo: 'B-7' }],
+      note: 'smells clean',
+      base64: 'AAAA',
+    }
+    expect(inWords(told)).toBe(
+      'at: 2027-03-22T09:42; measured: temp 14.5, density 1042; put in: bentonite 600 g in 1200 L batch B-7; note: smells clean',
+    )
+    expect(inWords({})).toBe('')
   })
 })

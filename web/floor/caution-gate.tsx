@@ -1,4 +1,4 @@
-import { createSignal, For } from 'solid-js'
+import { For } from 'solid-js'
 import { Check } from '../parts/field.tsx'
 import { say, sayCaution } from '../words/words.ts'
 
@@ -19,8 +19,3 @@ export function CautionGate(props: {
 
 /** One sentence a line: a wall of text is not read with gloves on. */
 const sentences = (text: string): readonly string[] => text.split(/(?<=[.:;!])\s+(?=\p{Lu})/u)
-
-export function createSeen() {
-  const [seen, setSeen] = createSignal(false)
-  return { seen, setSeen }
-}

@@ -2,6 +2,7 @@
 import type { TaskWire } from '../../api/wire.ts'
 import { isRefusal, type Problem, post, problemOf, taskPath } from '../api.ts'
 import { ofTask, pending, record } from '../offline/index.ts'
+import { newId } from '../offline/new-id.ts'
 
 export type FloorAct = 'start' | 'done' | 'skip' | 'note' | 'caution' | 'undo'
 type Body = Readonly<Record<string, unknown>>
@@ -42,7 +43,7 @@ async function noted(
   } catch {
     // This browser keeps nothing: then only what the server takes counts.
     try {
-      const opId = crypto.randomUUID()
+      const opId = newId()
       await send(opId)
       return { state: 'noted', opId, by: 'server' }
     } catch (error) {

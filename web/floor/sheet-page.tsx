@@ -11,15 +11,12 @@ import { PageHead } from '../parts/page-head.tsx'
 import { ScrollX } from '../parts/scroll-x.tsx'
 import { Ask, Failed } from '../parts/states.tsx'
 import { useAllReadings, usePeople, useTasks, useVessels } from '../queries.ts'
-import { kindsFor, readingInput } from '../readings.ts'
 import { useSession } from '../session.tsx'
-import { say, sayCaution, sayStep, sayThing, tongue } from '../words/words.ts'
-import { FateLine } from './fate-line.tsx'
-import { readingWord } from './floor-words.ts'
-import { isTopping, movesLitres } from './litres.ts'
+import { say, sayCaution, sayStep, tongue } from '../words/words.ts'
 import { fateOf, tellTask } from './send.ts'
-import { doubtsOf, type SheetRow, sheetBody, timeOf } from './sheet-row.ts'
-import { placesOf, tasksOf, whoseOf } from './walk.ts'
+import { SheetLine } from './sheet-line.tsx'
+import { doubtsOf, isUnread, isWrongTime, type SheetRow, sheetBody, timeOf } from './sheet-row.ts'
+import { tasksOf, whoseOf } from './walk.ts'
 
 const EMPTY: SheetRow = {
   time: '',
@@ -31,8 +28,6 @@ const EMPTY: SheetRow = {
   source: '',
   note: '',
 }
-
-const asksLitres = (task: TaskWire): boolean => isTopping(task) || movesLitres(task)
 
 /** The paper typed back in: one form, the rows as printed, Enter to the next blank, Ctrl+Enter writes the whole sheet. */
 export function SheetPage() {
@@ -108,10 +103,8 @@ function Sheet(props: {
   const isSettled = (key: string) => sent()[key] !== undefined && !isRefused(key)
   const doubts = (task: TaskWire) => doubtsOf(task, row(task.key), props.readings, format(), session.nowMs())
   const filled = createMemo(() => rows().filter((task) => row(task.key).time.trim() !== '' && !isSettled(task.key)))
-  const wrongTime = (key: string) => row(key).time.trim() !== '' && timeOf(row(key).time) === undefined
-  const unread = (task: TaskWire) =>
-    row(task.key).time.trim() !== '' && task.caution !== '' && task.state !== 'underway' && !row(task.key).caution
-  const mayWrite = () => filled().length > 0 && !filled().some((task) => wrongTime(task.key) || unread(task))
+  const mayWrite = () =>
+    filled().length > 0 && !filled().some((task) => isWrongTime(row(task.key)) || isUnread(task, row(task.key)))
 
   const write = async () => {
     if (!mayWrite() || busy()) return
@@ -174,125 +167,17 @@ function Sheet(props: {
             <tbody>
               <For each={rows()}>
                 {(task, at) => (
-                  <tr data-row={task.key} classList={{ bad: isRefused(task.key) }}>
-                    <td>{at() + 1}</td>
-                    <td class="sheet-vessel">
-                      {placesOf(task).slice(0, 3).join(' ') || (task.lotId ? task.lotCode : '–')}
-                      {task.fromVessels.length > 0 && task.toVessels.length > 0
-                        ? ` → ${task.toVessels.slice(0, 3).join(' ')}`
-                        : ''}
-                    </td>
-                    <th scope="row">
-                      {sayStep(task)} <span class="quiet">{task.lotId ? task.lotCode : ''}</span>
-                      <div class="small quiet">{format().span(task.startAt, task.endAt)}</div>
-                      <FateLine opId={sent()[task.key]} taskKey={task.key} />
-                      <For each={doubts(task)}>{(words) => <div class="small late-text">{words}</div>}</For>
-                      <Show when={asked().has(task.key) && !isSettled(task.key)}>
-                        <div class="small" role="alert">
-                          {say('writeAgainStands')}
-                        </div>
-                      </Show>
-                    </th>
-                    <td>
-                      <input
-                        class="input sheet-time"
-                        inputmode="numeric"
-                        autocomplete="off"
-                        placeholder="hh:mm"
-                        data-time
-                        aria-label={`${say('doneAt')} ${sayStep(task)} ${task.lotCode}`}
-                        aria-invalid={wrongTime(task.key) || undefined}
-                        disabled={isSettled(task.key)}
-                        value={row(task.key).time}
-                        onInput={(event) => change(task.key, { time: event.currentTarget.value })}
-                      />
-                      <Show when={task.caution && task.state !== 'underway'}>
-                        <label class="check small">
-                          <input
-                            type="checkbox"
-                            data-caution
-                            disabled={isSettled(task.key)}
-                            checked={row(task.key).caution}
-                            onChange={(event) => change(task.key, { caution: event.currentTarget.checked })}
-                          />
-                          <span classList={{ 'late-text': unread(task) }}>{say('cautionOnPaper')}</span>
-                        </label>
-                      </Show>
-                    </td>
-                    <td>
-                      <div class="sheet-blanks">
-                        <For
-                          each={kindsFor(task.records, format()).filter(
-                            (kind) => kind !== 'volume' || !asksLitres(task),
-                          )}
-                        >
-                          {(kind) => (
-                            <Blank
-                              label={`${readingWord(kind, format())} ${readingInput(kind, format()).unit}`}
-                              name={kind}
-                              disabled={isSettled(task.key)}
-                              value={row(task.key).values[kind] ?? ''}
-                              onInput={(value) =>
-                                change(task.key, { values: { ...row(task.key).values, [kind]: value } })
-                              }
-                            />
-                          )}
-                        </For>
-                        <Show when={isTopping(task)}>
-                          <Blank
-                            label={say('toppedFrom')}
-                            name="source"
-                            disabled={isSettled(task.key)}
-                            value={row(task.key).source}
-                            onInput={(source) => change(task.key, { source })}
-                          />
-                        </Show>
-                        <Show when={asksLitres(task)}>
-                          <Blank
-                            label={`${isTopping(task) ? say('toppedWith') : say('litresArrived')} ${format().volumeUnit}`}
-                            name="litres"
-                            disabled={isSettled(task.key)}
-                            value={row(task.key).litres}
-                            onInput={(litres) => change(task.key, { litres })}
-                          />
-                        </Show>
-                        <For each={task.doses}>
-                          {(dose) => (
-                            <>
-                              <Blank
-                                label={`${sayThing(dose.product)} ${format().doseScale(dose.amount, dose.unit).unit}`}
-                                name={`dose ${dose.product}`}
-                                hint={format().dose(dose.amount, dose.unit)}
-                                disabled={isSettled(task.key)}
-                                value={row(task.key).amounts[dose.product] ?? ''}
-                                onInput={(value) =>
-                                  change(task.key, { amounts: { ...row(task.key).amounts, [dose.product]: value } })
-                                }
-                              />
-                              <Blank
-                                label={say('batchNo')}
-                                name={`batch ${dose.product}`}
-                                disabled={isSettled(task.key)}
-                                value={row(task.key).batches[dose.product] ?? ''}
-                                onInput={(value) =>
-                                  change(task.key, { batches: { ...row(task.key).batches, [dose.product]: value } })
-                                }
-                              />
-                            </>
-                          )}
-                        </For>
-                      </div>
-                    </td>
-                    <td>
-                      <Blank
-                        label={say('note')}
-                        name="note"
-                        disabled={isSettled(task.key)}
-                        value={row(task.key).note}
-                        onInput={(note) => change(task.key, { note })}
-                      />
-                    </td>
-                  </tr>
+                  <SheetLine
+                    n={at() + 1}
+                    task={task}
+                    row={row(task.key)}
+                    opId={sent()[task.key]}
+                    isSettled={isSettled(task.key)}
+                    isRefused={isRefused(task.key)}
+                    isAsked={asked().has(task.key)}
+                    doubts={doubts(task)}
+                    onChange={(next) => change(task.key, next)}
+                  />
                 )}
               </For>
             </tbody>
@@ -309,32 +194,5 @@ function Sheet(props: {
         <span class="quiet">{say('enterNext')}</span>
       </div>
     </form>
-  )
-}
-
-function Blank(props: {
-  readonly label: string
-  readonly name: string
-  readonly hint?: string
-  readonly value: string
-  readonly disabled: boolean
-  readonly onInput: (value: string) => void
-}) {
-  return (
-    <label class="sheet-blank">
-      <span class="small">{props.label}</span>
-      <input
-        class="input"
-        autocomplete="off"
-        inputmode={
-          props.name === 'note' || props.name === 'source' || props.name.startsWith('batch') ? 'text' : 'decimal'
-        }
-        data-blank={props.name}
-        placeholder={props.hint ?? ''}
-        disabled={props.disabled}
-        value={props.value}
-        onInput={(event) => props.onInput(event.currentTarget.value)}
-      />
-    </label>
   )
 }

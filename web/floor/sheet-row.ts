@@ -91,3 +91,9 @@ export function doubtsOf(
     return words ? [doubtWords(words, kind, format)] : []
   })
 }
+
+export const isWrongTime = (row: SheetRow): boolean => row.time.trim() !== '' && timeOf(row.time) === undefined
+
+/** Told done, and the caution that stood in front of it is not said to have been read. */
+export const isUnread = (task: Pick<TaskWire, 'caution' | 'state'>, row: SheetRow): boolean =>
+  row.time.trim() !== '' && task.caution !== '' && task.state !== 'underway' && !row.caution

@@ -4,17 +4,19 @@ import type { TaskWire } from '../../api/wire.ts'
 import { get, isRefusal, keepAnswers, taskPath } from '../api.ts'
 import { askSync } from './install.ts'
 import { allTasksPath, createKept } from './kept.ts'
+import { newId } from './new-id.ts'
 import { type Choice, type Kept, withOperations } from './operation.ts'
-import { createOutbox, type Outbox, type Told } from './outbox.ts'
+import { createOutbox, type Others, type Outbox, type Told } from './outbox.ts'
 import type { Author, Sent } from './send.ts'
 import type { Store } from './shelf.ts'
 import { openStore } from './store.ts'
 
 export type { Choice, Kept } from './operation.ts'
+export type { Others } from './outbox.ts'
 
 const [kept, setKept] = createSignal<readonly Kept[]>([])
 const [told, setTold] = createSignal<ReadonlyMap<string, readonly Kept[]>>(new Map())
-const [others, setOthers] = createSignal(0)
+const [others, setOthers] = createSignal<readonly Others[]>([])
 const [contactMs, setContactMs] = createSignal<number>()
 const [end, setEnd] = createSignal<Sent['end']>()
 const [broken, setBroken] = createSignal<string>()
@@ -37,7 +39,7 @@ export const standing = (task: TaskWire, readMs: number): TaskWire =>
 
 export const counts = () => {
   const of = (...states: readonly Kept['state'][]) => kept().filter((k) => states.includes(k.state)).length
-  return { waiting: of('phone', 'sending'), refused: of('refused'), check: of('check'), others: others() }
+  return { waiting: of('phone', 'sending'), refused: of('refused'), check: of('check'), others: others().length }
 }
 
 /** Whatever came last from the server: an answer to what was sent, or something to read. */
@@ -55,7 +57,8 @@ export const contact = () => ({
 /** Why this phone cannot keep anything: then only what the server took counts. */
 /** When what is on screen was read, while it comes from the phone. */
 /** Somebody wants to sign out while records wait here. */
-export { asked as signOutAsked, asOfMs, broken, setAsked as askSignOut }
+/** What other people told on this phone and it still owes them; of everybody, while nobody is signed in. */
+export { asked as signOutAsked, asOfMs, broken, others, setAsked as askSignOut }
 
 let author: Author | undefined
 let opened: Promise<{ readonly store: Store; readonly outbox: Outbox }> | undefined
@@ -71,11 +74,11 @@ function open() {
       store,
       fetch: (path, init) => fetch(path, init),
       nowMs: () => Date.now(),
-      newId: () => uuid(),
+      newId,
       alone,
       author: () => author,
       changed: () => {
-        void show()
+        void look()
         tabs?.postMessage('changed')
       },
       taskNow: (key) => get<TaskWire>(taskPath(key)).catch(() => undefined),
@@ -95,16 +98,6 @@ function open() {
   return opened
 }
 
-/** `randomUUID` is there only over https; a cellar may be reached over plain http in its own network. */
-function uuid(): string {
-  if (typeof crypto.randomUUID === 'function') return crypto.randomUUID()
-  const bytes = crypto.getRandomValues(new Uint8Array(16))
-  bytes[6] = ((bytes[6] ?? 0) & 0x0f) | 0x40
-  bytes[8] = ((bytes[8] ?? 0) & 0x3f) | 0x80
-  const hex = [...bytes].map((b) => b.toString(16).padStart(2, '0')).join('')
-  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join('-')
-}
-
 function answersOf(store: Store) {
   const view = createKept(store)
   return {
@@ -121,7 +114,8 @@ function answersOf(store: Store) {
   }
 }
 
-async function show(): Promise<void> {
+/** Looks anew at what the phone keeps. */
+export async function look(): Promise<void> {
   const { outbox } = await open()
   const shown = await outbox.shown()
   setKept(shown.kept)
@@ -131,7 +125,7 @@ async function show(): Promise<void> {
 }
 
 /** Reads what the phone keeps; before the first question to the server, so that a cold start without signal has answers. */
-export const ready: Promise<void> = open().then(show, () => {})
+export const ready: Promise<void> = open().then(look, () => {})
 
 /** @throws where the phone cannot keep it: then it is not noted */
 export async function record(told: Told): Promise<{ readonly opId: string }> {
@@ -144,6 +138,12 @@ export async function record(told: Told): Promise<{ readonly opId: string }> {
 
 export async function resolve(opId: string, choice: Choice): Promise<void> {
   await (await open()).outbox.resolve(opId, choice)
+  void retry()
+}
+
+/** Of people who cannot send any more: kept in words, under whoever is signed in, and sent like anything else. */
+export async function keepInWords(...told: Parameters<Outbox['keepInWords']>): Promise<void> {
+  await (await open()).outbox.keepInWords(...told)
   void retry()
 }
 
@@ -194,7 +194,7 @@ async function round(): Promise<void> {
   const had = counts().waiting
   const how = await outbox.send()
   setEnd(how.end)
-  await show()
+  await look()
   if (counts().waiting < had) sent.dispatchEvent(new Event('sent'))
   if (how.end === 'empty') {
     waitMs = FIRST_MS
@@ -217,19 +217,19 @@ export function startOffline(who: Author): () => void {
     waitMs = FIRST_MS
     void retry()
   }
-  const look = setInterval(() => {
+  const often = setInterval(() => {
     if (document.visibilityState === 'visible' && counts().waiting > 0) void retry()
   }, LOOK_MS)
-  const told = () => void show()
+  const told = () => void look()
   window.addEventListener('online', occasion)
   document.addEventListener('visibilitychange', occasion)
   tabs?.addEventListener('message', told)
   // For sending while no page is open.
   void open().then(({ store }) => store.setMeta('author', who))
-  void open().then(show).then(retry)
+  void open().then(look).then(retry)
   void navigator.storage?.persist?.()
   return () => {
-    clearInterval(look)
+    clearInterval(often)
     clearTimeout(timer)
     window.removeEventListener('online', occasion)
     document.removeEventListener('visibilitychange', occasion)

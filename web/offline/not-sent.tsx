@@ -8,7 +8,7 @@ import './offline.css'
 
 const Waiting = lazy(async () => ({ default: (await import('./waiting.tsx')).Waiting }))
 /** Hands over what waits as a file. */
-const saveFile = async () => (await import('./waiting.tsx')).saveFile()
+const saveFile = async () => (await import('./save-file.ts')).saveFile()
 
 /** One line that is always there while something waits or the server is out of reach; behind it, everything, with its choices. */
 export function NotSent(props: { readonly signOut: () => Promise<void> }) {

@@ -1,5 +1,6 @@
 /** What was told on this phone: kept strictly, sent in order, never lost, never doubled, never thrown away. */
 import type { TaskWire } from '../../api/wire.ts'
+import { insteadOf, keptInWords, toldInWords } from './instead.ts'
 import {
   baseOf,
   type Choice,
@@ -43,6 +44,13 @@ export interface Outbox {
   readonly send: () => Promise<Sent>
   readonly shown: () => Promise<Shown>
   readonly resolve: (opId: string, choice: Choice) => Promise<void>
+  /**
+   * What somebody told who will not come back is told in words by whoever is signed in; its pictures go on as pictures.
+   *
+   * @param head what stands over the words
+   * @param line one of them, in a line
+   */
+  readonly keepInWords: (left: readonly Others[], head: string, line: (op: Others) => string) => Promise<void>
   /** Everything that waits, as a file to be taken in elsewhere. */
   readonly handOver: () => Promise<string>
   /** @returns how many were new here */
@@ -54,10 +62,13 @@ export interface Shown {
   readonly kept: readonly Kept[]
   /** By the task: all that was not refused, also what is no longer shown; a read from before it does not hold it yet. */
   readonly told: ReadonlyMap<string, readonly Kept[]>
-  /** Of other people, who may not be read here: what waits, and what was refused and not decided about. */
-  readonly others: number
+  /** Of other people: what waits, and what was refused and not decided about. Of everybody while nobody is signed in. */
+  readonly others: readonly Others[]
   readonly contactMs?: number
 }
+
+/** What this phone owes somebody else. */
+export type Others = Kept & { readonly author: string; readonly cellar: string }
 
 export function createOutbox(around: Around): Outbox {
   const { store } = around
@@ -125,7 +136,9 @@ export function createOutbox(around: Around): Outbox {
           .map((r) => keptOf(r, under))
           .toSorted((a, b) => RANK[a.state] - RANK[b.state]),
         told: byTask(mine.filter((r) => r.state !== 'refused').map((r) => keptOf(r, under))),
-        others: rows.filter((r) => isOwed(r) && !mine.includes(r)).length,
+        others: rows
+          .filter((r) => isOwed(r) && !mine.includes(r))
+          .map((r) => ({ ...keptOf(r, under), author: r.op.author, cellar: r.op.cellar })),
         ...(contactMs === undefined ? {} : { contactMs }),
       }
     },
@@ -134,10 +147,24 @@ export function createOutbox(around: Around): Outbox {
       const rows = await store.list()
       const row = rows.find((r) => r.opId === opId)
       if (row?.state !== 'refused' || row.choice !== undefined) return
-      const next = await insteadOf(row, choice, (told) => rowOf(told, rows), around)
+      const next = await insteadOf(row, choice, (told) => rowOf(told, rows), around.taskNow)
       const like = await rowOf({ kind: 'settle', label: row.label }, rows)
       // All of it or nothing: what was refused never leaves the list without what came of it.
       await store.add([...(next ? [next] : []), settleRow(row, choice, next, like)], [{ ...row, choice }])
+      around.changed()
+    },
+
+    keepInWords: async (left, head, line) => {
+      const rows = await store.list()
+      const ids = new Set(left.map((op) => op.opId))
+      const owed = rows.filter((r) => ids.has(r.opId) && isOwed(r))
+      const next: NewRow[] = []
+      for (const one of toldInWords(left, owed, head, line)) next.push(await rowOf(one, rows))
+      // All of it or nothing: nothing is taken off the list before it stands in words.
+      await store.add(
+        next,
+        owed.map((row) => keptInWords(row, head, around.nowMs())),
+      )
       around.changed()
     },
 
@@ -204,30 +231,6 @@ function keptOf(row: Row, under: ReadonlySet<string>): Kept {
     value: op.value,
   }
 }
-
-/** What takes the place of a refused operation: the same on the plan as it is now, a note in words, or nothing but the showing. */
-async function insteadOf(
-  row: Row,
-  choice: Choice,
-  rowOf: (told: Told) => Promise<NewRow>,
-  around: Around,
-): Promise<NewRow | undefined> {
-  if (choice === 'show') return undefined
-  const task = row.op.taskKey ? await around.taskNow?.(row.op.taskKey) : undefined
-  if (choice === 'redo') {
-    return rowOf({ kind: row.op.kind, body: row.op.value, label: row.label, ...(task ? { task } : {}) })
-  }
-  const { base64: _picture, ...value } = row.op.value
-  const words = `Not accepted from the floor: ${row.label}. ${row.answer?.words ?? ''} ${wordsOf(value)}`
-    .trim()
-    .slice(0, 1900)
-  return task
-    ? rowOf({ kind: 'note', task, body: { note: words }, label: `Note: ${row.label}` })
-    : rowOf({ kind: 'handover', body: { words }, label: `Note: ${row.label}` })
-}
-
-const wordsOf = (value: Readonly<Record<string, unknown>>): string =>
-  Object.keys(value).length === 0 ? '' : `Told: ${JSON.stringify(value)}`
 
 const isHandedOver = (file: unknown): file is { readonly rows: readonly Row[] } =>
   typeof file === 'object' && file !== null && 'from' in file && file.from === 'leesway-phone' && 'rows' in file

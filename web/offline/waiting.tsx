@@ -6,9 +6,11 @@ import { toast, toastError } from '../parts/toast.tsx'
 import { useSession } from '../session.tsx'
 import type { Word } from '../words/types.ts'
 import { say } from '../words/words.ts'
-import { type Choice, counts, handOver, type Kept, pending, resolve, retry, takeIn } from './index.ts'
+import { type Choice, counts, type Kept, pending, resolve, retry, takeIn } from './index.ts'
+import { OfTheGone } from './left-here.tsx'
 import { PhoneLimits } from './limits.tsx'
 import { records } from './records.ts'
+import { saveFile } from './save-file.ts'
 
 /** Everything that waits on this phone, each with its choices. */
 export function Waiting() {
@@ -17,9 +19,7 @@ export function Waiting() {
       <ol class="ops">
         <For each={pending()}>{(op) => <Line op={op} />}</For>
       </ol>
-      <Show when={counts().others > 0}>
-        <p>{say('othersWait', { records: records(counts().others) })}</p>
-      </Show>
+      <OfTheGone />
       <div class="row">
         <Button onClick={() => void retry()}>{say('sendNow')}</Button>
         <Show when={counts().waiting + counts().others > 0}>
@@ -77,15 +77,6 @@ function Line(props: { readonly op: Kept }) {
       </Show>
     </li>
   )
-}
-
-/** So that nothing hangs on one phone: read in on another, it is sent by whoever told it. */
-export async function saveFile(): Promise<void> {
-  const link = document.createElement('a')
-  link.href = URL.createObjectURL(new Blob([await handOver()], { type: 'application/json' }))
-  link.download = 'records-of-this-phone.json'
-  link.click()
-  setTimeout(() => URL.revokeObjectURL(link.href), 10_000)
 }
 
 async function readFile(file: File | undefined): Promise<void> {

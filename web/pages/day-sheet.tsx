@@ -1,10 +1,10 @@
-import { For, Show } from 'solid-js'
+import { For, onCleanup, Show } from 'solid-js'
 import type { PersonWire, TaskWire } from '../../api/wire.ts'
+import { fitOnPrint } from '../floor/fit-sheet.ts'
 import { namesOf, readingWord } from '../floor/floor-words.ts'
 import { isTopping, movesLitres } from '../floor/litres.ts'
 import { isOpen, movesWine, placesOf } from '../floor/walk.ts'
 import { VesselTags } from '../parts/tag.tsx'
-
 import { kindsFor, readingInput } from '../readings.ts'
 import { useSession } from '../session.tsx'
 import { say, sayCaution, sayStep, sayThing } from '../words/words.ts'
@@ -53,6 +53,7 @@ export function DaySheets(props: {
     if (props.isEverybody) return sheetsOf(tasks, props.people, say('nobodyYet'))
     return [{ title: props.title, rows: tasks.map((task, at) => ({ n: at + 1, task })) }]
   }
+  onCleanup(fitOnPrint(() => [...document.querySelectorAll<HTMLElement>('section.sheet')]))
   return <For each={sheets()}>{(sheet) => <DaySheet sheet={sheet} on={props.on} people={props.people} />}</For>
 }
 

@@ -1,6 +1,7 @@
 import { useQueryClient } from '@tanstack/solid-query'
 import { createSignal, Match, onMount, Show, Switch } from 'solid-js'
 import { post } from '../api.ts'
+import { LeftHere } from '../offline/left-here.tsx'
 import { PhoneLimits } from '../offline/limits.tsx'
 import { Button } from '../parts/button.tsx'
 import { TextField } from '../parts/field.tsx'
@@ -78,6 +79,7 @@ function NameAndPassword() {
         No password yet? The first start prints a one-time link on the server’s screen; later a winemaker makes one for
         you under Crew.
       </p>
+      <LeftHere />
       <PhoneLimits phonesOnly />
     </Alone>
   )

@@ -294,6 +294,12 @@ export const DE: Catalogue = {
     signOutAnyway: 'Abmelden, sie bleiben hier',
     othersWait:
       '{records} einer anderen Person warten hier. Sie gehen hinaus, sobald sie sich auf diesem Telefon anmeldet.',
+    leftHereHint:
+      'Sie bleiben hier und gehen hinaus, sobald sich anmeldet, wer sie notiert hat. Wer das nicht mehr kann, zeigt sie vor oder übergibt sie als Datei.',
+    goneWait: '{records} von {names}, nicht mehr hier tätig, warten auf diesem Telefon. Niemand sonst wird sie senden.',
+    keepInWords: 'In Worten unter meinem Namen behalten',
+    keptInWords: '{records} in Worten behalten',
+    toldByGone: 'Auf diesem Telefon notiert von jemandem, der nicht mehr hier tätig ist, und nie gesendet:',
     redoAnew: 'Neu auf den jetzigen Plan',
     keepAsNote: 'Als Notiz behalten',
     showWinemaker: 'Dem Kellermeister zeigen',

@@ -297,6 +297,12 @@ export const EN = {
   takenIn: '{records} taken in',
   signOutAnyway: 'Sign out, they stay here',
   othersWait: '{records} of another person wait here. They are sent once that person signs in on this phone.',
+  leftHereHint:
+    'They stay here and are sent once whoever told them signs in. Whoever cannot any more shows them, or hands them over as a file.',
+  goneWait: '{records} of {names}, who is not here any more, wait on this phone. Nobody else will send them.',
+  keepInWords: 'Keep them in words under my name',
+  keptInWords: '{records} kept in words',
+  toldByGone: 'Told on this phone by somebody who is not here any more, and never sent:',
   redoAnew: 'Do it anew on the plan as it is now',
   keepAsNote: 'Keep as a note',
   showWinemaker: 'Show to the winemaker',

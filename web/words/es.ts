@@ -292,6 +292,12 @@ export const ES: Catalogue = {
     takenIn: '{records}: recibido',
     signOutAnyway: 'Salir, quedan aquí',
     othersWait: '{records} de otra persona esperan aquí. Se envían cuando esa persona entre en este teléfono.',
+    leftHereHint:
+      'Quedan aquí y se envían cuando entre quien los anotó. Quien ya no pueda entrar los muestra o los entrega como archivo.',
+    goneWait: '{records} de {names}, que ya no está aquí, esperan en este teléfono. Nadie más los enviará.',
+    keepInWords: 'Guardarlos en palabras a mi nombre',
+    keptInWords: '{records} guardados en palabras',
+    toldByGone: 'Anotado en este teléfono por alguien que ya no está aquí, y nunca enviado:',
     redoAnew: 'Hacerlo de nuevo con el plan de ahora',
     keepAsNote: 'Guardar como nota',
     showWinemaker: 'Mostrar al enólogo',

@@ -291,6 +291,12 @@ export const PT: Catalogue = {
     takenIn: '{records}: recebido',
     signOutAnyway: 'Sair, ficam aqui',
     othersWait: '{records} de outra pessoa esperam aqui. São enviados quando essa pessoa entrar neste telefone.',
+    leftHereHint:
+      'Ficam aqui e são enviados quando entrar quem os anotou. Quem já não puder entrar mostra-os ou entrega-os como ficheiro.',
+    goneWait: '{records} de {names}, que já não está aqui, esperam neste telefone. Mais ninguém os enviará.',
+    keepInWords: 'Guardá-los por palavras em meu nome',
+    keptInWords: '{records} guardados por palavras',
+    toldByGone: 'Anotado neste telefone por alguém que já não está aqui, e nunca enviado:',
     redoAnew: 'Fazer de novo com o plano de agora',
     keepAsNote: 'Guardar como nota',
     showWinemaker: 'Mostrar ao enólogo',

@@ -1,22 +1,42 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import type { TaskWire } from '../../api/wire.ts'
-import { type RunningApp, startApp } from '../helpers/browser.ts'
+import type { PersonWire, TaskWire } from '../../api/wire.ts'
+import { openBrowser, type RunningApp, signIn, startApp } from '../helpers/browser.ts'
 import { openPhoneBrowser, type PhoneBrowser } from '../helpers/phone.ts'
+import {
+  finish,
+  isSignInOnDisk,
+  KEPT_TO_READ,
+  note,
+  openTask,
+  type StoredRow,
+  signal,
+  stored,
+  waitingHere,
+} from '../helpers/phone-floor.ts'
 import { startWire, type Wire } from '../helpers/wire.ts'
 
 // A phone in the invented cellar, mid-vintage. The wire to the server is cut, mended, and made to lose answers.
 let app: RunningApp
 let wire: Wire
 let phone: PhoneBrowser
+/** The winemaker's own, by the cookie alone. */
+let alex = ''
+let kim: PersonWire
 const profile = mkdtempSync(join(tmpdir(), 'leesway-phone-'))
 
 beforeAll(async () => {
   app = await startApp(['--demo', '--at', '2027-03-22'])
   wire = await startWire(app.url)
+  const browser = await openBrowser()
+  const context = await browser.newContext()
+  await signIn(context, app.link)
+  alex = (await context.cookies()).map((c) => `${c.name}=${c.value}`).join('; ')
+  await browser.close()
+  const { people } = await ask<{ people: PersonWire[] }>('GET', '/api/people')
+  kim = people.find((one) => one.name === 'Kim')!
   phone = await openPhoneBrowser(profile)
 })
 
@@ -27,88 +47,21 @@ afterAll(async () => {
   rmSync(profile, { recursive: true, force: true, maxRetries: 5 })
 })
 
-interface StoredRow {
-  readonly opId: string
-  readonly state: string
-  readonly op: { readonly kind: string; readonly taskKey?: string; readonly value: Record<string, unknown> }
-}
-
-/** What stands in the phone's own storage. */
-const STORED = `new Promise((done, fail) => {
-  const open = indexedDB.open('leesway-floor')
-  open.onerror = fail
-  open.onsuccess = () => {
-    const all = open.result.transaction('operations').objectStore('operations').getAll()
-    all.onsuccess = () => {
-      open.result.close()
-      done(all.result)
-    }
-  }
-})`
-const stored = (page: Page): Promise<StoredRow[]> => page.evaluate(STORED)
-
-/** Everything of the cellar as the server holds it, asked past the wire. */
-async function server(): Promise<Record<string, Record<string, unknown>[]>> {
-  const cookie = (await phone.context.cookies()).map((c) => `${c.name}=${c.value}`).join('; ')
-  return (await (await fetch(`${app.url}/api/export.json`, { headers: { cookie } })).json()) as never
-}
-
-async function desk(path: string, body: unknown): Promise<number> {
-  const cookie = (await phone.context.cookies()).map((c) => `${c.name}=${c.value}`).join('; ')
+/** As the winemaker, past the wire. */
+async function ask<T>(method: string, path: string, body?: unknown): Promise<T> {
   const answer = await fetch(`${app.url}${path}`, {
-    method: 'POST',
-    headers: { cookie, 'content-type': 'application/json', origin: app.url },
-    body: JSON.stringify(body),
+    method,
+    headers: { cookie: alex, 'content-type': 'application/json', origin: app.url },
+    ...(body === undefined ? {} : { body: JSON.stringify(body) }),
   })
-  return answer.status
+  if (!answer.ok) throw new Error(`${method} ${path}: ${answer.status} ${await answer.text()}`)
+  return (await answer.json()) as T
 }
 
-const openTask = async (page: Page, key: string) => {
-  await page.goto(`${wire.url}/today/${key}`)
-  await page.locator(`.floor-task[data-task="${key}"]`).waitFor()
-}
-
-const waitingHere = async (page: Page) => (await stored(page)).filter((r) => r.state === 'phone').length
-
-async function note(page: Page, key: string, words: string): Promise<void> {
-  await openTask(page, key)
-  await page.getByRole('button', { name: 'Note', exact: true }).click()
-  await page.getByRole('textbox').fill(words)
-  const before = (await stored(page)).length
-  await page.getByRole('button', { name: 'Keep', exact: true }).click()
-  await expect.poll(async () => (await stored(page)).length).toBe(before + 1)
-}
-
-/** Through the caution and the vessel, with what the form asks for. */
-async function finish(page: Page, task: TaskWire): Promise<void> {
-  await page.goto(`${wire.url}/today/${task.key}?do=done`)
-  const screen = page.locator(`.floor-task[data-task="${task.key}"]`)
-  await screen.waitFor()
-  const caution = screen.getByRole('checkbox').first()
-  if (task.caution && task.state !== 'underway') await caution.check({ force: true })
-  const digits = screen.locator('input.digits')
-  if ((await digits.count()) > 0) await digits.fill((task.fromVessels[0] ?? task.toVessels[0] ?? '').replace(/\D/g, ''))
-  await screen.locator('form.finish').waitFor()
-  for (const input of await screen.locator('input[data-kind]').all()) {
-    const kind = await input.getAttribute('data-kind')
-    await input.fill(kind === 'temp' ? '14' : kind === 'brix' ? '12' : '1')
-    await input.blur()
-  }
-  const done = screen.locator('form.finish button[type="submit"]')
-  await done.click()
-  // What is hard to believe is asked about once; then it stands.
-  const asked = screen.locator('form.finish .note.fresh')
-  const noted = screen.locator('.done-note')
-  await noted.or(asked).first().waitFor()
-  if (await asked.isVisible()) await done.click()
-  await noted.waitFor()
-}
-
-/** Whether the browser has written who is signed in to its disk, which it does within half a minute. */
-function isSignInOnDisk(): boolean {
-  const files = ['Cookies', 'Network/Cookies'].map((file) => join(profile, 'Default', file))
-  return files.some((file) => existsSync(file) && readFileSync(file, 'latin1').includes('127.0.0.1session'))
-}
+/** Everything of the cellar as the server holds it. */
+const server = () => ask<Record<string, Record<string, unknown>[]>>('GET', '/api/export.json')
+const linkFor = async (id: string) =>
+  (await ask<{ link: string }>('POST', `/api/people/${id}/link`, {})).link.replace(app.url, wire.url)
 
 const PICTURE = join(import.meta.dirname, '../../web/public/icon-192.png')
 
@@ -120,7 +73,7 @@ let skipped = ''
 describe('a shift without a signal', () => {
   it('has the day’s work on the phone once it was opened with a signal', async () => {
     const { page } = phone
-    await page.goto(app.link.replace(app.url, wire.url))
+    await page.goto(await linkFor(kim.id))
     await page.getByRole('button', { name: 'Open the book' }).click()
     await page.getByRole('navigation').first().waitFor()
     await page.goto(`${wire.url}/today?person=`)
@@ -172,7 +125,7 @@ describe('a shift without a signal', () => {
 
   it('shows all thirty after the browser was killed and opened again, still without the server', async () => {
     // A shift is longer than that.
-    await expect.poll(isSignInOnDisk, { timeout: 60_000, interval: 500 }).toBe(true)
+    await expect.poll(() => isSignInOnDisk(profile), { timeout: 60_000, interval: 500 }).toBe(true)
     await phone.kill()
     phone = await openPhoneBrowser(profile)
     const { page } = phone
@@ -180,7 +133,7 @@ describe('a shift without a signal', () => {
     await page.locator('.work').first().waitFor()
     const line = page.getByRole('region', { name: 'Not sent yet' })
     await line.getByText(`${TOLD} records on this phone`).waitFor()
-    await line.getByRole('button', { name: 'Show' }).click()
+    await line.getByRole('button', { name: 'Show', exact: true }).click()
     const lines = page.locator('.ops li')
     await expect.poll(() => lines.count()).toBe(TOLD)
     expect(await page.locator('.ops li[data-state="phone"]').count()).toBe(TOLD)
@@ -190,11 +143,13 @@ describe('a shift without a signal', () => {
   it('ends with each on the server once, though a page came in between and answers were lost', async () => {
     const { page } = phone
     // Meanwhile somebody else did what the phone left out.
-    expect(await desk(`/api/tasks/${skipped}/done`, {})).toBe(200)
+    await ask('POST', `/api/tasks/${skipped}/done`, {})
     wire.captive = 1
     wire.loseAnswers = 2
     wire.mend()
-    await expect.poll(() => waitingHere(page), { timeout: 240_000, interval: 500 }).toBe(0)
+    await signal(page)
+    await expect.poll(() => waitingHere(page), { timeout: 120_000, interval: 500 }).toBe(0)
+    expect([wire.captive, wire.loseAnswers]).toEqual([0, 0])
     expect(wire.posts()).toBeGreaterThan(2)
     const held = await server()
     const ids = held.operations!.map((o) => o.opId)
@@ -225,17 +180,57 @@ describe('a shift without a signal', () => {
 
   it('sends from two tabs without doubling anything', async () => {
     const second = await phone.context.newPage()
+    await second.goto(`${wire.url}/today?person=`)
+    await second.locator('.work').first().waitFor()
     const pages = [phone.page, second]
     wire.cut()
     const marks = Array.from({ length: 6 }, (_, i) => `tab record ${i}.`)
     for (const [i, words] of marks.entries()) await note(pages[i % 2]!, tasks.at(-1 - (i % 3))!.key, words)
     wire.mend()
-    await Promise.all(pages.map((page) => page.evaluate("window.dispatchEvent(new Event('online'))")))
+    await Promise.all(pages.map(signal))
     await expect.poll(() => waitingHere(second), { timeout: 60_000 }).toBe(0)
     const held = await server()
     for (const words of marks) {
       expect(held.taskFacts!.filter((f) => String(f.reason).includes(words))).toHaveLength(1)
     }
     expect(new Set(held.operations!.map((o) => o.opId)).size).toBe(held.operations!.length)
+    await second.close()
   }, 300_000)
+
+  it('keeps, shows and hands over in words what somebody told who was let in no more', async () => {
+    const { page } = phone
+    const { key } = tasks.at(-1)!
+    wire.cut()
+    await note(page, key, 'valve of the racking arm drips.')
+    const { people } = await ask<{ people: PersonWire[] }>('GET', '/api/people')
+    const { version } = people.find((one) => one.id === kim.id)!
+    await ask('POST', `/api/people/${kim.id}/remove`, { version })
+    wire.mend()
+    await page.goto(`${wire.url}/today`)
+    await page.getByText('1 record wait here').waitFor()
+    await page.getByRole('button', { name: 'Show', exact: true }).click()
+    await page.locator('.ops li').getByText(/^Note/).waitFor()
+    expect(await page.evaluate<unknown[]>(KEPT_TO_READ)).not.toContainEqual(expect.stringContaining('/api/tasks'))
+    const alexId = people.find((one) => one.name === 'Alex')!.id
+    await page.goto(await linkFor(alexId))
+    await page.getByRole('button', { name: 'Open the book' }).click()
+    const line = page.getByRole('region', { name: 'Not sent yet' })
+    await line.getByRole('button', { name: 'Show', exact: true }).click()
+    await page.locator('[data-gone]').getByText('Kim').first().waitFor()
+    await page.getByRole('button', { name: 'Keep them in words under my name' }).click()
+    await page.locator('[data-gone]').waitFor({ state: 'detached' })
+    await expect.poll(() => waitingHere(page), { timeout: 60_000 }).toBe(0)
+    const told = (await server()).handovers!.filter((h) => String(h.words).includes('racking arm drips'))
+    expect(told.map((h) => h.personId)).toEqual([alexId])
+    expect(told[0]!.words).toMatch(/Kim: Note/)
+  }, 120_000)
+
+  it('leaves nothing on the phone once somebody signs out and nothing waits', async () => {
+    const { page } = phone
+    expect(await stored(page)).not.toEqual([])
+    await page.getByRole('button', { name: 'Menu' }).click()
+    await page.getByRole('menuitem', { name: /^Sign out/ }).click()
+    await page.getByRole('heading', { name: 'Sign in' }).waitFor()
+    expect(await stored(page)).toEqual([])
+  }, 60_000)
 })
