@@ -98,7 +98,7 @@ describe('signing out', () => {
   const leave = async (path: string) => {
     const link = await makeLink(made.db, made.cellarId, 'hand', nowAt)
     const cookie = cookieIn((await made.as(null)('POST', '/api/session', { link })).headers)!
-    return made.app.request(path, { method: 'DELETE', headers: { cookie, origin: ORIGIN } })
+    return caller(made.app, cookie)('DELETE', path)
   }
 
   it('removes all that the device keeps, cookies of a shared phone aside, where nothing waits on it', async () => {

@@ -18,7 +18,7 @@ import {
 } from '../helpers/floor-day.ts'
 import { faultsOf } from '../helpers/floor-looks.ts'
 
-// A working day of the invented cellar: what stands on the list, what a start asks for, what else is told.
+/** A working day of the invented cellar: what stands on the list, what a start asks for, what else is told. */
 let day: FloorDay
 
 beforeAll(async () => {
@@ -220,12 +220,11 @@ const PAGES = [
   '/tags',
   `/today/sheet?person=&day=${DAY}`,
 ]
-const GROUNDS = [
+
+describe.each([
   ['light', PAGES],
   ['dark', PAGES.slice(0, 2)],
-] as const
-
-describe.each(GROUNDS)('the floor on the %s ground', (colorScheme, paths) => {
+] as const)('the floor on the %s ground', (colorScheme, paths) => {
   let page: Page
 
   beforeAll(async () => {

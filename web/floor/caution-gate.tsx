@@ -18,4 +18,4 @@ export function CautionGate(props: {
 }
 
 /** One sentence a line: a wall of text is not read with gloves on. */
-const sentences = (text: string): readonly string[] => text.split(/(?<=[.:;!])\s+(?=\p{Lu})/u)
+const sentences = (text: string): readonly string[] => text.split(/(?<=[.!])\s+(?=\p{Lu})/u)

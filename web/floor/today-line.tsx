@@ -10,9 +10,8 @@ import { say, sayDetail, sayStep } from '../words/words.ts'
 import { DoseBlock } from './dose-block.tsx'
 import { FateLines } from './fate-line.tsx'
 import { familyWord, lasting, namesOf } from './floor-words.ts'
+import { isOpen as isOpenTask } from './walk.ts'
 import { Where } from './where.tsx'
-
-const OPEN: readonly TaskWire['state'][] = ['planned', 'due', 'blocked', 'underway']
 
 /** One line of the list: vessel huge, what, when, how much, who has it, and the minute it runs out. */
 export function TodayLine(props: {
@@ -24,7 +23,7 @@ export function TodayLine(props: {
   const session = useSession()
   const task = () => props.task
   const format = session.format
-  const isOpen = () => OPEN.includes(task().state)
+  const isOpen = () => isOpenTask(task())
   const leftMin = () => (msOf(task().latestAt) - session.nowMs()) / 60_000
   const lateMin = () => (session.nowMs() - msOf(task().endAt)) / 60_000
   return (
@@ -37,10 +36,12 @@ export function TodayLine(props: {
       <Where task={task()} huge={isOpen()} />
       <div class="stack tight">
         <div class="row">
-          <PegMark family={task().family} state={pegState(task())} name={familyWord(task().family)} />
-          <A class="link name" href={taskHref(task().key)}>
-            {sayStep(task())}
-          </A>
+          <span class="work-name">
+            <PegMark family={task().family} state={pegState(task())} name={familyWord(task().family)} />
+            <A class="link name" href={taskHref(task().key)}>
+              {sayStep(task())}
+            </A>
+          </span>
           <span class="quiet">{task().lotId ? `${task().lotCode} ${task().lotName}` : say('house')}</span>
         </div>
         <div class="row">
