@@ -5,17 +5,9 @@ import type { Body } from './rooms.ts'
 import { HOUR, isDone, type Setting } from './setting.ts'
 import { ageing } from './stages/ageing.ts'
 import { cleaned } from './stages/cleaning.ts'
-import {
-  checkDry,
-  closeJuiceTank,
-  type Fermented,
-  fermentBodies,
-  fermenting,
-  juiceTank,
-  needsMoveToStop,
-  sharesOf,
-  stops,
-} from './stages/fermenting.ts'
+import { fermentBodies, needsMoveToStop, sharesOf } from './stages/ferment-rooms.ts'
+import { checkDry, type Fermented, fermenting, stops } from './stages/fermenting.ts'
+import { closeJuiceTank, juiceTank } from './stages/filling.ts'
 import { type FinishDates, finishDates } from './stages/finish-dates.ts'
 import { finishing } from './stages/finishing.ts'
 import { fruit } from './stages/fruit.ts'

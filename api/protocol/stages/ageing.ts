@@ -1,25 +1,14 @@
-import { firstSo2MgPerL, freeSo2For, perL, sulphite } from '../doses.ts'
 import { litres } from '../figures.ts'
 import { series } from '../repeat.ts'
 import { type Body, chosen, holdOf, isCask, roomFor, STORING_KINDS } from '../rooms.ts'
-import {
-  DAY,
-  dayAt,
-  endMinOf,
-  HOUR,
-  latest,
-  type Setting,
-  startMinOf,
-  volumeAfter,
-  wallMin,
-  wallNear,
-  weekdayFrom,
-} from '../setting.ts'
+import { DAY, dayAt, endMinOf, HOUR, type Setting, volumeAfter, wallMin, wallNear, weekdayFrom } from '../setting.ts'
 import { FILL, LOSS } from '../volumes.ts'
-import { joined, keyOf, NOTHING, type Part, startsId, type Wait, work } from '../work.ts'
+import { joined, keyOf, type Part, startsId, work } from '../work.ts'
 import { cleaned, cleanTanks } from './cleaning.ts'
 import type { FinishDates } from './finish-dates.ts'
-import type { Malolactic } from './malolactic.ts'
+import { blockMalolactic, checkSo2, firstSo2, refused } from './first-so2.ts'
+import { type Rest, racksGross } from './rest.ts'
+import { inWood, oakPieces, tastings } from './resting.ts'
 import { sum } from './settling.ts'
 
 /** The wine at rest between ferment and finish. */
@@ -29,18 +18,6 @@ export interface Aged {
   /** The finish waits for these. */
   readonly ready: readonly string[]
   readonly holds: readonly string[]
-}
-
-export interface Rest {
-  readonly bodies: readonly Body[]
-  /** Dry, stopped or pressed off its skins. */
-  readonly endedKey: string
-  readonly endedMin: number
-  readonly kind: 'dry' | 'stopped' | 'pressed'
-  readonly dates: FinishDates
-  readonly malolactic: Malolactic
-  /** Already racked off its gross lees on the way here. */
-  readonly clean: boolean
 }
 
 export function ageing(s: Setting, rest: Rest): Aged {
@@ -120,14 +97,9 @@ export function ageing(s: Setting, rest: Rest): Aged {
 }
 
 const MONDAYS = startsId([[360, 720]], [1], true)
-const FRIDAYS = startsId([[600, 720]], [5], false)
-const WORKDAY = startsId([[420, 1020]], undefined, false)
 
 /** Tank wine rests until it is racked off its fining. */
 const tanksLeaveOn = (dates: FinishDates) => dates.rackFiningOn
-
-const racksGross = (s: Setting): boolean =>
-  s.choices.grossLees === 'within-3-days' || s.choices.grossLees === 'within-10-days'
 
 const tanksOf = (s: Setting, bodies: readonly Body[]): readonly Body[] =>
   bodies.filter((b) => !b.room.barrels && !isCask(s, b))
@@ -200,298 +172,4 @@ function rackGross(s: Setting, all: readonly Body[], rest: Rest, endedMin: numbe
     }),
   )
   return { part, key, bodies, closed: tanks.map((b) => holdOf(s, b, { task: key, edge: 'end' })) }
-}
-
-interface First {
-  readonly part: Part
-  readonly key?: string
-  readonly atMin: number
-}
-
-/** Hangs on dry where malolactic is refused, on malic gone where it is wanted, on the press where skins had it. */
-function firstSo2(
-  s: Setting,
-  rest: Rest,
-  bodies: readonly Body[],
-  rackKey: string | undefined,
-  endedMin: number,
-  malolactic: Malolactic = rest.malolactic,
-): First {
-  const c = s.choices
-  if (rest.kind === 'stopped') return { part: NOTHING, key: keyOf(s, 'stop-so2'), atMin: endedMin }
-  if (c.firstSo2 === 'never') return { part: NOTHING, atMin: endedMin }
-  const count = malolactic.done === undefined && rest.malolactic.done !== undefined ? 2 : 1
-  const key = keyOf(s, 'post-so2', count)
-  const volumeL = sum(bodies.map((b) => b.volumeL))
-  const wood = bodies.filter((b) => b.room.barrels)
-  const barrels = sum(wood.map((b) => b.room.count))
-  const pH = latest(s, 'pH')?.value ?? s.fruit.pH
-  const mgPerL = firstSo2MgPerL(c.molecularSo2MgPerL, pH)
-  const dose = sulphite(
-    mgPerL,
-    volumeL,
-    barrels > 0
-      ? `${((mgPerL * sum(wood.map((b) => b.volumeL))) / 570 / barrels).toFixed(1)} g a barrel`
-      : `target free ${Math.round(freeSo2For(c.molecularSo2MgPerL, pH))} mg/L`,
-  )
-  const dryWait: Wait = {
-    key: rest.endedKey,
-    minMin: c.firstSo2 === 'at-once' ? 0 : DAY,
-    maxMin: (rackKey ? 11 : 5) * DAY,
-    strength: 'soft',
-  }
-  const after: Wait[] = malolactic.done
-    ? [
-        {
-          key: malolactic.done,
-          maxMin: 3 * DAY,
-          strength: rest.kind === 'pressed' ? 'soft' : 'hard',
-          reason: 'naked when malic is gone',
-        },
-        { key: rest.endedKey },
-      ]
-    : [rest.kind === 'pressed' ? { key: rest.endedKey, maxMin: 5 * DAY, strength: 'soft' } : dryWait]
-  const goneMin = malolactic.gone?.likelyMin ?? endedMin
-  const part = work(s, 'post-so2', {
-    count,
-    after: [
-      ...after,
-      rackKey
-        ? {
-            key: rackKey,
-            ...(malolactic.done ? {} : { maxMin: DAY }),
-            strength: 'soft',
-            reason: 'same visit as the racking',
-          }
-        : undefined,
-    ],
-    volumeL,
-    sizes: { barrels },
-    from: bodies.map((b) => b.hold),
-    doses: [dose],
-    forecast: true,
-    detail: `${mgPerL} mg/L; pK 1.81, pH ${pH}`,
-  })
-  return { part, key, atMin: startMinOf(s, key, Math.max(goneMin, endedMin) + 2 * DAY) }
-}
-
-/** SO2 after dry, and the watch on malic, for the part that keeps it. */
-function refused(
-  s: Setting,
-  rest: Rest,
-  bodies: readonly Body[],
-  rackKey: string | undefined,
-  endedMin: number,
-): First {
-  const so2 = firstSo2(s, rest, bodies, rackKey, endedMin, { part: NOTHING })
-  const holds = bodies.map((b) => b.hold)
-  const untilMin = wallMin(s, rest.dates.mergeOn, 8 * HOUR)
-  return {
-    ...so2,
-    part: joined(
-      so2.part,
-      blockMalolactic(s, rest, so2.key, holds, endedMin, untilMin, REFUSED_FROM),
-      checkSo2(s, so2, holds, endedMin, rest.dates, REFUSED_FROM),
-    ),
-  }
-}
-
-/** Repeats of the part that refuses are counted from here, apart from those of the rest. */
-const REFUSED_FROM = 101
-
-function blockMalolactic(
-  s: Setting,
-  rest: Rest,
-  so2Key: string | undefined,
-  holds: readonly string[],
-  endedMin: number,
-  untilMin: number,
-  from = 1,
-): Part {
-  const key = keyOf(s, 'mlf-block')
-  const first: Wait = { key, minMin: 6 * DAY, maxMin: 16 * DAY, strength: 'soft' }
-  return joined(
-    work(s, 'mlf-block', {
-      after: [
-        { key: rest.endedKey, maxMin: 11 * DAY, strength: 'soft' },
-        so2Key && so2Key !== rest.endedKey ? { key: so2Key, maxMin: DAY, strength: 'soft' } : undefined,
-      ],
-      from: holds,
-      forecast: true,
-      // The same visit as the first SO2, morning or not.
-      starts: WORKDAY,
-      detail: `${s.choices.maturationC} C, ${s.choices.molecularSo2MgPerL} mg/L molecular`,
-    }),
-    series(s, {
-      step: 'mlf-check',
-      from,
-      after: [first],
-      firstMin: endedMin + 12 * DAY,
-      untilMin,
-      everyDays: () => 28,
-      lateDays: 7,
-      options: () => ({ from: holds, detail: 'watch on malic that was refused' }),
-    }),
-  )
-}
-
-function checkSo2(
-  s: Setting,
-  so2: First,
-  holds: readonly string[],
-  endedMin: number,
-  dates: FinishDates,
-  from = 1,
-): Part {
-  if (!so2.key) return NOTHING
-  return series(s, {
-    step: 'check-so2',
-    from,
-    after: [{ key: so2.key, minMin: 6 * DAY, maxMin: 14 * DAY, strength: 'soft' }],
-    firstMin: Math.max(so2.atMin, endedMin) + 7 * DAY,
-    untilMin: wallMin(s, dates.panelOn, 0),
-    everyDays: () => 28,
-    lateDays: 14,
-    options: () => ({ from: holds, detail: 'free and total; under the target by 5 mg/L: adjust' }),
-  })
-}
-
-/** Topping, stirring and VA of wine in wood. */
-function inWood(s: Setting, rest: Rest, wood: readonly Body[], endedMin: number, outMin: number): Part {
-  if (wood.length === 0) return stirTank(s, rest, endedMin, outMin)
-  const c = s.choices
-  const barrels = sum(wood.map((b) => b.room.count))
-  const casks = wood.filter((b) => !b.room.barrels).length
-  const named = [
-    ...(barrels > casks ? [`${barrels - casks} barrels`] : []),
-    ...(casks > 0 ? [casks > 1 ? `${casks} casks` : 'the cask'] : []),
-  ].join(' and ')
-  const holds = wood.map((b) => b.hold)
-  const startMin = endedMin
-  const stirred = stirEvery(s)
-  const stopMin = outMin - 28 * DAY
-  return joined(
-    series(s, {
-      step: 'top-barrels',
-      after: [
-        { key: rest.endedKey, minMin: 0, maxMin: rest.kind === 'pressed' ? 14 * DAY : 3 * DAY, strength: 'soft' },
-      ],
-      firstMin: startMin + DAY,
-      untilMin: outMin - 3 * DAY,
-      everyDays: (i) => (i < 4 ? 7 : 21),
-      lateDays: 7,
-      options: () => ({ sizes: { barrels }, from: holds, detail: `${named}; source written down` }),
-    }),
-    stirred
-      ? series(s, {
-          step: 'stir-lees',
-          after: [{ key: rest.endedKey, minMin: 6 * DAY, maxMin: 10 * DAY, strength: 'soft' }],
-          firstMin: startMin + 7 * DAY,
-          untilMin: stopMin,
-          everyDays: stirred,
-          lateDays: 7,
-          options: () => ({
-            sizes: { barrels },
-            from: holds,
-            detail:
-              c.stirring === 'by-taste'
-                ? 'by taste; before topping'
-                : 'before topping; stops four weeks before racking out',
-          }),
-        })
-      : undefined,
-    series(s, {
-      step: 'check-va',
-      after: [{ key: rest.endedKey, minMin: 14 * DAY, maxMin: 42 * DAY, strength: 'soft' }],
-      firstMin: startMin + 28 * DAY,
-      untilMin: outMin,
-      everyDays: () => 28,
-      lateDays: 14,
-      options: () => ({ from: holds, detail: 'composite of the row' }),
-    }),
-  )
-}
-
-function stirEvery(s: Setting): ((i: number) => number) | undefined {
-  const { stirring, stirringWeeklyFor } = s.choices
-  if (stirring === 'none') return undefined
-  if (stirring === 'weekly') return (i) => (i < stirringWeeklyFor ? 7 : 14)
-  if (stirring === 'two-weekly') return () => 14
-  return () => (stirring === 'monthly' ? 28 : 21)
-}
-
-/** In a tank the lees are pumped or mixed; a rod does not reach. */
-function stirTank(s: Setting, rest: Rest, endedMin: number, outMin: number): Part {
-  const every = stirEvery(s)
-  if (!every) return NOTHING
-  return series(s, {
-    step: 'stir-lees',
-    after: [{ key: rest.endedKey, minMin: 6 * DAY, maxMin: 24 * DAY, strength: 'soft' }],
-    firstMin: endedMin + 14 * DAY,
-    untilMin: outMin - 28 * DAY,
-    everyDays: every,
-    lateDays: 7,
-    options: () => ({
-      sizes: { barrels: 12 },
-      from: rest.bodies.map((b) => b.hold),
-      detail: 'by pump or mixer, under gas',
-    }),
-  })
-}
-
-function tastings(s: Setting, rest: Rest, bodies: readonly Body[], endedMin: number, untilMin: number): Part {
-  if (s.choices.fineLeesMonths < 3) return NOTHING
-  return series(s, {
-    step: 'taste-all',
-    after: [{ key: rest.endedKey, minMin: 20 * DAY, strength: 'soft' }],
-    firstMin: endedMin + 45 * DAY,
-    untilMin: untilMin - 10 * DAY,
-    everyDays: () => 28,
-    lateDays: 14,
-    options: (i) => ({
-      from: bodies.map((b) => b.hold),
-      ...(i === 0 ? { bias: { nearMin: wallNear(s, endedMin + 45 * DAY, 0, 10 * HOUR) } } : {}),
-      starts: FRIDAYS,
-      detail: 'lees, oak, where it goes next',
-    }),
-  })
-}
-
-/** Chips 2 to 6 weeks, staves longer; by taste. Common practice. */
-const PIECES_DAYS = 42
-
-function oakPieces(s: Setting, rest: Rest, bodies: readonly Body[], endedMin: number): Part {
-  if (s.choices.oak !== 'pieces') return NOTHING
-  const holds = bodies.map((b) => b.hold)
-  const volumeL = sum(bodies.map((b) => b.volumeL))
-  const moves = bodies.length > 1 || bodies.some((b) => b.room.barrels)
-  const lastMin = wallMin(s, (moves ? rest.dates.mergeOn : rest.dates.trialOn).subtract({ days: 3 }), 10 * HOUR)
-  const inKey = keyOf(s, 'oak-in')
-  return joined(
-    work(s, 'oak-in', {
-      after: [
-        { key: rest.endedKey, minMin: 2 * DAY, maxMin: 30 * DAY, strength: 'soft' },
-        racksGross(s) && rest.kind === 'dry' ? { key: keyOf(s, 'rack-gross'), strength: 'soft' } : undefined,
-      ],
-      volumeL,
-      from: holds,
-      doses: [
-        perL('oak pieces', s.choices.oakPiecesGPerL ?? 1.5, volumeL, {
-          kind: 'source',
-          refs: ['S7', 'S8'],
-          note: '1-4 g/L',
-        }),
-      ],
-      forecast: true,
-      starts: null,
-      detail: 'in nets, tied to the door',
-    }),
-    work(s, 'oak-out', {
-      after: [{ key: inKey, minMin: 14 * DAY, maxMin: 180 * DAY, strength: 'soft' }],
-      from: holds,
-      bias: { nearMin: Math.min(endMinOf(s, inKey, endedMin + 4 * DAY, HOUR) + PIECES_DAYS * DAY, lastMin) },
-      forecast: true,
-      detail: 'by taste, weekly from half time',
-    }),
-  )
 }

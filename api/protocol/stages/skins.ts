@@ -8,8 +8,10 @@ import { DAY, endMinOf, HOUR, type Setting, volumeAfter, wallNear } from '../set
 import { FILL, LOSS, MUST_L_PER_T } from '../volumes.ts'
 import { joined, keyOf, type Part, type Wait, work } from '../work.ts'
 import { cleaned, cleanTanks } from './cleaning.ts'
-import { type Fermented, followCourse, SUGAR_AT, watchStart } from './fermenting.ts'
+import { followCourse, SUGAR_AT } from './course.ts'
+import type { Fermented } from './fermenting.ts'
 import { figure } from './fruit.ts'
+import { watchStart } from './pitching.ts'
 import { sum } from './settling.ts'
 
 /** Must on its skins: the vessels are filled from the destemmer. */
