@@ -1,11 +1,11 @@
 /** A plan that is asked for, as plain records that can go to another thread, and what comes back. */
-import { type Kept, type Known, layCellar } from './plan.ts'
+import { type Kept, type Known, layCellar, type PlanOptions } from './plan.ts'
 import { type AnnouncedMove, guardedPlan, type KnownTask } from './protocol/announced.ts'
 import type { Facts } from './protocol/facts.ts'
 import type { Because } from './protocol/moved.ts'
 import { told } from './protocol/told.ts'
 import type { CellarPlan } from './protocol/types.ts'
-import type { Placed, Watch } from './schedule/types.ts'
+import type { Placed } from './schedule/types.ts'
 import type { Temporal } from './time.ts'
 import { withoutUndone } from './undone.ts'
 
@@ -31,10 +31,14 @@ export interface Ordered {
 }
 
 /** @param kept what the plan of this cellar before left ready; it makes no difference to the plan */
-export function planned({ facts, nowAt, previous, guard, causes }: Order, kept: Kept, watch?: Watch): Ordered {
+export function planned(
+  { facts, nowAt, previous, guard, causes }: Order,
+  kept: Kept,
+  hears: Pick<PlanOptions, 'watch' | 'goOn'> = {},
+): Ordered {
   const planOf = (of: Facts) => {
     const standing = withoutUndone(of)
-    const laid = layCellar(standing, { nowAt, kept, ...(previous ? { previous } : {}), ...(watch ? { watch } : {}) })
+    const laid = layCellar(standing, { nowAt, kept, ...(previous ? { previous } : {}), ...hears })
     return { placed: laid.plan.placed, plan: told(laid, standing, nowAt) }
   }
   const { placed, plan: free } = planOf(facts)

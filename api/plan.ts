@@ -36,6 +36,8 @@ export interface PlanOptions {
   readonly moves?: number
   /** Hears how far the search has come. */
   readonly watch?: Watch
+  /** Throws where nobody waits for the plan any more. Asked before each laying-out. */
+  readonly goOn?: () => void
   /** The plan people know; kept where it can be. */
   readonly previous?: readonly Known[]
   /**
@@ -145,6 +147,7 @@ function layOut(
   options: PlanOptions,
   { kept, before, previous, moves }: Lent,
 ): Laid {
+  options.goOn?.()
   const { facts, startAt } = ground
   const stands = before ? unmovedLots(before.ground, ground) : () => false
   const built = lots.map((lot, k) => {

@@ -25,7 +25,7 @@ export function plannerHere(): Planner {
     away: false,
     plan: async (cellarId, order, { signal, onProgress } = {}) => {
       signal?.throwIfAborted()
-      return keeping(cellarId, (kept) => planned(order, kept, onProgress))
+      return keeping(cellarId, (kept) => planned(order, kept, onProgress ? { watch: onProgress } : {}))
     },
     close: async () => {},
   }
@@ -47,7 +47,12 @@ export interface Sent {
   readonly id: number
   readonly cellarId: string
   readonly order: unknown
+  /** One 32-bit word: not 0 once nobody waits for the plan any more. */
+  readonly stopped: SharedArrayBuffer
 }
+
+/** So long the thread has to stop by itself, which keeps what it left ready for other plans; then it is ended. */
+const STOPS_WITHIN_MS = 1_000
 
 interface Waiting {
   readonly sent: Sent
@@ -75,7 +80,7 @@ const fromSource = (file: string, data: unknown): Worker =>
 
 /**
  * Plans in a thread of its own, one order after the other. Who gives up while the order waits is taken out; while it is
- * worked at, the thread is ended and the next order gets a new one.
+ * worked at, the thread is asked to stop, and ended where it does not: the next order then gets a new one.
  */
 export function plannerAway(): Planner {
   let worker: Worker | undefined
@@ -137,12 +142,16 @@ export function plannerAway(): Planner {
           if (at >= 0) queue.splice(at, 1)
           one.reject(signal?.reason)
           if (current !== one) return
-          void end()
-          settle(() => {})
+          Atomics.store(new Int32Array(one.sent.stopped), 0, 1)
+          setTimeout(() => {
+            if (current !== one) return
+            void end()
+            settle(() => {})
+          }, STOPS_WITHIN_MS).unref()
         }
         const done = () => signal?.removeEventListener('abort', stop)
         const one: Waiting = {
-          sent: { id: ++lastId, cellarId, order: packed(order) },
+          sent: { id: ++lastId, cellarId, order: packed(order), stopped: new SharedArrayBuffer(4) },
           asked,
           resolve: (ordered) => {
             done()

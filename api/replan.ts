@@ -38,6 +38,7 @@ export async function replan(
   because?: Because,
   planner: Planner = HERE,
 ): Promise<Replanned> {
+  newerFacts.get(cellarId)?.abort()
   const done = await replanIf(db, cellarId, nowAt, async () => true, because, planner)
   if (!done) throw new Error('a plan that is always wanted was not made')
   return done
@@ -66,10 +67,16 @@ export async function replanIf(
     })
   if (!planner.away) return underLock(planner)
   return inTurn(cellarId, async () => {
-    for (let attempt = 0; attempt < FREE_TRIES; attempt++) {
+    let givenUp = 0
+    for (let attempt = 0; attempt < FREE_TRIES; ) {
       const ground = await db.transaction(async (tx) => ((await wanted(tx)) ? groundFor(tx, cellarId) : undefined))
       if (!ground) return undefined
-      const ordered = await planner.plan(cellarId, orderOf(asked, ground))
+      const ordered = await plannedUnlessNewer(asked, ground, givenUp < MOST_GIVEN_UP)
+      if (!ordered) {
+        givenUp++
+        continue
+      }
+      attempt++
       const done = await db.transaction(async (tx) => {
         await lockPlan(tx, cellarId)
         if (!(await wanted(tx))) return 'not wanted'
@@ -92,6 +99,27 @@ export interface By extends Asked {
 
 /** So often a plan is made without keeping others from the database; facts that come meanwhile make it worthless. */
 const FREE_TRIES = 2
+
+/** Facts may come faster than a plan is made: after so many that were given up, one is made to its end. */
+const MOST_GIVEN_UP = 3
+
+/** By cellar: ends the plan that is being made in this server, when facts come that it does not know. */
+const newerFacts = new Map<string, AbortController>()
+
+/** The plan of these facts; undefined where newer ones came before it was there. */
+async function plannedUnlessNewer(asked: Wanted, ground: Ground, mayGiveUp: boolean): Promise<Ordered | undefined> {
+  const { cellarId, planner } = asked
+  const newer = new AbortController()
+  if (mayGiveUp) newerFacts.set(cellarId, newer)
+  try {
+    return await planner.plan(cellarId, orderOf(asked, ground), { signal: newer.signal })
+  } catch (error) {
+    if (newer.signal.aborted) return undefined
+    throw error
+  } finally {
+    newerFacts.delete(cellarId)
+  }
+}
 
 interface Wanted {
   readonly cellarId: string

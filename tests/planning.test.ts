@@ -1,3 +1,5 @@
+import { monitorEventLoopDelay } from 'node:perf_hooks'
+import { Worker } from 'node:worker_threads'
 import { afterAll, describe, expect, it } from 'vitest'
 import { demoFacts } from '../api/demo/facts.ts'
 import { packed, unpacked } from '../api/packed.ts'
@@ -14,6 +16,23 @@ afterAll(() => planner.close())
 
 const dates = (tasks: readonly { key: string; startAt: Temporal.Instant; people: readonly string[]; why: string }[]) =>
   tasks.map((t) => `${t.key} ${t.startAt} ${t.people} ${t.why}`)
+
+/** How late this thread comes to what it meant to do every 5 ms, while something else works. */
+async function lateness(work: () => Promise<void>) {
+  const delay = monitorEventLoopDelay({ resolution: 5 })
+  const began = performance.now()
+  delay.enable()
+  await work()
+  delay.disable()
+  return { p99Ms: delay.percentile(99) / 1e6, beats: delay.count, tookMs: performance.now() - began }
+}
+
+/** A thread that does nothing but count, for so long. */
+const spinning = (forMs: number) =>
+  new Promise<void>((resolve, reject) => {
+    const until = `const end = Date.now() + ${Math.ceil(forMs)}; while (Date.now() < end);`
+    new Worker(until, { eval: true }).once('exit', () => resolve()).once('error', reject)
+  })
 
 describe('planning in a thread of its own', () => {
   it('facts come out of the packing as they went in', () => {
@@ -40,19 +59,14 @@ describe('planning in a thread of its own', () => {
     expect(causes).toEqual(placed.map(({ key, notEarlier, notLater }) => ({ key, notEarlier, notLater })))
   })
 
-  it('leaves this thread free meanwhile', async () => {
-    let longestMs = 0
-    let last = performance.now()
-    const beat = setInterval(() => {
-      longestMs = Math.max(longestMs, performance.now() - last)
-      last = performance.now()
-    }, 5)
-    const began = performance.now()
-    await planner.plan('busy', { facts, nowAt })
-    const tookMs = performance.now() - began
-    clearInterval(beat)
-    // Were it planned here, the beat would have stopped for as long as it took.
-    expect(longestMs).toBeLessThan(tookMs / 2)
+  it('leaves this thread free meanwhile: 99 of 100 things are answered within 100 ms of when a busy neighbour lets them', async () => {
+    const planning = await lateness(async () => {
+      await planner.plan('busy', { facts, nowAt })
+    })
+    // What the machine itself holds up is no fault of the planner: another thread is as busy for as long.
+    const beside = await lateness(() => spinning(planning.tookMs))
+    expect(planning.beats).toBeGreaterThan(10)
+    expect(planning.p99Ms).toBeLessThan(beside.p99Ms + 100)
   })
 
   it('stops when asked: before it began, while it waits, while it works; the next order is worked at', async () => {
