@@ -22,8 +22,8 @@ function clockOf(zone: string): Intl.DateTimeFormat {
   return made
 }
 
-/** What the wall clock shows, written as if it were UTC, ms. */
-function wallMs(ms: number, zone: string): number {
+/** What the wall clock shows, written as if it were UTC, ms; whole seconds. */
+export function shownMs(ms: number, zone: string): number {
   const parts: Partial<Record<string, number>> = {}
   for (const { type, value } of clockOf(zone).formatToParts(ms)) parts[type] = Number(value)
   const { year = 0, month = 1, day = 1, hour = 0, minute = 0, second = 0 } = parts
@@ -33,11 +33,11 @@ function wallMs(ms: number, zone: string): number {
 const DAY_MS = 86_400_000
 
 /** The first moment at which the clock shows it; where the clock skips it, as far after the skip as it was meant after its start. */
-function momentMs(shownMs: number, zone: string): number {
-  const offsetMs = (at: number) => wallMs(at, zone) - Math.floor(at / 1000) * 1000
-  const before = shownMs - offsetMs(shownMs - DAY_MS)
-  const after = shownMs - offsetMs(shownMs + DAY_MS)
-  const shows = [before, after].filter((ms) => wallMs(ms, zone) === shownMs)
+export function momentMs(wantedMs: number, zone: string): number {
+  const offsetMs = (at: number) => shownMs(at, zone) - Math.floor(at / 1000) * 1000
+  const before = wantedMs - offsetMs(wantedMs - DAY_MS)
+  const after = wantedMs - offsetMs(wantedMs + DAY_MS)
+  const shows = [before, after].filter((ms) => shownMs(ms, zone) === wantedMs)
   return shows.length > 0 ? Math.min(...shows) : before
 }
 
@@ -55,7 +55,7 @@ export function msOf(moment: string | number): number {
 }
 
 /** The cellar's day, `2027-03-22`. */
-export const dayOf = (moment: string | number, zone: string): string => iso(wallMs(msOf(moment), zone)).slice(0, 10)
+export const dayOf = (moment: string | number, zone: string): string => iso(shownMs(msOf(moment), zone)).slice(0, 10)
 
 const utcOf = (wall: string): number => {
   const ms = Date.parse(`${wall.length === 10 ? `${wall}T00:00` : wall}Z`)
@@ -71,6 +71,6 @@ export const startOfDay = (on: string, zone: string): string => iso(momentMs(utc
 /** A wall-clock time of the cellar as a moment, and back, for inputs of type datetime-local. */
 export const momentOfWall = (wall: string, zone: string): string => iso(momentMs(utcOf(wall), zone))
 export const wallOfMoment = (moment: string | number, zone: string): string =>
-  iso(wallMs(msOf(moment), zone)).slice(0, 16)
+  iso(shownMs(msOf(moment), zone)).slice(0, 16)
 
 export const noonOf = (on: string, zone: string): number => momentMs(utcOf(`${on}T12:00`), zone)

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { layMonth, tasksByDay } from '../../web/calendar/month.ts'
+import { layMonth, monthsOn, tasksByDay } from '../../web/calendar/month.ts'
 import { partsOfDay } from '../../web/calendar/parts-of-day.ts'
 import { roundsOf } from '../../web/calendar/rounds.ts'
 import { dayIndex, layDays, wallMs } from '../../web/timeline/days.ts'
@@ -32,6 +32,13 @@ describe('the month', () => {
     expect(cells.length % 7).toBe(0)
     expect(cells.filter((c) => c.inMonth).map((c) => c.dayOfMonth)).toEqual(Array.from({ length: 30 }, (_, i) => i + 1))
     expect(cells[0]?.on).toBe('2027-03-29')
+  })
+
+  it('steps to the same day of another month, or to its last', () => {
+    expect(monthsOn('2027-03-31', 1)).toBe('2027-04-30')
+    expect(monthsOn('2027-01-31', 1)).toBe('2027-02-28')
+    expect(monthsOn('2028-01-31', 1)).toBe('2028-02-29')
+    expect(monthsOn('2027-01-15', -1)).toBe('2026-12-15')
   })
 
   it('counts by kind on the local day, just after midnight and just before', () => {

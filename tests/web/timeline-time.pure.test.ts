@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { Temporal } from '../../api/time.ts'
-import { dayIndex, layDays, snapMs, wallMinute, wallMs } from '../../web/timeline/days.ts'
+import { dayIndex, isoOf, layDays, snapMs, wallMinute, wallMs } from '../../web/timeline/days.ts'
 import { daysOn, draggedTo, type Move } from '../../web/timeline/move.ts'
 import { daysShown, LONGEST_MS, msOf, panBy, SHORTEST_MS, timeScale, xOf, zoomAt } from '../../web/timeline/scale.ts'
 import { layTicks } from '../../web/timeline/ticks.ts'
@@ -117,7 +117,7 @@ describe.each(CHANGES)('in $zone', ({ zone, spring, autumn }) => {
       expect(msOf(scale, xOf(scale, atMs))).toBe(atMs)
       const local = Temporal.Instant.fromEpochMilliseconds(atMs).toZonedDateTimeISO(zone)
       expect(Math.round(wallMinute(days, atMs))).toBe(local.hour * 60 + local.minute)
-      expect(days.firstOn.add({ days: dayIndex(days, atMs) }).toString()).toBe(local.toPlainDate().toString())
+      expect(isoOf(days, dayIndex(days, atMs))).toBe(local.toPlainDate().toString())
     }
   })
 
@@ -156,4 +156,27 @@ describe.each(CHANGES)('in $zone', ({ zone, spring, autumn }) => {
       }
     }
   })
+})
+
+/** Half hours, midnight skipped and shown twice, twice there and back in one year, and none at all. */
+const ODD_ZONES = [
+  'Australia/Lord_Howe',
+  'Asia/Beirut',
+  'America/Havana',
+  'Africa/Casablanca',
+  'Asia/Kathmandu',
+  'Pacific/Chatham',
+  'America/St_Johns',
+  'Europe/London',
+] as const
+
+it.each(ODD_ZONES)('every day of five years begins in %s when the calendar library says so', (zone) => {
+  const fromMs = Date.UTC(2024, 5, 1, 12)
+  const days = layDays(fromMs, Date.UTC(2029, 5, 1), zone)
+  let on = Temporal.Instant.fromEpochMilliseconds(fromMs).toZonedDateTimeISO(zone).toPlainDate()
+  for (let i = 0; i < days.startMs.length; i++) {
+    const told = [days.startMs[i], isoOf(days, i), days.weekday[i]]
+    expect(told).toEqual([on.toZonedDateTime(zone).epochMilliseconds, on.toString(), on.dayOfWeek])
+    on = on.add({ days: 1 })
+  }
 })

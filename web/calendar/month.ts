@@ -1,5 +1,5 @@
 /** A month as counts: how much of each kind on each day, and what is late. */
-import { type Days, dateOf, dayCount, dayIndex } from '../timeline/days.ts'
+import { type Days, dayCount, dayIndex, isoOf } from '../timeline/days.ts'
 import { FAMILY_ORDER, LATE, type Model } from '../timeline/model.ts'
 
 export type Who =
@@ -29,12 +29,22 @@ export interface Month {
   readonly most: number
 }
 
+const daysIn = (year: number, month: number): number => new Date(Date.UTC(year, month, 0)).getUTCDate()
+
+/** The same day some months on, or the month's last where it has no such day. */
+export function monthsOn(on: string, by: number): string {
+  const at = new Date(on)
+  const month = at.getUTCMonth() + by
+  const last = daysIn(at.getUTCFullYear(), month + 1)
+  return new Date(Date.UTC(at.getUTCFullYear(), month, Math.min(at.getUTCDate(), last))).toISOString().slice(0, 10)
+}
+
 /** The month that holds a day of the table. */
 export function layMonth(model: Model, days: Days, index: number, todayIndex: number, who: Who): Month {
   const first = index - (days.dayOfMonth[index] as number) + 1
   const month = days.month[index] as number
-  const length = dateOf(days, index).daysInMonth
-  const monday = first - ((dateOf(days, first).dayOfWeek as number) - 1)
+  const length = daysIn(days.year[index] as number, month)
+  const monday = first - ((days.weekday[first] as number) - 1)
   const last = first + length - 1
   const weekCount = Math.ceil((last - monday + 1) / 7)
   const tasks = tasksByDay(model, days, who)
@@ -52,7 +62,6 @@ export function dayCell(
   todayIndex: number,
   byDay: ReadonlyMap<number, readonly number[]>,
 ): DayCell {
-  const on = dateOf(days, index)
   const tasks = byDay.get(index) ?? []
   const counts = FAMILY_ORDER.map(() => 0)
   let late = 0
@@ -65,9 +74,9 @@ export function dayCell(
   }
   return {
     index,
-    on: on.toString(),
-    dayOfMonth: on.day,
-    inMonth: on.month === month,
+    on: isoOf(days, index),
+    dayOfMonth: days.dayOfMonth[index] as number,
+    inMonth: days.month[index] === month,
     today: index === todayIndex,
     counts,
     late,

@@ -1,5 +1,5 @@
 import { createMemo, createSignal, For, Match, Show, Switch } from 'solid-js'
-import { layMonth, tasksByDay, teamOf, type Who } from '../calendar/month.ts'
+import { layMonth, monthsOn, tasksByDay, teamOf, type Who } from '../calendar/month.ts'
 import { MonthGrid } from '../calendar/month.tsx'
 import { WeekColumns } from '../calendar/week.tsx'
 import { Button } from '../parts/button.tsx'
@@ -7,7 +7,7 @@ import { Ask, Empty } from '../parts/states.tsx'
 import { TaskPanel } from '../parts/task-panel.tsx'
 import { type PlanWire, usePlan } from '../queries.ts'
 import { useSession } from '../session.tsx'
-import { dateOf, dayIndex, layDays } from '../timeline/days.ts'
+import { dayIndex, indexOn, isoOf, layDays } from '../timeline/days.ts'
 import { buildModel } from '../timeline/model.ts'
 import { DAY_MS } from '../timeline/scale.ts'
 import { wordsFor } from '../timeline/words.ts'
@@ -61,21 +61,20 @@ function Calendar(props: { readonly plan: PlanWire }) {
   const words = createMemo(() => wordsFor(session.person().language || 'en', zone()))
   const today = createMemo(() => dayIndex(days(), session.nowMs()))
   const [look, setLook] = createSignal<Look>(matchMedia('(max-width: 45rem)').matches ? 'day' : 'month')
-  const [on, setOn] = createSignal(dateOf(days(), today()).toString())
+  const [on, setOn] = createSignal(isoOf(days(), today()))
   const [who, setWho] = createSignal<Who>({ kind: 'all' })
   const [open, setOpen] = createSignal(false)
   const [selected, setSelected] = createSignal<string>()
   // Kept as a date: the table of days is laid anew when the plan grows.
-  const index = createMemo(() => days().firstOn.until(on(), { largestUnit: 'days' }).days)
-  const choose = (at: number) =>
-    setOn(dateOf(days(), Math.max(40, Math.min(days().startMs.length - 42, at))).toString())
+  const index = createMemo(() => indexOn(days(), on()))
+  const choose = (at: number) => setOn(isoOf(days(), Math.max(40, Math.min(days().startMs.length - 42, at))))
   const byDay = createMemo(() => tasksByDay(model(), days(), who()))
   const month = createMemo(() => layMonth(model(), days(), index(), today(), who()))
   const monday = () => index() - ((days().weekday[index()] as number) - 1)
   const step = (by: 1 | -1) => {
     if (look() === 'day') choose(index() + by)
     else if (look() === 'week') choose(index() + by * 7)
-    else setOn(dateOf(days(), index()).add({ months: by }).toString())
+    else choose(indexOn(days(), monthsOn(on(), by)))
   }
   const title = () => {
     const noonMs = (i: number) => (days().startMs[i] as number) + 12 * 3_600_000

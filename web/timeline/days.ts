@@ -1,10 +1,9 @@
 /** The cellar's local days over the plan, laid out once; frames only search it. */
-import { Temporal, wallTimeAt } from '../../api/time.ts'
-import { HOUR_MS } from './scale.ts'
+import { momentMs, shownMs } from '../wall-clock.ts'
+import { DAY_MS, HOUR_MS } from './scale.ts'
 
 export interface Days {
   readonly zone: string
-  readonly firstOn: Temporal.PlainDate
   /** Start of each local day; one more than there are days. A DST day is 23 or 25 hours long here. */
   readonly startMs: Float64Array
   /** ISO weekday 1 to 7, day of the month, month and year of each. */
@@ -15,33 +14,67 @@ export interface Days {
 }
 
 export function layDays(fromMs: number, toMs: number, zone: string): Days {
-  const firstOn = localDay(fromMs, zone)
-  const lastOn = localDay(toMs, zone).add({ days: 1 })
-  const count = firstOn.until(lastOn, { largestUnit: 'days' }).days
+  const firstUtc = startOfUtcDay(shownMs(fromMs, zone))
+  const count = (startOfUtcDay(shownMs(toMs, zone)) - firstUtc) / DAY_MS + 1
+  const stretches = offsetStretches(firstUtc - 2 * DAY_MS, firstUtc + (count + 2) * DAY_MS, zone)
   const days: Days = {
     zone,
-    firstOn,
     startMs: new Float64Array(count + 1),
     weekday: new Uint8Array(count + 1),
     dayOfMonth: new Uint8Array(count + 1),
     month: new Uint8Array(count + 1),
     year: new Uint16Array(count + 1),
   }
-  let on = firstOn
+  let at = 0
   for (let i = 0; i <= count; i++) {
-    // Not wall time 00:00: in some zones the spring gap falls on midnight, and a day starts when its first minute does.
-    days.startMs[i] = on.toZonedDateTime(zone).epochMilliseconds
-    days.weekday[i] = on.dayOfWeek
-    days.dayOfMonth[i] = on.day
-    days.month[i] = on.month
-    days.year[i] = on.year
-    on = on.add({ days: 1 })
+    const midnight = firstUtc + i * DAY_MS
+    // A stretch ends when its clock is set: the first whose clock shows this midnight, or has passed it already.
+    while (at + 1 < stretches.length && midnight - offsetOf(stretches, at) >= startOf(stretches, at + 1)) at += 1
+    // In some zones the spring gap falls on midnight, and a day starts when its first minute does.
+    days.startMs[i] = Math.max(midnight - offsetOf(stretches, at), startOf(stretches, at))
+    const on = new Date(midnight)
+    days.weekday[i] = on.getUTCDay() || 7
+    days.dayOfMonth[i] = on.getUTCDate()
+    days.month[i] = on.getUTCMonth() + 1
+    days.year[i] = on.getUTCFullYear()
   }
   return days
 }
 
-export const localDay = (atMs: number, zone: string): Temporal.PlainDate =>
-  Temporal.Instant.fromEpochMilliseconds(Math.floor(atMs)).toZonedDateTimeISO(zone).toPlainDate()
+const startOfUtcDay = (ms: number): number => Math.floor(ms / DAY_MS) * DAY_MS
+
+/** A time with one offset from UTC, and when it begins. */
+type Stretch = readonly [fromMs: number, offsetMs: number]
+
+const startOf = (stretches: readonly Stretch[], at: number): number => (stretches[at] as Stretch)[0]
+const offsetOf = (stretches: readonly Stretch[], at: number): number => (stretches[at] as Stretch)[1]
+
+/** A week between looks: no zone sets its clock forth and back within one, and a day for each would be seven times as dear. */
+const LOOK_MS = 7 * DAY_MS
+
+/** Whole years are asked of the browser's calendar some hundred times instead of once a day. */
+function offsetStretches(fromMs: number, toMs: number, zone: string): readonly Stretch[] {
+  const offsetAt = (ms: number) => shownMs(ms, zone) - ms
+  const stretches: Stretch[] = [[Number.NEGATIVE_INFINITY, offsetAt(fromMs)]]
+  for (let ms = fromMs; ms < toMs; ms += LOOK_MS) {
+    const known = offsetOf(stretches, stretches.length - 1)
+    const next = offsetAt(ms + LOOK_MS)
+    if (next !== known) stretches.push([changeBetween(ms, ms + LOOK_MS, known, offsetAt), next])
+  }
+  return stretches
+}
+
+/** The first second at which the offset is no longer what it was. */
+function changeBetween(fromMs: number, toMs: number, knownMs: number, offsetAt: (ms: number) => number): number {
+  let low = fromMs / 1000
+  let high = toMs / 1000
+  while (high - low > 1) {
+    const mid = Math.floor((low + high) / 2)
+    if (offsetAt(mid * 1000) === knownMs) low = mid
+    else high = mid
+  }
+  return high * 1000
+}
 
 export const dayCount = (days: Days): number => days.startMs.length - 1
 
@@ -64,14 +97,16 @@ export function isoOf(days: Days, index: number): string {
   return `${days.year[index]}-${two(days.month[index] as number)}-${two(days.dayOfMonth[index] as number)}`
 }
 
-export const dateOf = (days: Days, index: number): Temporal.PlainDate => days.firstOn.add({ days: index })
+/** Which day of the table has a date, `2027-03-22`; before its first day it is negative. */
+export const indexOn = (days: Days, on: string): number =>
+  Math.round((Date.parse(on) - Date.parse(isoOf(days, 0))) / DAY_MS)
 
 /** A wall-clock minute of a day of the table. Only the two odd days of a year need the slow way. */
 export function wallMs(days: Days, index: number, minuteOfDay: number): number {
   const startMs = days.startMs[index] ?? 0
   const lengthMs = (days.startMs[index + 1] ?? startMs) - startMs
   if (lengthMs === 24 * HOUR_MS) return startMs + minuteOfDay * 60_000
-  return wallTimeAt(dateOf(days, index), minuteOfDay, days.zone).epochMilliseconds
+  return momentMs(Date.parse(isoOf(days, index)) + minuteOfDay * 60_000, days.zone)
 }
 
 /** Minutes since the local midnight as a clock on the wall shows them. */
@@ -80,8 +115,7 @@ export function wallMinute(days: Days, atMs: number): number {
   const startMs = days.startMs[index] ?? 0
   const lengthMs = (days.startMs[index + 1] ?? startMs) - startMs
   if (lengthMs === 24 * HOUR_MS) return (atMs - startMs) / 60_000
-  const time = Temporal.Instant.fromEpochMilliseconds(Math.floor(atMs)).toZonedDateTimeISO(days.zone)
-  return time.hour * 60 + time.minute + time.second / 60
+  return (((shownMs(atMs, days.zone) % DAY_MS) + DAY_MS) % DAY_MS) / 60_000
 }
 
 /** The nearest moment whose wall clock is a multiple of `stepMin` minutes. */

@@ -1,6 +1,5 @@
 /** The plan as the chart reads it: one parse of the wire, then typed arrays. */
 import type { Family, PhaseKind } from '../../api/protocol/types.ts'
-import { Temporal } from '../../api/time.ts'
 import { shapeOfVessel, type VesselShape } from './shape.ts'
 import { turnsAt } from './texture.ts'
 import type { BrokenWire, ConflictWire, MachineWire, PersonWire, PhaseWire, TaskWire, VesselWire } from './wire.ts'
@@ -101,7 +100,8 @@ export function msOfWire(moment: string): number {
   return Date.UTC(year, two(5) - 1, two(8), two(11), two(14), two(17), part)
 }
 
-export const wireOfMs = (ms: number): string => Temporal.Instant.fromEpochMilliseconds(Math.round(ms)).toString()
+/** And back, without the milliseconds where there are none. */
+export const wireOfMs = (ms: number): string => new Date(Math.round(ms)).toISOString().replace('.000Z', 'Z')
 
 export function buildModel(plan: SeasonPlan, leesShare?: ReadonlyMap<string, number>): Model {
   const count = plan.tasks.length
