@@ -76,7 +76,7 @@ describe('paper', () => {
       label: m[2],
     }))
     expect(labels.map((l) => l.label)).toEqual(['Mon 29', 'Tue 30', 'Wed 31', 'Thu 1', 'Fri 2', 'Sat 3', 'Sun 4'])
-    const plotPx = PAPER_PX.A4[0] - 170
+    const plotPx = PAPER_PX.A4[0] - 184
     expect((labels[1]?.x ?? 0) - (labels[0]?.x ?? 0)).toBeCloseTo((plotPx * 24) / 169, 1)
   })
 

@@ -1,9 +1,11 @@
 /** The bands of a row: where the wine is and what it does by itself, with its grain. */
+import { coldTicks, leesHatch, leesHeight, settleLines } from './grain.ts'
 import type { MarkContext, RowPlace } from './marks.ts'
 import { type Model, PHASE_WORDS, type PhaseItem } from './model.ts'
 import type { Row } from './rows.ts'
 import { edgesOf, HOUR_MS, msOf, xOf } from './scale.ts'
 import { bandPath } from './shape.ts'
+import type { Comb } from './surface.ts'
 import { everyNth, heightOf } from './texture.ts'
 
 export interface BandMark {
@@ -17,17 +19,20 @@ export interface BandMark {
   readonly rings: readonly number[]
   /** x1, y, x2, thickness of each. */
   readonly lines: readonly number[]
-  /** Lees hatch: x, foot of each stroke, and how high they are. */
-  readonly hatch: readonly number[]
-  readonly leesPx: number
-  readonly ticks: readonly number[]
+  /** Lees, hatched as high as they lie. */
+  readonly hatch?: Comb
+  /** Kept cold. */
+  readonly ticks?: Comb
   readonly labels: readonly { readonly x: number; readonly words: string }[]
+  /** Under the band: above it, it would run through the stems of the pegs. */
   readonly whisker?: { readonly x1: number; readonly x2: number; readonly y: number }
   readonly baseline?: { readonly x1: number; readonly x2: number; readonly y: number }
 }
 
 /** A change of vessel is a gap of this much. */
 const GAP_PX = 6
+/** What is left to be seen of a quiet phase under a lively one; a name still fits over it. */
+const FOOT_PX = 4
 /** A long band says again what it is, so that it is said wherever one looks. */
 const LABEL_EVERY_PX = 640
 
@@ -94,8 +99,11 @@ function bandMark(lying: Lying, inVessel: boolean, place: RowPlace, context: Mar
   const x = startX + gap
   const w = Math.max(2, endX - startX - 2 * gap)
   const y = place.y + place.shape.bandY
-  const h = lying.over && place.shape.bandPx >= 12 ? Math.round(place.shape.bandPx * 0.62) : place.shape.bandPx
+  const whole = place.shape.bandPx
+  const h = lying.over && whole >= 12 ? whole - FOOT_PX : whole
   const fine = h >= 6
+  // Clear of the whisker, where the row has room for both.
+  const slipY = Math.max(3, Math.min(5, place.h - place.shape.bandY - whole - 1))
   const shape = h < 5 ? 'tank' : phase.shape
   const turns = fine ? turnDots(phase, x, y, w, h, context) : []
   const kept = context.kept?.phases.get(phase.key)
@@ -110,19 +118,18 @@ function bandMark(lying: Lying, inVessel: boolean, place: RowPlace, context: Mar
     dots: phase.kind === 'ferment' ? turns : [],
     rings: phase.kind === 'malolactic' ? turns : [],
     lines: fine && (phase.kind === 'settle' || phase.kind === 'macerate') ? settleLines(x, y, w, h) : [],
-    hatch: leesPx > 0 ? leesHatch(phase, x, y, w, h, leesPx, fromX, toX) : [],
-    leesPx,
-    ticks: fine && phase.kind === 'cold' ? evenly(x + 5, x + w - 3, 7, fromX, toX) : [],
+    ...(leesPx > 0 && { hatch: leesHatch(phase, x, y, w, h, leesPx, fromX, toX) }),
+    ...(fine && phase.kind === 'cold' && { ticks: coldTicks(x, y, w, h, fromX, toX) }),
     labels: h >= 10 ? labelsOf(lying, inVessel, x, w, context) : [],
     ...(fine &&
     phase.earliestEndMs !== undefined &&
     phase.latestEndMs !== undefined &&
     phase.latestEndMs > phase.earliestEndMs
-      ? { whisker: { x1: xOf(scale, phase.earliestEndMs), x2: xOf(scale, phase.latestEndMs), y: y - 4 } }
+      ? { whisker: { x1: xOf(scale, phase.earliestEndMs), x2: xOf(scale, phase.latestEndMs), y: y + whole + 2.5 } }
       : {}),
     // Where nothing slipped, a second line would say nothing.
     ...(fine && kept && slips(kept, phase, scale.pxPerMs)
-      ? { baseline: { x1: xOf(scale, kept[0]), x2: xOf(scale, kept[1]), y: y + h + 4 } }
+      ? { baseline: { x1: xOf(scale, kept[0]), x2: xOf(scale, kept[1]), y: y + whole + slipY } }
       : {}),
   }
 }
@@ -187,53 +194,4 @@ function firstAtOrAfter(list: Float64Array, atMs: number): number {
     else high = mid
   }
   return low
-}
-
-/** Juice clears from the top: each line ends where its height has cleared, and the lines thin out upward. */
-function settleLines(x: number, y: number, w: number, h: number): number[] {
-  const lines: number[] = []
-  const count = Math.max(2, Math.floor(h / 3.5))
-  for (let i = 0; i < count; i++) {
-    const up = i / count
-    lines.push(x + 1.5, y + h - 2.5 - up * (h - 4), x + 1.5 + (w - 3) * (1 - up * 0.82), 1.4 - up)
-  }
-  return lines
-}
-
-/** Lees are a few percent of a lot: drawn five times as high as they lie, so that a share can be told from half of it. */
-export const LEES_TIMES = 5
-/** Where nobody measured: gross lees of white wine after a first racking, some 5 %. Common practice. */
-const LEES_SHARE = 0.05
-
-const leesHeight = (phase: PhaseItem, h: number): number =>
-  Math.max(2, Math.min(h - 2, Math.round(h * (phase.leesShare ?? LEES_SHARE) * LEES_TIMES)))
-
-function leesHatch(
-  phase: PhaseItem,
-  x: number,
-  y: number,
-  w: number,
-  h: number,
-  leesPx: number,
-  fromX: number,
-  toX: number,
-): number[] {
-  // Kept clear of the ends by hand: clipping every band costs more than all its lines.
-  const inset = phase.shape === 'tank' ? 2 : h * 0.5
-  const foot = y + h - (phase.shape === 'barrel' ? 1.5 : 0.5)
-  const every = h < 12 ? 7 : 4
-  return evenly(x + inset, x + w - inset - leesPx, every, fromX - leesPx, toX).flatMap((at) => [
-    at,
-    foot,
-    at + leesPx,
-    foot - leesPx,
-  ])
-}
-
-/** Places from `start` on, `every` so many pixels, those in sight. */
-function evenly(start: number, end: number, every: number, fromX: number, toX: number): number[] {
-  const places: number[] = []
-  const first = start + Math.max(0, Math.floor((fromX - start) / every)) * every
-  for (let at = first; at < end && at <= toX; at += every) places.push(at)
-  return places
 }

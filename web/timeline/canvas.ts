@@ -1,5 +1,6 @@
 /** The surface for screens: canvas 2D, with stamps kept in one atlas so that a thousand pegs are a thousand copies. */
-import { pathOf, type Stamp, type StampShelf, stampShelf } from './stamps.ts'
+import { pathOf, type StampShelf, shelved, stampShelf } from './stamps.ts'
+import { copyDots, copyTeeth } from './strips.ts'
 import { elbowOf, type PathStyle, type Place, type Surface, type TextStyle } from './surface.ts'
 
 export interface CanvasDrawing {
@@ -10,10 +11,6 @@ export interface CanvasDrawing {
 
 type Context = CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D
 
-const MOST_STAMPS = 2000
-/** Length of the strip of dots that tails are copied from. */
-const DOTS_PX = 512
-
 /** @param opaque nothing shows through: cheaper to put together with the page */
 export function canvasDrawing(
   canvas: HTMLCanvasElement | OffscreenCanvas,
@@ -23,7 +20,7 @@ export function canvasDrawing(
 ): CanvasDrawing {
   const context = canvas.getContext('2d', { alpha: !opaque }) as Context | null
   if (!context) throw new Error('this browser gave no 2d canvas')
-  const { paths, stamps } = shelf
+  const { paths } = shelf
   let ratio = 1
   let sheet: OffscreenCanvas | undefined
   let picture: ImageData | undefined
@@ -104,16 +101,9 @@ export function canvasDrawing(
       to.stroke()
       to.setLineDash([])
     },
-    dotted: (lines, colour) => {
-      // A dash for every four pixels is stroked one by one: a strip of dots made once is copied far cheaper.
-      for (let i = 0; i < lines.length; i += 3) {
-        const x = Math.round((lines[i] as number) * ratio) / ratio
-        const y = Math.round((lines[i + 2] as number) * ratio) / ratio
-        for (let at = x; at < (lines[i + 1] as number); at += DOTS_PX) {
-          const w = Math.floor(Math.min(DOTS_PX, (lines[i + 1] as number) - at) * ratio)
-          if (w > 0) to.drawImage(dotsOf(colour), 0, 0, w, 1, at, y, w / ratio, 1 / ratio)
-        }
-      }
+    dotted: (lines, colour) => copyDots(to, shelf, lines, colour),
+    teeth: (comb, colour) => {
+      if (comb.count > 0) copyTeeth(to, shelf, comb, colour)
     },
     text: (words, x, y, style) => {
       setText(to, style, font, set)
@@ -149,41 +139,17 @@ export function canvasDrawing(
       to.drawImage(sheet, x, y)
     },
     stamp: (name, halfPx, x, y, draw) => {
-      const cell = stamps.get(name) ?? cut(name, halfPx, draw)
+      const cell = shelved(shelf, name, halfPx * 2, halfPx * 2, (pen) => {
+        const middle = Math.max(1, Math.ceil(halfPx * 2 * ratio)) / 2
+        pen.setTransform(ratio, 0, 0, ratio, middle, middle)
+        draw(on(pen))
+      })
       // Snapped to device pixels: a stamp between two pixels blurs.
       const left = Math.round((x - halfPx) * ratio) / ratio
       const top = Math.round((y - halfPx) * ratio) / ratio
       to.drawImage(cell.picture, left, top, cell.sidePx, cell.sidePx)
     },
   })
-
-  const dotsOf = (colour: string): ImageBitmap => {
-    const name = `dots ${colour}`
-    const known = stamps.get(name)
-    if (known) return known.picture
-    const board = new OffscreenCanvas(Math.ceil(DOTS_PX * ratio), 1)
-    const pen = board.getContext('2d')
-    if (!pen) throw new Error('this browser gave no offscreen canvas')
-    pen.fillStyle = colour
-    for (let x = 0; x < DOTS_PX; x += 4) pen.fillRect(Math.round(x * ratio), 0, Math.max(1, Math.round(ratio)), 1)
-    const stamp: Stamp = { picture: board.transferToImageBitmap(), sidePx: DOTS_PX }
-    stamps.set(name, stamp)
-    return stamp.picture
-  }
-
-  /** Each stamp is a bitmap of its own: copying from a canvas that may still change costs a snapshot every time. */
-  const cut = (name: number | string, halfPx: number, draw: (to: Surface) => void): Stamp => {
-    const px = Math.max(1, Math.ceil(halfPx * 2 * ratio))
-    const board = new OffscreenCanvas(px, px)
-    const pen = board.getContext('2d')
-    if (!pen) throw new Error('this browser gave no offscreen canvas')
-    pen.setTransform(ratio, 0, 0, ratio, px / 2, px / 2)
-    draw(on(pen))
-    const stamp: Stamp = { picture: board.transferToImageBitmap(), sidePx: px / ratio }
-    if (stamps.size > MOST_STAMPS) shelf.forget()
-    stamps.set(name, stamp)
-    return stamp
-  }
 
   const fontNow: FontSet = { font: '' }
   const surface = on(context, fontNow)
@@ -210,6 +176,19 @@ export function canvasDrawing(
       } else if (!opaque) context.clearRect(0, 0, widthPx, heightPx)
     },
   }
+}
+
+const SAMPLE = 'Check tank headspace and gas'
+
+/** Mean width of a letter of a typeface at a height, CSS px; nothing where it cannot be measured. */
+export function measuredLetterPx(canvas: HTMLCanvasElement, font: string, px: number): number | undefined {
+  const context = canvas.getContext('2d')
+  if (!context) return undefined
+  context.save()
+  context.font = `${px}px ${font}`
+  const { width } = context.measureText(SAMPLE)
+  context.restore()
+  return width > 0 ? width / SAMPLE.length : undefined
 }
 
 /** `#RRGGBB` as the four bytes of a pixel, opaque. */

@@ -1,6 +1,6 @@
 import { createEffect, createMemo, createSignal, type JSX, on, onCleanup, onMount, Show } from 'solid-js'
 import type { Palette } from '../palette.ts'
-import { type CanvasDrawing, canvasDrawing } from './canvas.ts'
+import { type CanvasDrawing, canvasDrawing, measuredLetterPx } from './canvas.ts'
 import { handOf } from './chart-hand.ts'
 import type { Days } from './days.ts'
 import { type Frame, type FrameInput, type Geometry, layFrame } from './frame.ts'
@@ -68,7 +68,12 @@ export function Chart(props: ChartProps) {
   let nameTiles!: HTMLDivElement
   let stripTiles!: HTMLDivElement
   let over!: HTMLCanvasElement
-  const [size, setSize] = createSignal({ widthPx: 0, heightPx: 0, ratio: 1 })
+  // The first watch of a size tells what was measured before: nothing is drawn anew for that.
+  const [size, setSize] = createSignal(
+    { widthPx: 0, heightPx: 0, ratio: 1 },
+    { equals: (a, b) => a.widthPx === b.widthPx && a.heightPx === b.heightPx && a.ratio === b.ratio },
+  )
+  const [letterPx, setLetterPx] = createSignal<number>()
   const [frame, setFrame] = createSignal<Frame>()
   const [hover, setHover] = createSignal<Hit>()
   const [targetY, setTargetY] = createSignal<number>()
@@ -83,6 +88,7 @@ export function Chart(props: ChartProps) {
     stripPx: snapped(props.stripPx),
     rowPx: props.rowPx,
     textPx: props.textPx,
+    ...(letterPx() !== undefined && { letterPx: letterPx() as number }),
   }))
   const plotPx = () => Math.max(1, size().widthPx - geometry().gutterPx)
   const scale = createMemo<Scale>((before) =>
@@ -138,6 +144,7 @@ export function Chart(props: ChartProps) {
     overDrawing = canvasDrawing(over, props.font)
     const measure = () => {
       const box = host.getBoundingClientRect()
+      if (box.width > 0 && letterPx() === undefined) setLetterPx(measuredLetterPx(over, props.font, props.textPx))
       setSize({ widthPx: Math.floor(box.width), heightPx: Math.floor(box.height), ratio: window.devicePixelRatio || 1 })
       props.onSize?.(box.width, box.height)
     }

@@ -22,7 +22,12 @@ export interface Geometry {
   readonly stripPx: number
   readonly rowPx: number
   readonly textPx: number
+  /** Mean width of a letter, where the typeface was measured. */
+  readonly letterPx?: number
 }
+
+/** Mean width of a letter against its height, of the wider sans serifs: paper cannot be measured. */
+export const LETTER_SHARE = 0.58
 
 export interface PlacedRow {
   readonly index: number
@@ -126,7 +131,7 @@ function placeRows(input: FrameInput, bodyTop: number): readonly PlacedRow[] {
     model: input.model,
     scale,
     nowMs: input.nowMs,
-    letterPx: geometry.textPx * 0.54,
+    letterPx: geometry.letterPx ?? geometry.textPx * LETTER_SHARE,
     ...(input.kept && { kept: input.kept }),
     ...(input.series && { series: input.series }),
   }

@@ -20,12 +20,16 @@ export interface RowShape {
   readonly lanePx: number
 }
 
+const NAMED_FROM_PX = 27
+
 /** Pegs above, band below, as high as the row allows. */
 export function rowShape(rowPx: number, level: Level): RowShape {
   if (level === 'ticks' || level === 'pixels')
     return { pegY: rowPx * 0.3, pegPx: 3, bandY: rowPx - 3, bandPx: 2, laneY: 0, lanePx: rowPx }
   if (rowPx < 20) return { pegY: 5, pegPx: 8, bandY: rowPx - 6, bandPx: 4, laneY: 0, lanePx: rowPx }
-  const bandPx = Math.min(18, Math.round(rowPx * 0.34))
+  // From here on a name has room inside the band.
+  const least = rowPx < NAMED_FROM_PX ? 0 : 12
+  const bandPx = Math.max(least, Math.min(18, Math.round(rowPx * 0.34)))
   const under = Math.min(7, Math.round(rowPx * 0.14))
   const pegPx = Math.min(14, Math.max(10, rowPx - bandPx - under - 4))
   const bandY = rowPx - under - bandPx

@@ -152,7 +152,7 @@ function pegMarks(row: Row, place: RowPlace, context: MarkContext, pegs: PegMark
       look: lookOf(model, ix, nowMs),
       members,
       footY,
-      label: task ? clip(task.name, nextX - x - pegPx - 6, context.letterPx) : '',
+      label: task ? clip(task.name, nextX - x - pegPx * 1.2 - 6, context.letterPx) : '',
     })
     if (!task || model.state[ix] === 3 || task.slackMin <= 0) continue
     const tailX = Math.min(nextX - pegPx, xOf(scale, msOfWire(task.latestAt)))

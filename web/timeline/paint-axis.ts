@@ -26,12 +26,15 @@ export function paintAxis(to: Surface, frame: Frame, palette: Palette): void {
     }
     // A week names all its days, tag or not: on paper a day without a name is a day lost.
     const tag = ticks.lower.length > FEW_TICKS ? nowTag(frame) : undefined
-    for (const tick of ticks.lower) {
+    for (const [i, tick] of ticks.lower.entries()) {
       const half = tick.label.length * px * 0.3
+      // The first of them may stand at the very edge, unless it would run into the next.
+      const x = Math.max(tick.x, scale.leftPx + half + 1)
+      const next = ticks.lower[i + 1]
+      if (x > tick.x && next && next.x - next.label.length * px * 0.34 < x + half + 4) continue
       // Under the date of now a tick would show by half.
       if (tag && tick.x + half > tag.left && tick.x - half < tag.left + tag.w) continue
-      // The first of them may stand at the very edge.
-      to.text(tick.label, Math.max(tick.x, scale.leftPx + half + 1), geometry.axisPx - 6, {
+      to.text(tick.label, x, geometry.axisPx - 6, {
         px,
         fill: tick.strong ? palette.ink : palette.quiet,
         align: 'middle',

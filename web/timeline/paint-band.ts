@@ -1,11 +1,18 @@
 /** Bands: what the wine does by itself, with its grain, and readings over it. */
 import type { Palette } from '../palette.ts'
+import { LETTER_SHARE } from './frame.ts'
 import type { BandMark, RowMarks } from './marks.ts'
 import type { Surface } from './surface.ts'
 
 const GRAINED: ReadonlySet<string> = new Set(['ferment', 'malolactic', 'settle', 'macerate'])
 
-export function paintBand(to: Surface, band: BandMark, palette: Palette, textPx: number): void {
+export function paintBand(
+  to: Surface,
+  band: BandMark,
+  palette: Palette,
+  textPx: number,
+  letterPx = textPx * LETTER_SHARE,
+): void {
   const hue = palette.kinds[band.phase.hue]
   const tint = palette.tints[band.phase.hue]
   const at = { x: band.x, y: band.y }
@@ -19,26 +26,25 @@ export function paintBand(to: Surface, band: BandMark, palette: Palette, textPx:
     to.rect(band.x, band.y, band.w, band.h, hue)
     to.rect(band.x + 1, band.y + 1, band.w - 2, band.h - 2, fill)
   } else to.path(band.path, at, { fill, stroke: hue, width: 1 })
-  to.segments(band.hatch, hue, 1)
+  if (band.hatch) to.teeth(band.hatch, hue)
   for (let i = 0; i < band.lines.length; i += 4) {
     const [x1, y, x2, width] = band.lines.slice(i, i + 4) as [number, number, number, number]
     to.segments([x1, y, x2, y], hue, Math.max(0.4, width))
   }
-  to.rects(
-    band.ticks.flatMap((x) => [Math.round(x), band.y + 1, 1, band.h * 0.38]),
-    hue,
-  )
+  if (band.ticks) to.teeth(band.ticks, hue)
   to.dots(band.dots, 1.05, hue)
   to.dots(band.rings, 2, hue, true)
   // Letters over stipple need a quiet patch under them.
   const grained = GRAINED.has(band.phase.kind)
   for (const { x, words } of band.labels) {
-    if (grained) to.rect(x - 3, band.y + 1.5, words.length * textPx * 0.57 + 6, band.h - 3, fill)
-    to.text(words, x, band.y + band.h / 2 + textPx * 0.36, { px: textPx, fill: palette.ink })
+    if (grained) to.rect(x - 3, band.y + 1.5, words.length * letterPx + 6, band.h - 3, fill)
+    // The patch may have cut into an edge that is not straight.
+    if (grained && band.path) to.path(band.path, at, { stroke: hue, width: 1 })
+    to.text(words, x, band.y + band.h / 2 + textPx * 0.34, { px: textPx, fill: palette.ink })
   }
   if (band.whisker) {
     const { x1, x2, y } = band.whisker
-    to.segments([x1, y, x2, y, x1, y - 3, x1, y + 3, x2, y - 3, x2, y + 3], palette.ink, 1)
+    to.segments([x1, y, x2, y, x1, y - 2, x1, y + 2, x2, y - 2, x2, y + 2], palette.ink, 1)
   }
   if (band.baseline) {
     const { x1, x2, y } = band.baseline

@@ -49,9 +49,9 @@ const crisp = (x: number): number => Math.round(x) + 0.5
 
 function paintRow(to: Surface, placed: PlacedRow, palette: Palette, frame: Frame): void {
   const { place, marks } = placed
-  const { textPx } = frame.geometry
+  const { textPx, letterPx } = frame.geometry
   for (const s of marks.shut) to.rect(s.x, place.y + 2, Math.max(1, s.w), place.h - 4, palette.hair)
-  for (const band of marks.bands) paintBand(to, band, palette, textPx)
+  for (const band of marks.bands) paintBand(to, band, palette, textPx, letterPx)
   to.dotted(marks.tails, palette.quiet)
   if (marks.spark) paintSpark(to, marks.spark, palette, place.level === 'full' ? textPx : 0)
   for (let i = 0; i < marks.ghosts.length; i += 3) {

@@ -52,7 +52,7 @@ export interface Sheet {
 const HEAD_PX = 30
 const FOOT_PX = 44
 const AXIS_PX = 50
-const GUTTER_PX = 170
+const GUTTER_PX = 184
 /** A wall sheet hangs where gloves point at it: rows of 12 mm. */
 export const WALL_ROW_PX = Math.round(12 * MM)
 

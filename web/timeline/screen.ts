@@ -38,7 +38,7 @@ export function screenOf(sheets: Sheets, font: string): Screen {
   const rows = tileSheet(sheets.rows, font, shelf)
   const names = tileSheet(sheets.names, font, shelf)
   const strip = tileSheet(sheets.strip, font, shelf)
-  const axis = canvasDrawing(sheets.axis, font, true, shelf)
+  const onBoard = boardOf(font, shelf)
   let before: { readonly basis: Basis; readonly palette: Palette; readonly left: number } | undefined
 
   return {
@@ -59,24 +59,58 @@ export function screenOf(sheets: Sheets, font: string): Screen {
       placeBox(sheets.names, 0, bodyTop, gutterPx, heightPx - bodyTop)
       placeBox(sheets.axis, 0, 0, widthPx, bodyTop)
       placeBox(sheets.strip, gutterPx, axisPx, scale.widthPx, stripPx)
-      rows(body, ratio, isFresh ? tilingOf(body, across, down) : undefined, (to, box) =>
-        paintBody(to, layFrame(boxInput(input, box, ratio, 'rows')), palette),
+      rows(
+        body,
+        ratio,
+        isFresh,
+        (at) => tilingOf(at, across, down),
+        (to, box) => paintBody(to, layFrame(boxInput(input, box, ratio, 'rows')), palette),
       )
       const gutter = { left: 0, top: body.top, width: dev(gutterPx), height: body.height }
-      names(gutter, ratio, isFresh ? tilingOf(gutter, 1, down) : undefined, (to, box) =>
-        paintNames(to, layFrame(boxInput(input, box, ratio, 'names')), palette),
+      names(
+        gutter,
+        ratio,
+        isFresh,
+        (at) => tilingOf(at, 1, down),
+        (to, box) => paintNames(to, layFrame(boxInput(input, box, ratio, 'names')), palette),
       )
       const loads = { left, top: 0, width: body.width, height: dev(stripPx) }
-      strip(loads, ratio, isFresh ? tilingOf(loads, across, 1) : undefined, (to, box) =>
-        paintLoad(to, layFrame(boxInput(input, box, ratio, 'strip')), palette),
+      strip(
+        loads,
+        ratio,
+        isFresh,
+        (at) => tilingOf(at, across, 1),
+        (to, box) => paintLoad(to, layFrame(boxInput(input, box, ratio, 'strip')), palette),
       )
       if (isFresh || left !== before?.left) {
-        axis.begin(widthPx, bodyTop, ratio, palette.ground)
-        if (stripPx > 0) paintLoadNames(axis.surface, frame, palette)
-        paintAxis(axis.surface, frame, palette)
+        onBoard(sheets.axis, widthPx, bodyTop, ratio, palette.ground, (to) => {
+          if (stripPx > 0) paintLoadNames(to, frame, palette)
+          paintAxis(to, frame, palette)
+        })
       }
       before = { basis: all, palette, left }
     },
+  }
+}
+
+/** Draws on a board and hands it over as a picture: a canvas that could still change is read anew in every frame. */
+function boardOf(font: string, shelf: StampShelf) {
+  let board: { readonly canvas: OffscreenCanvas; readonly drawing: CanvasDrawing } | undefined
+  return (
+    onto: HTMLCanvasElement,
+    widthPx: number,
+    heightPx: number,
+    ratio: number,
+    ground: string | undefined,
+    paint: (to: Surface) => void,
+  ): void => {
+    if (!board) {
+      const canvas = new OffscreenCanvas(1, 1)
+      board = { canvas, drawing: canvasDrawing(canvas, font, true, shelf) }
+    }
+    board.drawing.begin(widthPx, heightPx, ratio, ground)
+    paint(board.drawing.surface)
+    onto.getContext('bitmaprenderer')?.transferFromImageBitmap(board.canvas.transferToImageBitmap())
   }
 }
 
@@ -89,7 +123,7 @@ function placeBox(box: HTMLElement, x: number, y: number, w: number, h: number):
   Object.assign(box.style, { left: `${x}px`, top: `${y}px`, width: `${w}px`, height: `${h}px` })
 }
 
-/** Tiles out of sight are kept while they are few: one comes back to them. */
+/** Tiles out of sight are kept while they are few, since one comes back to them; not in the page, where each is a layer in every frame. */
 const KEPT = 8
 
 type Paint = (to: Surface, box: Look) => void
@@ -102,21 +136,12 @@ function tileSheet(box: HTMLElement, font: string, shelf: StampShelf) {
   let tiling: Tiling = { left: 0, top: 0, width: 1, height: 1 }
   let moved = ''
 
-  // Drawn on a board and handed over as a picture: a canvas that could still change is read anew in every frame.
-  let board: { readonly canvas: OffscreenCanvas; readonly drawing: CanvasDrawing } | undefined
-  const onBoard = () => {
-    if (board) return board
-    const canvas = new OffscreenCanvas(1, 1)
-    board = { canvas, drawing: canvasDrawing(canvas, font, true, shelf) }
-    return board
-  }
+  const board = boardOf(font, shelf)
   const draw = ({ column, row }: Tile, ratio: number, paint: Paint): HTMLCanvasElement => {
     const tile = spare.pop() ?? document.createElement('canvas')
     const { width, height } = tiling
-    const { canvas, drawing } = onBoard()
-    drawing.begin(width / ratio, height / ratio, ratio, undefined)
-    paint(drawing.surface, { left: tiling.left + column * width, top: tiling.top + row * height, width, height })
-    tile.getContext('bitmaprenderer')?.transferFromImageBitmap(canvas.transferToImageBitmap())
+    const box = { left: tiling.left + column * width, top: tiling.top + row * height, width, height }
+    board(tile, width / ratio, height / ratio, ratio, undefined, (to) => paint(to, box))
     Object.assign(tile.style, {
       left: `${(column * width) / ratio}px`,
       top: `${(row * height) / ratio}px`,
@@ -127,10 +152,10 @@ function tileSheet(box: HTMLElement, font: string, shelf: StampShelf) {
     return tile
   }
 
-  /** @param fresh where tiles begin anew; else those drawn before still stand */
-  return (look: Look, ratio: number, fresh: Tiling | undefined, paint: Paint): void => {
-    if (fresh) {
-      tiling = fresh
+  /** @param isFresh tiles begin anew; else those drawn before still stand, as long as one of them is in sight */
+  return (look: Look, ratio: number, isFresh: boolean, layOut: (look: Look) => Tiling, paint: Paint): void => {
+    if (isFresh || !tilesIn(tiling, look).some((tile) => shown.has(keyOf(tile)))) {
+      tiling = layOut(look)
       spare.push(...shown.values())
       shown.clear()
     }
@@ -141,7 +166,12 @@ function tileSheet(box: HTMLElement, font: string, shelf: StampShelf) {
       shown.delete(key)
       spare.push(tile)
     }
-    for (const tile of wanted) if (!shown.has(keyOf(tile))) shown.set(keyOf(tile), draw(tile, ratio, paint))
+    for (const [key, tile] of past) if (shown.has(key)) tile.remove()
+    for (const tile of wanted) {
+      const known = shown.get(keyOf(tile))
+      if (!known) shown.set(keyOf(tile), draw(tile, ratio, paint))
+      else if (!known.isConnected) roll.append(known)
+    }
     for (const tile of spare) tile.remove()
     const next = `translate(${(tiling.left - look.left) / ratio}px, ${(tiling.top - look.top) / ratio}px)`
     if (next === moved) return

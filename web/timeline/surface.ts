@@ -19,6 +19,15 @@ export interface Place {
   readonly scale?: number
 }
 
+export interface Comb {
+  readonly x: number
+  readonly y: number
+  readonly count: number
+  readonly every: number
+  readonly dx: number
+  readonly dy: number
+}
+
 export interface Surface {
   rect(x: number, y: number, w: number, h: number, fill: string): void
   path(d: string, at: Place, style: PathStyle): void
@@ -32,6 +41,8 @@ export interface Surface {
   dots(centres: readonly number[], radius: number, colour: string, open?: boolean): void
   /** Level dotted lines x1, x2, y ... */
   dotted(lines: readonly number[], colour: string): void
+  /** Like strokes side by side, a pixel wide: `count` of them, each `every` so many pixels, from (x, y) to (x + dx, y + dy). */
+  teeth(comb: Comb, colour: string): void
   text(words: string, x: number, y: number, style: TextStyle): void
   clipRect(x: number, y: number, w: number, h: number, inside: () => void): void
   clipPath(d: string, at: Place, inside: () => void): void

@@ -84,6 +84,11 @@ export function svgDrawing(prefix = 's'): SvgDrawing {
       }
       surface.segments(points, colour, 1, [1, 3])
     },
+    teeth: ({ x, y, count, every, dx, dy }, colour) => {
+      const points: number[] = []
+      for (let i = 0; i < count; i++) points.push(x + i * every, y, x + i * every + dx, y + dy)
+      surface.segments(points, colour, 1)
+    },
     text: (words, x, y, look: TextStyle) => {
       if (words === '') return
       const anchor = look.align && look.align !== 'start' ? ` text-anchor="${look.align}"` : ''
