@@ -77,6 +77,7 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'DELETE /api/protocols/{id}': LEAD,
 
   'GET /api/plan': 'anyone',
+  'GET /api/season': 'anyone',
   'GET /api/demand': 'anyone',
   'GET /api/tasks': 'anyone',
   'GET /api/tasks/{lot}/{step}/{count}': 'anyone',

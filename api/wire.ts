@@ -110,6 +110,34 @@ export const taskWire = z
   })
   .openapi('Task')
 
+/** A task as it is drawn: without what only a hand that does it needs to know, which is more than half of it. */
+export const drawnTaskWire = taskWire
+  .omit({
+    detail: true,
+    volumeL: true,
+    spread: true,
+    doses: true,
+    records: true,
+    caution: true,
+    materials: true,
+    why: true,
+    next: true,
+    conflicts: true,
+    cancelReason: true,
+    doneAt: true,
+    donePeople: true,
+    skipReason: true,
+    taken: true,
+    told: true,
+    cautionRead: true,
+    leaving: true,
+    change: true,
+    doseWas: true,
+    revision: true,
+    changedAt: true,
+  })
+  .openapi('DrawnTask')
+
 export const phaseWire = z
   .object({
     key: z.string(),
@@ -290,6 +318,7 @@ export const problemWire = z
   .openapi('Problem')
 
 export type TaskWire = z.infer<typeof taskWire>
+export type DrawnTaskWire = z.infer<typeof drawnTaskWire>
 export type PhaseWire = z.infer<typeof phaseWire>
 export type ConflictWire = z.infer<typeof conflictWire>
 export type LotWire = z.infer<typeof lotWire>

@@ -6,6 +6,7 @@ import type { Role } from '../api/protocol/facts.ts'
 import type {
   CellarWire,
   ConflictWire,
+  DrawnTaskWire,
   LotWire,
   MachineWire,
   PersonWire,
@@ -32,6 +33,13 @@ export const createQueries = () =>
       mutations: { networkMode: 'always', retry: false },
     },
   })
+
+/**
+ * An answer that is read as a whole and never in part. The store watches plain objects only, field by field, and goes
+ * through all of them whenever a query so much as begins to ask again: a plan has a hundred thousand.
+ */
+export const whole = <T extends object>(answer: T): T => Object.setPrototypeOf(answer, WHOLE) as T
+const WHOLE = Object.create(Object.prototype) as object
 
 export interface Me {
   readonly person: {
@@ -63,7 +71,7 @@ export interface Me {
 }
 
 export interface PlanWire {
-  readonly tasks: TaskWire[]
+  readonly tasks: DrawnTaskWire[]
   readonly phases: PhaseWire[]
   readonly broken: TaskWire['broken']
   readonly conflicts: ConflictWire[]
@@ -196,7 +204,7 @@ export const useCellar = () =>
 export const usePlan = (range: () => { readonly from: string; readonly to: string }) =>
   useQuery(() => ({
     queryKey: ['plan', range().from, range().to],
-    queryFn: ({ signal }) => get<PlanWire>(`/api/plan${query(range())}`, signal),
+    queryFn: async ({ signal }) => whole(await get<PlanWire>(`/api/season${query(range())}`, signal)),
   }))
 
 export interface TaskRange {

@@ -4,6 +4,7 @@ import type { TrialChange, TrialState } from '../api/protocol/trial/change.ts'
 import type { Compared } from '../api/protocol/trial/compare.ts'
 import type { ConflictWire, PhaseWire, TaskWire } from '../api/wire.ts'
 import { get, query } from './api.ts'
+import { whole } from './queries.ts'
 
 export interface TrialWire {
   readonly id: string
@@ -54,7 +55,8 @@ export const useTrial = (id: () => string) =>
 export const useTrialPlan = (id: () => string, wanted: () => boolean = () => true) =>
   useQuery(() => ({
     queryKey: ['trial-plan', id()],
-    queryFn: ({ signal }) => get<TrialPlanWire>(`/api/trials/${encodeURIComponent(id())}/plan`, signal),
+    queryFn: async ({ signal }) =>
+      whole(await get<TrialPlanWire>(`/api/trials/${encodeURIComponent(id())}/plan`, signal)),
     enabled: wanted(),
     placeholderData: undefined,
     staleTime: Number.POSITIVE_INFINITY,

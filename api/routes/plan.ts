@@ -8,9 +8,21 @@ import { fieldProblem } from '../problem.ts'
 import { machineToWire, personToWire } from '../shapes/cellar.ts'
 import { conflictToWire, phaseToWire } from '../shapes/lot.ts'
 import type { Temporal } from '../time.ts'
-import { brokenWire, conflictWire, machineWire, moment, personWire, phaseWire, taskWire, vesselWire } from '../wire.ts'
+import {
+  brokenWire,
+  conflictWire,
+  type DrawnTaskWire,
+  drawnTaskWire,
+  machineWire,
+  moment,
+  personWire,
+  phaseWire,
+  type TaskWire,
+  taskWire,
+  vesselWire,
+} from '../wire.ts'
 import { tasksToWire, vesselNames } from './read.ts'
-import { answers, describe, routes } from './route.ts'
+import { answers, describe, routes, type Scene } from './route.ts'
 import { vesselsNow } from './vessels.ts'
 
 const planWire = z
@@ -27,6 +39,8 @@ const planWire = z
     nowAt: moment,
   })
   .openapi('Plan')
+
+const seasonWire = planWire.extend({ tasks: z.array(drawnTaskWire) }).openapi('Season')
 
 export interface Window {
   readonly fromAt?: Temporal.Instant
@@ -46,39 +60,58 @@ export function windowOf(query: { readonly from?: string | undefined; readonly t
   return { ...(fromAt ? { fromAt } : {}), ...(toAt ? { toAt } : {}) }
 }
 
-export const plan = routes().openapi(
-  describe({
-    method: 'get',
-    path: '/api/plan',
-    operationId: 'getPlan',
-    tags: ['Plan'],
-    summary:
-      'All that the timeline and the calendar draw: tasks and phases that touch a span, and who and what they use',
-    request: { query: span },
-    responses: { 200: answers(planWire, 'The plan') },
-  }),
-  async (c) => {
-    const { db, who } = c.var
-    const nowAt = c.var.now()
-    const window = windowOf(c.req.valid('query'))
-    const stored = await findPlan(db, who.cellarId)
-    const vessels = await vesselsNow(db, who.cellarId, nowAt)
-    const names = await vesselNames(db, who.cellarId)
-    const tasks = await listTasks(db, who.cellarId, window)
-    return c.json(
-      {
-        tasks: await tasksToWire(db, who.cellarId, tasks, nowAt),
-        phases: (await listPhases(db, who.cellarId, window)).map((p) => phaseToWire(p, names)),
-        broken: stored.broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
-        conflicts: stored.conflicts.map(conflictToWire),
-        people: (await listPeople(db, who.cellarId)).map(personToWire),
-        vessels,
-        machines: (await listMachines(db, who.cellarId)).map(machineToWire),
-        revision: stored.revision,
-        plannedAt: stored.plannedAt.toString(),
-        nowAt: nowAt.toString(),
-      },
-      200,
-    )
-  },
-)
+export const plan = routes()
+  .openapi(
+    describe({
+      method: 'get',
+      path: '/api/plan',
+      operationId: 'getPlan',
+      tags: ['Plan'],
+      summary: 'Tasks and phases that touch a span, and who and what they use',
+      request: { query: span },
+      responses: { 200: answers(planWire, 'The plan') },
+    }),
+    async (c) => c.json(await planOf(c, windowOf(c.req.valid('query'))), 200),
+  )
+  .openapi(
+    describe({
+      method: 'get',
+      path: '/api/season',
+      operationId: 'getSeason',
+      tags: ['Plan'],
+      summary: 'All that the timeline and the calendar draw: the plan without what only a hand at the work needs',
+      request: { query: span },
+      responses: { 200: answers(seasonWire, 'The plan as it is drawn') },
+    }),
+    async (c) => {
+      const whole = await planOf(c, windowOf(c.req.valid('query')))
+      return c.json({ ...whole, tasks: whole.tasks.map(drawn) }, 200)
+    },
+  )
+
+async function planOf({ var: { db, who, now } }: Scene, window: Window): Promise<z.infer<typeof planWire>> {
+  const nowAt = now()
+  const stored = await findPlan(db, who.cellarId)
+  const vessels = await vesselsNow(db, who.cellarId, nowAt)
+  const names = await vesselNames(db, who.cellarId)
+  const tasks = await listTasks(db, who.cellarId, window)
+  return {
+    tasks: await tasksToWire(db, who.cellarId, tasks, nowAt),
+    phases: (await listPhases(db, who.cellarId, window)).map((p) => phaseToWire(p, names)),
+    broken: stored.broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
+    conflicts: stored.conflicts.map(conflictToWire),
+    people: (await listPeople(db, who.cellarId)).map(personToWire),
+    vessels,
+    machines: (await listMachines(db, who.cellarId)).map(machineToWire),
+    revision: stored.revision,
+    plannedAt: stored.plannedAt.toString(),
+    nowAt: nowAt.toString(),
+  }
+}
+
+const DRAWN = Object.keys(drawnTaskWire.shape) as (keyof DrawnTaskWire)[]
+
+const drawn = (task: TaskWire): DrawnTaskWire =>
+  Object.fromEntries(
+    DRAWN.flatMap((field) => (task[field] === undefined ? [] : [[field, task[field]]])),
+  ) as DrawnTaskWire

@@ -5,10 +5,12 @@ export type {
   MachineWire,
   PersonWire,
   PhaseWire,
-  TaskWire,
   VesselWire,
 } from '../../api/wire.ts'
 
-import type { TaskWire } from '../../api/wire.ts'
+import type { DrawnTaskWire } from '../../api/wire.ts'
+
+/** The chart, the grid and the calendar know of a task what is drawn. */
+export type TaskWire = DrawnTaskWire
 
 export type BrokenWire = TaskWire['broken'][number]
