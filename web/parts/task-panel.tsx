@@ -1,19 +1,17 @@
 import { A } from '@solidjs/router'
-import { createMemo, createSignal, For, Show } from 'solid-js'
+import { createMemo, For, Show } from 'solid-js'
 import type { TaskWire } from '../../api/wire.ts'
-import { post, taskPath } from '../api.ts'
-import { duration, momentOfWall, wallOfMoment } from '../format.ts'
-import { usePeople, useTask, useTasks } from '../queries.ts'
+import { duration } from '../format.ts'
+import { usePeople, useTask } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { Badge } from './badge.tsx'
-import { Button } from './button.tsx'
 import { Dialog } from './dialog.tsx'
 import { DoseLines } from './dose-lines.tsx'
-import { Check, TextField } from './field.tsx'
 import { PegMark, pegState } from './peg-mark.tsx'
-import { Ask, Failed } from './states.tsx'
+import { Ask } from './states.tsx'
 import { VesselTags } from './tag.tsx'
-import { createTaskActs } from './task-acts.ts'
+import { CrewForm, PinForm } from './task-forms.tsx'
+import { Neighbours } from './task-neighbours.tsx'
 import { TaskActs } from './task-work.tsx'
 
 /** One task in a drawer, from any page: where, when, why, what holds it, and everything that may be done to it. */
@@ -197,172 +195,5 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
         <CrewForm task={task()} names={names()} />
       </Show>
     </div>
-  )
-}
-
-function Neighbours(props: { readonly task: TaskWire; readonly onOpen?: (key: string) => void }) {
-  const session = useSession()
-  const tasks = useTasks(() => (props.task.lotId ? { lot: props.task.lotId } : {}))
-  const byKey = createMemo(
-    () => new Map(((tasks.dataUpdatedAt > 0 && tasks.data?.tasks) || []).map((entry) => [entry.key, entry])),
-  )
-  const List = (list: { readonly title: string; readonly keys: readonly string[] }) => (
-    <Show when={list.keys.length > 0}>
-      <div>
-        <h3>{list.title}</h3>
-        <ul>
-          <For each={list.keys}>
-            {(key) => {
-              const entry = () => byKey().get(key)
-              const words = () => {
-                const found = entry()
-                return found ? `${found.name}, ${session.format().dayMonth(found.startAt)}` : key
-              }
-              return (
-                <li class="row">
-                  <Show when={entry()}>{(found) => <PegMark family={found().family} state={pegState(found())} />}</Show>
-                  <Show when={props.onOpen} fallback={<span>{words()}</span>}>
-                    <Button kind="plain" onClick={() => props.onOpen?.(key)}>
-                      {words()}
-                    </Button>
-                  </Show>
-                </li>
-              )
-            }}
-          </For>
-        </ul>
-      </div>
-    </Show>
-  )
-  /** One link further on: what those wait for, what those lead to. */
-  const further = (side: 'prev' | 'next') => {
-    const near = props.task[side]
-    const far = near.flatMap((key) => byKey().get(key)?.[side] ?? [])
-    return [...new Set(far)].filter((key) => key !== props.task.key && !near.includes(key))
-  }
-  return (
-    <>
-      <List title="Waits for" keys={props.task.prev} />
-      <List title="And those for" keys={further('prev')} />
-      <List title="Then follow" keys={props.task.next} />
-      <List title="And after those" keys={further('next')} />
-    </>
-  )
-}
-
-interface Preview {
-  readonly allowed: boolean
-  readonly words: readonly string[]
-  readonly changed: readonly {
-    readonly key: string
-    readonly name: string
-    readonly lotCode: string
-    readonly toStartAt: string | null
-  }[]
-}
-
-/** Moving without dragging: type a time, see what it would do, then pin it there. */
-function PinForm(props: { readonly task: TaskWire }) {
-  const session = useSession()
-  const { act, write } = createTaskActs()
-  const [wall, setWall] = createSignal(wallOfMoment(props.task.startAt, session.cellar().zone))
-  const [preview, setPreview] = createSignal<Preview>()
-  const [error, setError] = createSignal<unknown>()
-  const startAt = () => momentOfWall(wall(), session.cellar().zone)
-  const look = async () => {
-    setError(undefined)
-    try {
-      setPreview(await post<Preview>(taskPath(props.task.key, 'preview'), { startAt: startAt() }))
-    } catch (caught) {
-      setError(caught)
-    }
-  }
-  const others = () => (preview()?.changed ?? []).filter((entry) => entry.key !== props.task.key)
-  return (
-    <details>
-      <summary>Move or pin</summary>
-      <div class="stack">
-        <TextField
-          label="Start"
-          type="datetime-local"
-          hint={`Cellar time, ${session.cellar().zone}`}
-          value={wall()}
-          onInput={(value) => {
-            setWall(value)
-            setPreview(undefined)
-          }}
-        />
-        <Show when={error()}>
-          <Failed error={error()} />
-        </Show>
-        <Show when={preview()}>
-          {(seen) => (
-            <div class="note" classList={{ bad: !seen().allowed }} role="status">
-              <p>
-                <b>{seen().allowed ? 'It fits.' : 'A rule would break.'}</b>
-              </p>
-              <For each={seen().words.slice(0, 6)}>{(words) => <p>{words}</p>}</For>
-              <Show when={others().length > 0}>
-                <p class="small">
-                  Also moves:{' '}
-                  {others()
-                    .slice(0, 5)
-                    .map(
-                      (entry) =>
-                        `${entry.name} (${entry.lotCode}) ${entry.toStartAt ? `to ${session.format().moment(entry.toStartAt)}` : 'falls away'}`,
-                    )
-                    .join('; ')}
-                  {others().length > 5 ? ` and ${others().length - 5} more` : ''}
-                </p>
-              </Show>
-            </div>
-          )}
-        </Show>
-        <div class="row">
-          <Button disabled={wall() === ''} onClick={() => void look()}>
-            What would happen
-          </Button>
-          <Button
-            kind="main"
-            pending={write.isPending}
-            disabled={wall() === ''}
-            onClick={() => void act(props.task, 'pin', { startAt: startAt() })}
-          >
-            Pin here
-          </Button>
-          <Show when={props.task.pinned}>
-            <Button pending={write.isPending} onClick={() => void act(props.task, 'unpin')}>
-              Unpin
-            </Button>
-          </Show>
-        </div>
-      </div>
-    </details>
-  )
-}
-
-function CrewForm(props: { readonly task: TaskWire; readonly names: ReadonlyMap<string, string> }) {
-  const { act, write } = createTaskActs()
-  const [chosen, setChosen] = createSignal<readonly string[]>(props.task.people)
-  const toggle = (id: string, on: boolean) =>
-    setChosen((now) => (on ? [...now, id] : now.filter((entry) => entry !== id)))
-  return (
-    <details>
-      <summary>Assign people</summary>
-      <div class="stack tight">
-        <For each={[...props.names]}>
-          {([id, name]) => <Check label={name} checked={chosen().includes(id)} onInput={(on) => toggle(id, on)} />}
-        </For>
-        <div class="row">
-          <Button
-            kind="main"
-            pending={write.isPending}
-            onClick={() => void act(props.task, 'assign', { people: chosen() })}
-          >
-            Assign
-          </Button>
-        </div>
-      </div>
-    </details>
   )
 }
