@@ -19,6 +19,7 @@ import {
   litresOfGallons,
   ML_PER_US_FLUID_OUNCE,
 } from '../api/cellar/units.ts'
+import { later } from './timeline/later.ts'
 import { dayOf, msOf, noonOf } from './wall-clock.ts'
 
 export { addDays, dayOf, momentOfWall, msOf, startOfDay, wallOfMoment } from './wall-clock.ts'
@@ -28,14 +29,14 @@ import type { CellarWire } from '../api/wire.ts'
 export type Measures = Pick<CellarWire, 'zone' | 'units' | 'sugarUnit' | 'language'>
 export type SugarUnit = CellarWire['sugarUnit']
 
-/** How one person of one cellar reads. Made once per cellar and person; Intl formatters are dear to build. */
+/** How one person of one cellar reads. Made once per cellar and person, each form of a date when first written: they are dear to build. */
 export function createFormat(measures: Measures, reads: string = measures.language) {
   const { zone, units, sugarUnit } = measures
   // English is written two ways: a cellar that counts in gallons writes months first.
   const language = reads === 'en' ? (units === 'us' ? 'en-US' : 'en-GB') : reads
   const dateIn = (options: Intl.DateTimeFormatOptions) => {
-    const format = new Intl.DateTimeFormat(language, { timeZone: zone, ...options })
-    return (moment: string | number) => format.format(msOf(moment))
+    const format = later(() => new Intl.DateTimeFormat(language, { timeZone: zone, ...options }))
+    return (moment: string | number) => format().format(msOf(moment))
   }
   const time = dateIn({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' })
   const dayMonth = dateIn({ weekday: 'short', day: 'numeric', month: 'short' })
@@ -43,8 +44,10 @@ export function createFormat(measures: Measures, reads: string = measures.langua
   const dayYear = dateIn({ day: 'numeric', month: 'short', year: 'numeric' })
   const weekday = dateIn({ weekday: 'short' })
   const numbers = [0, 1, 2, 3].map((places) => {
-    const format = new Intl.NumberFormat(language, { maximumFractionDigits: places, minimumFractionDigits: 0 })
-    return (value: number) => format.format(value)
+    const format = later(
+      () => new Intl.NumberFormat(language, { maximumFractionDigits: places, minimumFractionDigits: 0 }),
+    )
+    return (value: number) => format().format(value)
   })
   const number = (value: number, places = 0) => (numbers[places] ?? numbers[3])?.(value) ?? String(value)
   const us = units === 'us'

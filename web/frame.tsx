@@ -11,6 +11,7 @@ import { askSignOut, counts, keepDays, onSent, retry, startOffline } from './off
 import { Newer } from './offline/newer.tsx'
 import { NotSent } from './offline/not-sent.tsx'
 import { ProposalBanner } from './pages/proposal-banner.tsx'
+import { atRest } from './parts/at-rest.ts'
 import { Button } from './parts/button.tsx'
 import { Menu } from './parts/menu.tsx'
 import { PlanningLine } from './parts/planning-line.tsx'
@@ -74,7 +75,7 @@ export function Frame(props: { readonly children: JSX.Element }) {
   const session = useSession()
   const client = useQueryClient()
   const out = useSignOut(true)
-  createLive(() => void keepDays(session.nowMs()))
+  createLive(() => void atRest(() => void keepDays(session.nowMs())))
   createIdleLock(useShared())
   createEffect(() => onCleanup(startOffline({ personId: session.person().id, cellarId: session.cellar().id })))
   onCleanup(onSent(() => void client.invalidateQueries()))

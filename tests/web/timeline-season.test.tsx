@@ -75,16 +75,22 @@ const season = (part: Partial<Parameters<typeof Season>[0]> = {}) =>
   ))
 
 describe('the desk', () => {
-  it('lays the dates in sight as sheets when the printer asks, and takes them away', () => {
+  it('lays the dates in sight as sheets when the printer asks, and takes them away', async () => {
     season()
-    fireEvent(window, new Event('beforeprint'))
-    expect(document.querySelectorAll('.print-sheets svg')).toHaveLength(1)
+    // What draws them is fetched when the page stands.
+    await vi.waitFor(
+      () => {
+        fireEvent(window, new Event('beforeprint'))
+        expect(document.querySelectorAll('.print-sheets svg')).toHaveLength(1)
+      },
+      { timeout: 10_000 },
+    )
     expect(document.querySelector('.print-sheets')?.textContent).toContain('L01')
     fireEvent(window, new Event('afterprint'))
     expect(document.querySelectorAll('.print-sheets')).toHaveLength(0)
   })
 
-  it('tells a trial in words: what is moved, from where to where, and what is new or gone', () => {
+  it('tells a trial in words: what is moved, from where to where, and what is new or gone', async () => {
     const picked: (string | undefined)[] = []
     const change = (key: string, name: string, fromStartAt: string | null, gone = false) => ({
       key,
@@ -110,7 +116,7 @@ describe('the desk', () => {
         real: cellar,
       },
     })
-    const list = screen.getByRole('complementary', { name: 'Trial: Cooler' })
+    const list = await screen.findByRole('complementary', { name: 'Trial: Cooler' }, { timeout: 10_000 })
     // 13 hours ahead of UTC in March: the second of March at 13:00.
     expect(list.textContent).toMatch(/Read density.*Tue,? 2 Mar 13:00 \u2192 Wed,? 3 Mar 13:00/)
     expect(list.textContent).toContain('new,')

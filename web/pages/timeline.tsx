@@ -1,23 +1,24 @@
 import { useSearchParams } from '@solidjs/router'
-import { type QueryClient, useQuery, useQueryClient } from '@tanstack/solid-query'
+import { useQuery } from '@tanstack/solid-query'
 import { createMemo, createSignal, lazy, onCleanup, Show, Suspense } from 'solid-js'
 import type { ReadingWire } from '../../api/wire.ts'
-import { get, post, query, remove, taskPath } from '../api.ts'
+import { get, query } from '../api.ts'
 import { ground } from '../ground.ts'
+import { atRest } from '../parts/at-rest.ts'
 import { Ask, Empty } from '../parts/states.tsx'
-import { TaskPanel } from '../parts/task-panel.tsx'
-import { toast, toastError } from '../parts/toast.tsx'
-import { type DemandWire, type PlanWire, usePlan, useTaskWrite } from '../queries.ts'
+import { type DemandWire, type PlanWire, usePlan, whole } from '../queries.ts'
 import { useSession } from '../session.tsx'
-import type { MoveWish, Preview, SeasonActs } from '../timeline/acts.ts'
 import { createPalette } from '../timeline/grounds.tsx'
 import { wireOfMs } from '../timeline/model.ts'
-import { Pocket } from '../timeline/pocket.tsx'
 import type { Arrangement } from '../timeline/rows.ts'
 import { Season } from '../timeline/season.tsx'
 import type { View } from '../timeline/view.ts'
-import { type TrialPlanWire, type TrialWire, useTrialPlan } from '../trial-queries.ts'
+import { type TrialPlanWire, useTrialPlan } from '../trial-queries.ts'
+import { createActs } from './season-acts.ts'
 
+const panel = () => import('../parts/task-panel.tsx')
+const TaskPanel = lazy(async () => ({ default: (await panel()).TaskPanel }))
+const Pocket = lazy(async () => ({ default: (await import('../timeline/pocket.tsx')).Pocket }))
 const PrintDialog = lazy(async () => ({ default: (await import('../timeline/print-dialog.tsx')).PrintDialog }))
 
 /** The winemaker's desk: what the wine does and what people do, over the whole vintage; or a trial against it. */
@@ -71,7 +72,18 @@ function Desk(props: DeskProps) {
   const acts = createActs(() => props.plan)
   const [showReadings, setShowReadings] = createSignal(false)
   const readings = useReadingsOn(showReadings)
-  const cooling = useCooling(() => session.nowMs())
+  const [stands, setStands] = createSignal(false)
+  // What nobody sees or opens at first comes when the chart stands.
+  onCleanup(
+    atRest(() => {
+      setStands(true)
+      void panel().catch(() => {})
+    }),
+  )
+  const cooling = useCooling(() => session.nowMs(), stands)
+  // An answer asked for before it is here would send the whole page back to waiting.
+  const coolingNow = () => (cooling.dataUpdatedAt > 0 ? cooling.data : undefined)
+  const readingsNow = () => (readings.dataUpdatedAt > 0 ? readings.data?.readings : undefined)
   const language = () => session.person().language || session.cellar().language
   const [selected, setSelected] = createSignal<string>()
   const [printing, setPrinting] = createSignal<{ readonly view: View; readonly arrangement: Arrangement }>()
@@ -93,8 +105,8 @@ function Desk(props: DeskProps) {
             selected={selected()}
             onSelect={setSelected}
             onPrint={(view, arrangement) => setPrinting({ view, arrangement })}
-            {...(cooling.data && { cooling: cooling.data })}
-            {...(readings.data && { readings: readings.data.readings })}
+            {...(coolingNow() && { cooling: coolingNow() as DemandWire })}
+            {...(readingsNow() && { readings: readingsNow() as ReadingWire[] })}
             showReadings={showReadings()}
             onReadings={() => setShowReadings(!showReadings())}
             {...(props.trial && {
@@ -103,17 +115,23 @@ function Desk(props: DeskProps) {
           />
         }
       >
-        <Pocket
-          plan={props.plan}
-          zone={session.cellar().zone}
-          language={language()}
-          nowMs={nowMs()}
-          palette={palette()}
-          onSelect={setSelected}
-        />
+        <Suspense>
+          <Pocket
+            plan={props.plan}
+            zone={session.cellar().zone}
+            language={language()}
+            nowMs={nowMs()}
+            palette={palette()}
+            onSelect={setSelected}
+          />
+        </Suspense>
       </Show>
       <Show when={selected()}>
-        {(key) => <TaskPanel taskKey={key()} onClose={() => setSelected(undefined)} onOpen={setSelected} />}
+        {(key) => (
+          <Suspense>
+            <TaskPanel taskKey={key()} onClose={() => setSelected(undefined)} onOpen={setSelected} />
+          </Suspense>
+        )}
       </Show>
       <Show when={printing()}>
         {(wanted) => (
@@ -135,99 +153,20 @@ function Desk(props: DeskProps) {
   )
 }
 
-function createActs(plan: () => PlanWire): SeasonActs {
-  const write = useTaskWrite()
-  const client = useQueryClient()
-  const tasks = () => plan().tasks
-  const undo = async (key: string): Promise<boolean> => {
-    try {
-      await write.mutateAsync({ key, act: 'undo' })
-      toast(`Taken back: ${tasks().find((t) => t.key === key)?.name ?? key}`)
-      return true
-    } catch (error) {
-      toastError(error)
-      return false
-    }
-  }
-  return {
-    preview: (key: string, wish: MoveWish) => post<Preview>(taskPath(key, 'preview'), wish),
-    keep: async (key, wish) => {
-      try {
-        const answer = await write.mutateAsync({
-          key,
-          act: 'pin',
-          body: {
-            startAt: wish.startAt,
-            ...(wish.people && { people: wish.people }),
-            ...(!wish.andFollows && { andFollows: false }),
-          },
-        })
-        const others = answer.changed.filter((t) => t.key !== key).length
-        toast(
-          `Moved: ${answer.task.name}, ${answer.task.lotCode}.${others > 0 ? ` ${others} other ${others === 1 ? 'task' : 'tasks'} changed.` : ''}`,
-          () => void undo(key),
-        )
-        return true
-      } catch (error) {
-        toastError(error)
-        return false
-      }
-    },
-    undo,
-    ...trialActs(client, () => plan().broken.length),
-  }
-}
-
-/** What a pin cannot say goes the way of a trial: tried, shown, adopted, and taken back as one. */
-function trialActs(client: QueryClient, brokenNow: () => number): Pick<SeasonActs, 'attempt' | 'adopt' | 'drop'> {
-  const at = (id: string, act = '') => `/api/trials/${encodeURIComponent(id)}${act && `/${act}`}`
-  return {
-    attempt: async (change, name) => {
-      try {
-        const { trial } = await post<{ trial: TrialWire }>('/api/trials', { name, changes: [change] })
-        const plan = await get<TrialPlanWire>(at(trial.id, 'plan'))
-        const others = plan.changed.length
-        const broken = plan.broken.length - brokenNow()
-        const words = [
-          ...trial.words,
-          others === 0 ? 'No task moves.' : `${others} ${others === 1 ? 'task changes' : 'tasks change'}.`,
-          broken > 0 ? `${broken} more ${broken === 1 ? 'rule' : 'rules'} would be broken.` : 'No further rule breaks.',
-        ]
-        return { id: trial.id, version: trial.version, words: words.join(' '), changed: plan.changed }
-      } catch (error) {
-        toastError(error)
-        return undefined
-      }
-    },
-    adopt: async (tried, said) => {
-      try {
-        const { trial } = await post<{ trial: TrialWire }>(at(tried.id, 'adopt'), { version: tried.version })
-        await client.invalidateQueries()
-        toast(said, () => {
-          post(at(trial.id, 'undo'), { version: trial.version }).then(() => client.invalidateQueries(), toastError)
-        })
-        return true
-      } catch (error) {
-        toastError(error)
-        return false
-      }
-    },
-    drop: async (tried) => {
-      await remove(at(tried.id)).catch(() => undefined)
-    },
-  }
-}
-
 const DAY_MS = 86_400_000
 
 /** Cold against the chillers, a month ahead: the strip over the chart shows it beside the hours. */
-function useCooling(nowMs: () => number) {
+function useCooling(nowMs: () => number, wanted: () => boolean) {
   const from = createMemo(() => Math.floor(nowMs() / DAY_MS) * DAY_MS)
   return useQuery(() => ({
     queryKey: ['demand', 'season', from()],
     queryFn: ({ signal }) =>
-      get<DemandWire>(`/api/demand${query({ from: wireOfMs(from()), to: wireOfMs(from() + 31 * DAY_MS) })}`, signal),
+      get<DemandWire>(
+        `/api/demand${query({ from: wireOfMs(from()), to: wireOfMs(from() + 31 * DAY_MS) })}`,
+        signal,
+      ).then(whole),
     placeholderData: undefined,
+    enabled: wanted(),
   }))
 }
 

@@ -14,7 +14,7 @@ import { type Kept, keptOf, keptOfPlan } from './kept.ts'
 import type { Length } from './lengths.ts'
 import { type Cooling, layLoad } from './load.ts'
 import { buildModel, type SeasonPlan } from './model.ts'
-import { printHere, sheetsInSight } from './print-here.ts'
+import { printHere } from './print-here.ts'
 import { ARRANGED, type Arrangement, arrangeRows } from './rows.ts'
 import { moveRules } from './rules.ts'
 import { DAY_MS } from './scale.ts'
@@ -145,7 +145,7 @@ export function createDesk(props: SeasonProps) {
     if (next !== view()) setView(next)
   }
 
-  printHere(() => sheetsInSight({ model, rows, days, load, words, view, nowMs: () => props.nowMs }))
+  printHere({ model, rows, days, load, words, view, nowMs: () => props.nowMs })
 
   const select = (members: readonly number[]) => {
     setCluster(members.length > 1 ? members : [])

@@ -42,14 +42,15 @@ export function Legend(props: { readonly palette: Palette }) {
 }
 
 function Sign(props: { readonly look: PegLook; readonly word: string; readonly palette: Palette }) {
-  const picture = () => {
-    const drawing = svgDrawing('l')
+  // Drawn in the page: as a picture each of them would be a document of its own to set up.
+  const drawn = () => {
+    const drawing = svgDrawing(`legend${props.look.code}-`)
     drawPeg(drawing.surface, props.look, 12, props.palette)
-    return `data:image/svg+xml,${encodeURIComponent(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="-11 -11 22 22" width="18" height="18">${drawing.body()}</svg>`)}`
+    return drawing.body()
   }
   return (
     <span>
-      <img src={picture()} alt="" width="18" height="18" />
+      <svg viewBox="-11 -11 22 22" width="18" height="18" innerHTML={drawn()} aria-hidden="true" />
       {props.word}
     </span>
   )

@@ -1,7 +1,9 @@
 /** Hours of work a day against the hours the crew has, press hours, and cooling where the plan tells it. */
 import { type Days, dayCount, dayIndex } from './days.ts'
 import { type Model, msOfWire } from './model.ts'
+import { DAY_MS } from './scale.ts'
 import { minutesOn } from './shifts.ts'
+import type { PersonWire } from './wire.ts'
 
 export interface Load {
   /** Hours of people's work planned on each day of the table. */
@@ -36,8 +38,7 @@ export function layLoad(model: Model, days: Days, cooling?: Cooling): Load {
     if (task.machines.some((code) => presses.has(code)))
       pressH[day] = (pressH[day] as number) + ((model.endMs[ix] as number) - startMs) / 3_600_000
   })
-  for (let i = 0; i < count; i++)
-    for (const person of model.plan.people) crewH[i] = (crewH[i] as number) + minutesOn(person, days, i) / 60
+  for (const person of model.plan.people) addHours(crewH, person, days)
   return {
     workH,
     crewH,
@@ -46,6 +47,24 @@ export function layLoad(model: Model, days: Days, cooling?: Cooling): Load {
     ...(cooling && { coldShare: coldOf(days, cooling) }),
   }
 }
+
+/** Whoever works by the weekday alone is asked once for each weekday, and again only on days that the clock makes longer or shorter. */
+function addHours(crewH: Float64Array, person: PersonWire, days: Days): void {
+  const byWeekday = isByWeekday(person) ? new Float64Array(8).fill(-1) : undefined
+  for (let i = 0; i < crewH.length; i++) {
+    const weekday = days.weekday[i] as number
+    const known = byWeekday && isPlainDay(days, i) ? (byWeekday[weekday] as number) : -1
+    const hours = known >= 0 ? known : minutesOn(person, days, i) / 60
+    if (known < 0 && byWeekday && isPlainDay(days, i)) byWeekday[weekday] = hours
+    crewH[i] = (crewH[i] as number) + hours
+  }
+}
+
+const isByWeekday = ({ fromOn, untilOn, absences, shifts }: PersonWire): boolean =>
+  !fromOn && !untilOn && absences.length === 0 && shifts.every((s) => !s.fromOn && !s.untilOn && s.endMin <= 1440)
+
+const isPlainDay = ({ startMs }: Days, index: number): boolean =>
+  (startMs[index + 1] as number) - (startMs[index] as number) === DAY_MS
 
 /** One wild day must not flatten the rest: half as much again as the crew's best day, or the busiest day if that is less. */
 function tallest(workH: Float64Array, crewH: Float64Array): number {

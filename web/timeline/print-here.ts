@@ -1,12 +1,20 @@
 /** Ctrl+P on the season: the dates in sight as sheets, instead of a chart that no printer can take. */
 import { onCleanup, onMount } from 'solid-js'
-import { DAY } from '../palette.ts'
-import type { Desk } from './desk.ts'
-import { printSheets, rowPxFor, type Sheet } from './print.ts'
-import { DAY_MS } from './scale.ts'
+import { atRest } from '../parts/at-rest.ts'
+import type { OnDesk } from './print-sight.ts'
 
-export function printHere(sheets: () => readonly Sheet[]): void {
+export function printHere(desk: OnDesk): void {
   let holder: HTMLElement | undefined
+  // Printing cannot wait for anything to be fetched.
+  let sheets: (() => readonly { readonly svg: string }[]) | undefined
+  const fetched = atRest(() => {
+    import('./print-sight.ts').then(
+      ({ sheetsInSight }) => {
+        sheets = () => sheetsInSight(desk)
+      },
+      () => {},
+    )
+  })
   const page = new CSSStyleSheet()
   page.replaceSync('@media print { @page { size: A4 landscape; margin: 10mm } }')
   const clear = () => {
@@ -18,7 +26,7 @@ export function printHere(sheets: () => readonly Sheet[]): void {
   }
   const before = () => {
     // The dialog for printing has laid its own sheets.
-    if (document.documentElement.classList.contains('printing-sheets')) return
+    if (!sheets || document.documentElement.classList.contains('printing-sheets')) return
     holder = document.createElement('div')
     const all = document.createElement('div')
     all.className = 'print-sheets'
@@ -37,34 +45,9 @@ export function printHere(sheets: () => readonly Sheet[]): void {
     window.addEventListener('afterprint', clear)
   })
   onCleanup(() => {
+    fetched()
     window.removeEventListener('beforeprint', before)
     window.removeEventListener('afterprint', clear)
     clear()
   })
-}
-
-/** The rows and dates on screen, on A4. */
-export function sheetsInSight(
-  desk: Pick<Desk, 'model' | 'rows' | 'days' | 'load' | 'words' | 'view'> & { readonly nowMs: () => number },
-): readonly Sheet[] {
-  const { fromMs, toMs } = desk.view()
-  return printSheets(
-    {
-      model: desk.model(),
-      rows: desk.rows(),
-      days: desk.days(),
-      load: desk.load(),
-      words: desk.words(),
-      nowMs: desk.nowMs(),
-      palette: { ...DAY, ground: '#FFFFFF' },
-      title: 'Season',
-    },
-    {
-      paper: 'A4',
-      fromMs,
-      toMs,
-      weeksPerSheet: Math.max(1, Math.min(13, Math.ceil((toMs - fromMs) / (7 * DAY_MS)))),
-      rowPx: rowPxFor(desk.rows().length, 'A4'),
-    },
-  )
 }

@@ -1,4 +1,5 @@
-import { Show } from 'solid-js'
+import { lazy, onCleanup, Show, Suspense } from 'solid-js'
+import { atRest } from '../parts/at-rest.ts'
 import { Announcer } from './announce.tsx'
 import { SeasonBar } from './bar.tsx'
 import { Chart } from './chart.tsx'
@@ -7,15 +8,21 @@ import { deskKeys } from './desk-keys.ts'
 import { Grid } from './grid.tsx'
 import { Legend } from './legend.tsx'
 import { MoveBox } from './move-box.tsx'
-import { Boxes, Trial } from './season-boxes.tsx'
 import { type Stretch, stretchWords } from './stretch.ts'
 import { scaleOf, zoomed } from './view.ts'
 import './timeline.css'
 import './timeline-paper.css'
 
+const boxes = () => import('./season-boxes.tsx')
+const Boxes = lazy(async () => ({ default: (await boxes()).Boxes }))
+const Trial = lazy(async () => ({ default: (await boxes()).Trial }))
+
 /** The whole desk: controls, chart, grid, move, words. It fetches nothing. */
 export function Season(props: SeasonProps) {
   const desk = createDesk(props)
+  const isBoxOpen = () => desk.cluster().length > 0 || desk.moveKey() !== undefined || desk.lengthening() !== undefined
+  // Nothing of it is seen at first; it is here before a hand can ask for it.
+  onCleanup(atRest(() => void boxes().catch(() => {})))
   return (
     <div class="season">
       <SeasonBar
@@ -131,9 +138,17 @@ export function Season(props: SeasonProps) {
           </>
         )}
       </Chart>
-      <Trial desk={desk} of={props} />
+      <Show when={props.trial}>
+        <Suspense>
+          <Trial desk={desk} of={props} />
+        </Suspense>
+      </Show>
       <Legend palette={props.palette} />
-      <Boxes desk={desk} of={props} />
+      <Show when={isBoxOpen()}>
+        <Suspense>
+          <Boxes desk={desk} of={props} />
+        </Suspense>
+      </Show>
       <Announcer of={desk.announcer} />
     </div>
   )
