@@ -75,12 +75,14 @@ export function Frame(props: { readonly children: JSX.Element }) {
   const session = useSession()
   const client = useQueryClient()
   const out = useSignOut(true)
-  createLive(() => void atRest(() => void keepDays(session.nowMs())))
+  const wide = () => ['/', '/season', '/calendar'].includes(location.pathname)
+  const keep = () => void keepDays(session.nowMs())
+  // A signal may go any moment on the floor; at the desk the chart comes first.
+  createLive(() => void (wide() ? atRest(keep) : keep()))
   createIdleLock(useShared())
   createEffect(() => onCleanup(startOffline({ personId: session.person().id, cellarId: session.cellar().id })))
   onCleanup(onSent(() => void client.invalidateQueries()))
   let page: HTMLElement | undefined
-  const wide = () => ['/', '/season', '/calendar'].includes(location.pathname)
 
   // A new page is read from its top, by eye and by screen reader.
   createEffect(
