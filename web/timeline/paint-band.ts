@@ -4,7 +4,7 @@ import { LETTER_SHARE } from './frame.ts'
 import type { BandMark, RowMarks } from './marks.ts'
 import type { Surface } from './surface.ts'
 
-const GRAINED: ReadonlySet<string> = new Set(['ferment', 'malolactic', 'settle', 'macerate'])
+const GRAINED: ReadonlySet<string> = new Set(['ferment', 'malolactic', 'settle', 'macerate', 'lees'])
 
 export function paintBand(
   to: Surface,
@@ -34,7 +34,7 @@ export function paintBand(
   if (band.ticks) to.teeth(band.ticks, hue)
   to.dots(band.dots, 1.05, hue)
   to.dots(band.rings, 2, hue, true)
-  // Letters over stipple need a quiet patch under them.
+  // Letters over stipple and hatch need a quiet patch under them.
   const grained = GRAINED.has(band.phase.kind)
   for (const { x, words } of band.labels) {
     if (grained) to.rect(x - 3, band.y + 1.5, words.length * letterPx + 6, band.h - 3, fill)

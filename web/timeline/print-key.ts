@@ -29,7 +29,7 @@ export function paintKey(to: Surface, frame: Frame, palette: Palette, x: number,
     if (!look) continue
     to.stamp(pegName(look, 12, palette), 16, at, y, (stamp) => drawPeg(stamp, look, 12, palette))
     to.text(word, at + 13, y + 4, { px: 12, fill: palette.ink })
-    at += 30 + word.length * 7
+    at += 38 + word.length * 7
   }
   const dots = phases.has(PHASE_WORDS.ferment) ? 'dots: sugar falling' : ''
   const rings = phases.has(PHASE_WORDS.malolactic) ? 'rings: acid turned' : ''
