@@ -103,6 +103,9 @@ export const DURABLE_START: string[] = [
   'fsync=on',
   '-c',
   'wal_sync_method=fsync',
+  // Questions kept planned are look-ups by keys whatever their parameters: planning them anew each time is what is saved.
+  '-c',
+  'plan_cache_mode=force_generic_plan',
 ]
 
 /** Forces a folder and all in it to the disk. */

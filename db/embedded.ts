@@ -6,6 +6,7 @@
 import { setTimeout as later } from 'node:timers/promises'
 import { PGlite } from '@electric-sql/pglite'
 import { DURABLE_START, DurableFs } from './durable-fs.ts'
+import { type KeptNames, keptPlanned } from './kept.ts'
 import { codeOf, lookAtDisk, ofDatabase, type Trouble, troubleOfCode } from './room.ts'
 
 export interface Embedded {
@@ -21,6 +22,7 @@ interface Engine {
   readonly lite: PGlite
   readonly fs: DurableFs
   readonly stopped: () => Error | undefined
+  readonly kept: KeptNames
 }
 
 interface Listener {
@@ -74,8 +76,7 @@ export async function openEmbedded(pgData: string): Promise<Embedded> {
       throw dead
     }
     try {
-      const method = Reflect.get(asked.lite, key, asked.lite) as (...args: unknown[]) => unknown
-      return await method.apply(asked.lite, [...args])
+      return await within(asked, asked.lite, key, args)
     } catch (error) {
       const died = asked.stopped()
       if (!died) throw error
@@ -115,13 +116,29 @@ export async function openEmbedded(pgData: string): Promise<Embedded> {
   }
 }
 
+/** Asks an engine or a transaction on it, in the words given or by the name they are kept planned under. */
+function within(engine: Engine, on: object, key: PropertyKey, args: readonly unknown[]): unknown {
+  const method = (Reflect.get(on, key, on) as (...args: unknown[]) => unknown).bind(on)
+  if (key === 'query')
+    return keptPlanned(method as Parameters<typeof keptPlanned>[0], engine.kept)(...(args as [string]))
+  if (key !== 'transaction') return method(...args)
+  const [work] = args as [(tx: object) => unknown]
+  return method((tx: object) =>
+    work(
+      new Proxy(tx, {
+        get: (of, k) => (k === 'query' ? (...a: unknown[]) => within(engine, of, k, a) : Reflect.get(of, k, of)),
+      }),
+    ),
+  )
+}
+
 async function start(pgData: string): Promise<Engine> {
   const fs = new DurableFs(pgData)
   const lite = await PGlite.create({ fs, startParams: DURABLE_START }).catch((error: unknown) => {
     fs.letGo()
     throw error
   })
-  return { lite, fs, stopped: endOnce(lite, fs) }
+  return { lite, fs, stopped: endOnce(lite, fs), kept: new Map() }
 }
 
 /** The parts of the engine's module that its loop of questions calls. */

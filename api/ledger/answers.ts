@@ -1,5 +1,5 @@
-import { levelsAt, listLevels, listNewest } from '../../db/queries/levels.ts'
-import { listMovements, listReceipts, type ReceiptRow } from '../../db/queries/movements.ts'
+import { type Held, levelsAt, listHeld } from '../../db/queries/levels.ts'
+import { listNewestOf, listReceipts, type ReceiptRow } from '../../db/queries/movements.ts'
 import { listReadings } from '../../db/queries/records.ts'
 import type { Db } from '../../db/types.ts'
 import { type FlowBack, lotNode } from '../cellar/ledger/flow.ts'
@@ -13,7 +13,7 @@ import type {
   VesselLedgerWire,
 } from '../ledger-wire.ts'
 import type { Reading } from '../protocol/facts.ts'
-import { Temporal } from '../time.ts'
+import { isoOf, Temporal } from '../time.ts'
 import { atMoment, type Closure, closureOf, followed } from './closure.ts'
 import { type Look, lotRef, readNames, vesselRef } from './look.ts'
 import {
@@ -130,22 +130,31 @@ export async function vesselLedger(
   const { cellarId } = look
   const level = (await levelsAt(db, cellarId, at, { vesselIds: [vesselId] })).get(vesselId)
   const isFull = level !== undefined && level.afterMl > 0
-  const [f, turns, moved] = await Promise.all([
+  const [f, held, moved] = await Promise.all([
     followAt(db, cellarId, level ? [level] : [], at),
-    listLevels(db, cellarId, { vesselIds: [vesselId], toAt: at.add({ milliseconds: 1 }), turns: true }),
-    newestMoved(db, cellarId, vesselId, at, isFull ? level : undefined),
+    listHeld(db, cellarId, [vesselId], at),
+    listNewestOf(db, cellarId, vesselId, at, isFull ? MOST_MOVEMENTS : MOST_OF_EMPTY, isFull ? level : undefined),
   ])
-  const { rows, leftOff } = moved
-  await readNames(db, look, {
-    vessels: [vesselId, ...rows.flatMap((r) => [r.fromVesselId, r.toVesselId])],
-    lots: [level?.afterLotId, ...lotsOn(turns), ...rows.flatMap((r) => [r.fromLotId, r.toLotId]), ...lotsBehind(f)],
-  })
-  const [readings, receipts, movements] = await Promise.all([
-    readingsOf(db, look, lotsBehind(f), at),
+  const { rows } = moved
+  const behind = lotsBehind(f)
+  const [read, receipts] = await Promise.all([
+    readingsUntil(db, look, behind, at),
     receiptsFor(db, cellarId, f.back.sourcesMl.keys()),
-    movementsToWire(db, look, rows),
   ])
-  const own = readings.own.filter((r) => r.lotId === level?.afterLotId)
+  // All names at once: one question instead of one a part.
+  await readNames(db, look, {
+    vessels: [vesselId, ...rows.flatMap((r) => [r.fromVesselId, r.toVesselId]), ...read.map((r) => r.vesselId)],
+    lots: [
+      level?.afterLotId,
+      ...held.map((h) => h.lotId),
+      ...rows.flatMap((r) => [r.fromLotId, r.toLotId]),
+      ...behind,
+      ...read.map((r) => r.lotId),
+      ...[...receipts.values()].map((r) => r.lotId),
+    ],
+  })
+  const movements = await movementsToWire(db, look, rows)
+  const own = read.filter((r) => r.lotId === level?.afterLotId)
   const quarantined = isFull ? look.quarantined.get(level.afterLotId ?? '') : undefined
   return {
     at: at.toString(),
@@ -153,17 +162,10 @@ export async function vesselLedger(
     ...(await madeOf(db, look, f, receipts, own)),
     quarantine: quarantineToWire(look, quarantined),
     movements,
-    movementsLeftOff: isFull ? leftOff : 0,
-    held: holdings(look, vesselId, turns).reverse(),
-    readings: readings.told(f),
+    movementsLeftOff: isFull ? moved.count - rows.length : 0,
+    held: held.map((h) => holdingToWire(look, vesselId, h)).reverse(),
+    readings: readingsToWire(look, read, f),
   }
-}
-
-/** What was last moved in a vessel: of the wine in it, or, where it stands empty, some of what was. */
-async function newestMoved(db: Db, cellarId: string, vesselId: string, at: Temporal.Instant, full: Level | undefined) {
-  const { levels, count } = await listNewest(db, cellarId, vesselId, at, full ? MOST_MOVEMENTS : MOST_OF_EMPTY, full)
-  const rows = await listMovements(db, cellarId, { ids: levels.map((l) => l.movementId), newestFirst: true })
-  return { rows, leftOff: count - levels.length }
 }
 
 export const quarantineToWire = (
@@ -183,50 +185,33 @@ export const quarantineToWire = (
 export const lotsBehind = (f: Followed): readonly string[] =>
   [...f.back.throughMl.keys()].filter((k) => k.startsWith('lot:')).map((k) => k.slice(4))
 
-/** Readings of every lot it was, newest first, each with the share of it that was in the wine read. */
-export async function readingsOf(db: Db, look: Look, lotIds: readonly string[], at: Temporal.Instant) {
-  const own =
-    lotIds.length === 0
-      ? []
-      : (await listReadings(db, look.cellarId, lotIds)).filter((r) => Temporal.Instant.compare(r.takenAt, at) <= 0)
-  await readNames(db, look, { vessels: own.map((r) => r.vesselId), lots: own.map((r) => r.lotId) })
-  return {
-    own,
-    told: (f: Followed): ReadingToldWire[] =>
-      own
-        .slice(-MOST_READINGS)
-        .reverse()
-        .map((r) => ({
-          id: r.id,
-          lot: lotRef(look, r.lotId),
-          ...(r.vesselId === undefined ? {} : { vesselCode: look.vessel(r.vesselId) }),
-          kind: r.kind,
-          value: r.value,
-          takenAt: r.takenAt.toString(),
-          ...(f.volumeMl > 0 ? { share: Math.min(1, (f.back.throughMl.get(lotNode(r.lotId)) ?? 0) / f.volumeMl) } : {}),
-        })),
-  }
+/** Readings of lots up to a moment, in order of time. */
+export async function readingsUntil(db: Db, look: Look, lotIds: readonly string[], at: Temporal.Instant) {
+  if (lotIds.length === 0) return []
+  const all = await listReadings(db, look.cellarId, lotIds)
+  return all.filter((r) => Temporal.Instant.compare(r.takenAt, at) <= 0)
 }
 
-export const lotsOn = (page: readonly Level[]): readonly (string | undefined)[] => page.map((l) => l.afterLotId)
+/** Newest first, each with the share of its lot that was in the wine read. */
+export const readingsToWire = (look: Look, read: readonly Reading[], f: Followed): ReadingToldWire[] =>
+  read
+    .slice(-MOST_READINGS)
+    .reverse()
+    .map((r) => ({
+      id: r.id,
+      lot: lotRef(look, r.lotId),
+      ...(r.vesselId === undefined ? {} : { vesselCode: look.vessel(r.vesselId) }),
+      kind: r.kind,
+      value: r.value,
+      takenAt: r.takenAt.toString(),
+      ...(f.volumeMl > 0 ? { share: Math.min(1, (f.back.throughMl.get(lotNode(r.lotId)) ?? 0) / f.volumeMl) } : {}),
+    }))
 
-/** The lots a vessel has held, one after the other. */
-export function holdings(look: Look, vesselId: string, page: readonly Level[]): HoldingWire[] {
-  const out: (HoldingWire & { toAt?: string; mostL: number })[] = []
-  for (const l of page) {
-    const open = out.at(-1)
-    const at = () => Temporal.Instant.fromEpochMilliseconds(l.atMs).toString()
-    if (open && open.toAt === undefined && open.lot.id !== l.afterLotId) open.toAt = at()
-    if (l.afterLotId === undefined) continue
-    const now = out.at(-1)
-    if (!now || now.toAt !== undefined)
-      out.push({
-        vessel: vesselRef(look, vesselId),
-        lot: lotRef(look, l.afterLotId),
-        fromAt: at(),
-        mostL: inL(l.afterMl),
-      })
-    else now.mostL = Math.max(now.mostL, inL(l.afterMl))
-  }
-  return out
-}
+/** A lot that a vessel held, and when. */
+export const holdingToWire = (look: Look, vesselId: string, h: Held): HoldingWire => ({
+  vessel: vesselRef(look, vesselId),
+  lot: lotRef(look, h.lotId),
+  fromAt: isoOf(h.fromMs),
+  ...(h.toMs === null ? {} : { toAt: isoOf(h.toMs) }),
+  mostL: inL(h.mostMl),
+})

@@ -5,6 +5,7 @@ import { addStockCount, findStockCount, listStockCounts, type StockCountRow } fr
 import { levelsAt } from '../../db/queries/levels.ts'
 import type { Db } from '../../db/types.ts'
 import { millilitres } from '../cellar/ledger/movement.ts'
+import { toleranceShare } from '../cellar/ledger/tolerance.ts'
 import { newId } from '../ids.ts'
 import type { CountLineWire, CountWire } from '../ledger-wire.ts'
 import { fieldProblem, problem } from '../problem.ts'
@@ -13,7 +14,6 @@ import { momentOf, type Who } from './entry.ts'
 import { type Look, lotRef, readNames, refusedIn, vesselFor, vesselRef } from './look.ts'
 import { post } from './post.ts'
 import { inL } from './shapes.ts'
-import { toleranceOf } from './tick.ts'
 
 export interface CountTold {
   readonly opId?: string | undefined
@@ -54,7 +54,7 @@ export async function counted(db: Db, look: Look, body: CountTold, who: Who, isP
     const bookMl = level?.afterMl ?? 0
     const lotId = bookMl > 0 ? (level?.afterLotId ?? null) : null
     const countedMl = millilitres(told.volumeL)
-    const toleranceMl = Math.round(bookMl * toleranceOf(v.kind === 'barrel' || v.kind === 'puncheon'))
+    const toleranceMl = Math.round(bookMl * toleranceShare([v.kind]))
     const differenceMl = countedMl - bookMl
     const line = { vesselId: v.id, lotId, bookMl, countedMl, toleranceMl }
     if (differenceMl === 0) {

@@ -49,7 +49,7 @@ export async function draftsOf(db: Db, look: Look, body: MovementBody, who: Who)
   const ends = [body.kind === 'leave' ? undefined : body.to, 'from' in body ? body.from : undefined]
   await readNames(db, look, { vessels: ends, lots: [body.kind === 'receive' ? body.lot : undefined] })
   const named = ends.flatMap((name) => (name === undefined ? [] : (look.vessels.find(name)?.id ?? [])))
-  const book = await bookAt(db, look.cellarId, at)
+  const book = await bookAt(db, look.cellarId, at, { vesselIds: named })
   await readNames(db, look, { lots: named.map((id) => book.holds(id).lotId) })
   switch (body.kind) {
     case 'receive':

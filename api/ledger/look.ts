@@ -1,10 +1,14 @@
 /** Names and sizes that answers of the ledger need: what an answer names is read once it is known, and no more. */
 
 import type { HTTPException } from 'hono/http-exception'
-import { findCellar } from '../../db/queries/cellars.ts'
-import { listQuarantined, type QuarantineRow } from '../../db/queries/contents.ts'
-import { type LotNamed, listLotNames, listVesselNames, type VesselNamed } from '../../db/queries/ledger-names.ts'
-import { listPeople } from '../../db/queries/people.ts'
+import {
+  findHouse,
+  type KeptApart,
+  type LotNamed,
+  listNames,
+  type VesselNamed,
+  type Wanted,
+} from '../../db/queries/ledger-names.ts'
 import type { Db } from '../../db/types.ts'
 import type { LotRefWire, VesselRefWire } from '../ledger-wire.ts'
 import { problem } from '../problem.ts'
@@ -18,7 +22,7 @@ export interface Look extends Names {
   readonly vessels: Known<VesselNamed>
   readonly lots: Known<LotNamed>
   readonly person: (id: string) => string
-  readonly quarantined: ReadonlyMap<string, QuarantineRow>
+  readonly quarantined: ReadonlyMap<string, KeptApart>
 }
 
 /** Rows by id, as far as they were asked for. */
@@ -43,22 +47,21 @@ class Known<T extends { readonly id: string; readonly code: string }> {
     return [...this.#rows.values()]
   }
 
-  /** Reads those of a wish that are not known yet. */
-  async read(wish: Wish, list: (wanted: readonly string[] | 'all') => Promise<readonly T[]>): Promise<void> {
-    if (this.#isWhole || wish === undefined) return
-    const wanted = wish === 'all' ? 'all' : this.#fresh(wish)
-    if (wanted.length === 0) return
-    for (const row of await list(wanted)) {
+  /** Those of a wish that are not known yet. */
+  unread(wish: Wish): Wanted {
+    if (this.#isWhole || wish === undefined) return []
+    if (wish === 'all') return 'all'
+    return [...new Set(wish)].flatMap((id) => (typeof id === 'string' && !this.#asked.has(id) ? [id] : []))
+  }
+
+  take(wanted: Wanted, rows: readonly T[]): void {
+    for (const row of rows) {
       this.#rows.set(row.id, row)
       this.#byCode.set(row.code, row)
       this.#asked.add(row.id)
     }
     if (wanted === 'all') this.#isWhole = true
     else for (const id of wanted) this.#asked.add(id)
-  }
-
-  #fresh(ids: Iterable<string | null | undefined>): readonly string[] {
-    return [...new Set(ids)].flatMap((id) => (typeof id === 'string' && !this.#asked.has(id) ? [id] : []))
   }
 }
 
@@ -71,21 +74,17 @@ export interface ToName {
 }
 
 export async function lookAt(db: Db, cellarId: string, toName: ToName = {}): Promise<Look> {
-  const [cellar, staff, quarantined] = await Promise.all([
-    findCellar(db, cellarId),
-    listPeople(db, cellarId),
-    listQuarantined(db, cellarId),
-  ])
+  const house = await findHouse(db, cellarId)
   const vessels = new Known<VesselNamed>()
   const lots = new Known<LotNamed>()
-  const people = new Map(staff.map((p) => [p.id, p.name]))
+  const people = new Map(house?.people.map((p) => [p.id, p.name]))
   const look: Look = {
     cellarId,
-    zone: cellar?.zone ?? 'UTC',
+    zone: house?.zone ?? 'UTC',
     vessels,
     lots,
     person: (id) => people.get(id) ?? id,
-    quarantined: new Map(quarantined.map((q) => [q.lotId, q])),
+    quarantined: new Map(house?.quarantined.map((q) => [q.lotId, q])),
     vessel: (id) => vessels.get(id)?.code ?? id,
     lot: (id) => lots.get(id)?.code ?? id,
   }
@@ -93,12 +92,12 @@ export async function lookAt(db: Db, cellarId: string, toName: ToName = {}): Pro
   return look
 }
 
-/** Reads what an answer is about to name. */
+/** Reads what an answer is about to name: one question, or none where all of it is known. */
 export async function readNames(db: Db, look: Look, { vessels, lots }: ToName): Promise<void> {
-  await Promise.all([
-    look.vessels.read(vessels, (wanted) => listVesselNames(db, look.cellarId, wanted)),
-    look.lots.read(lots, (wanted) => listLotNames(db, look.cellarId, wanted)),
-  ])
+  const wanted = { vessels: look.vessels.unread(vessels), lots: look.lots.unread(lots) }
+  const found = await listNames(db, look.cellarId, wanted)
+  look.vessels.take(wanted.vessels, found.vessels)
+  look.lots.take(wanted.lots, found.lots)
 }
 
 /** Why the ledger says no, with the names it takes. */

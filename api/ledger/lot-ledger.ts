@@ -1,22 +1,22 @@
 /** Where a lot is, what it came from and what came of it. */
 import { listAllAdditions } from '../../db/queries/dosed.ts'
 import { listChildren } from '../../db/queries/ledger-sums.ts'
-import { levelsAt, listLevels } from '../../db/queries/levels.ts'
+import { levelsAt, listHeld } from '../../db/queries/levels.ts'
 import { listMovements } from '../../db/queries/movements.ts'
 import type { Db } from '../../db/types.ts'
 import { lotNode } from '../cellar/ledger/flow.ts'
 import type { LotLedgerWire } from '../ledger-wire.ts'
-import { Temporal } from '../time.ts'
+import { isoOf, type Temporal } from '../time.ts'
 import {
   type Followed,
   followAt,
-  holdings,
+  holdingToWire,
   lotsBehind,
-  lotsOn,
   MOST_MOVEMENTS,
   madeOf,
   quarantineToWire,
-  readingsOf,
+  readingsToWire,
+  readingsUntil,
   receiptsFor,
 } from './answers.ts'
 import { type Look, lotRef, readNames } from './look.ts'
@@ -31,10 +31,14 @@ export async function lotLedger(db: Db, look: Look, lotId: string, at: Temporal.
   const rows = await listMovements(db, cellarId, { lotId, toAt, newestFirst: true, limit: MOST_MOVEMENTS + 1 })
   const shown = rows.slice(0, MOST_MOVEMENTS)
   const behind = [...new Set([lotId, ...lotsBehind(f)])]
-  const readings = await readingsOf(db, look, behind, at)
+  const readings = await readingsUntil(db, look, behind, at)
   const additions = await listAllAdditions(db, cellarId, { lotIds: behind, toAt })
   await readNames(db, look, {
-    vessels: [...levels.map((l) => l.vesselId), ...additions.map((a) => a.vesselId)],
+    vessels: [
+      ...levels.map((l) => l.vesselId),
+      ...additions.map((a) => a.vesselId),
+      ...readings.map((r) => r.vesselId),
+    ],
     lots: [...behind, ...f.closure.inflows.map((i) => i.fromLotId)],
   })
   const lot = look.lots.get(lotId)
@@ -49,13 +53,13 @@ export async function lotLedger(db: Db, look: Look, lotId: string, at: Temporal.
       look,
       f,
       await receiptsFor(db, cellarId, f.back.sourcesMl.keys()),
-      readings.own.filter((r) => r.lotId === lotId),
+      readings.filter((r) => r.lotId === lotId),
     )),
     quarantine: quarantineToWire(look, look.quarantined.get(lotId)),
     parents: parentsOf(look, f, lotId),
     children: await childrenOf(db, look, lotId, toAt),
-    oak: await oakOf(db, look, f, toAt),
-    readings: readings.told(f),
+    oak: await oakOf(db, look, f, at),
+    readings: readingsToWire(look, readings, f),
     additions: additions
       .filter((a) => a.reversesId === null)
       .map((a) => additionToWire(look, a))
@@ -79,7 +83,7 @@ function parentsOf(look: Look, f: Followed, lotId: string): LotLedgerWire['paren
       lot: lotRef(look, id),
       share: f.volumeMl > 0 ? x.ml / f.volumeMl : 0,
       volumeL: roundL(x.ml),
-      at: Temporal.Instant.fromEpochMilliseconds(x.atMs).toString(),
+      at: isoOf(x.atMs),
     }))
 }
 
@@ -107,7 +111,7 @@ const isWood = (look: Look, id: string): boolean => {
 }
 
 /** Wood the wine has lain in, as this lot or as one it came from. */
-async function oakOf(db: Db, look: Look, f: Followed, toAt: Temporal.Instant): Promise<LotLedgerWire['oak']> {
+async function oakOf(db: Db, look: Look, f: Followed, at: Temporal.Instant): Promise<LotLedgerWire['oak']> {
   const wood = new Map<string, Set<string>>()
   await readNames(db, look, {
     vessels: [
@@ -120,25 +124,12 @@ async function oakOf(db: Db, look: Look, f: Followed, toAt: Temporal.Instant): P
   for (const i of f.closure.inflows)
     for (const [id, lotId] of [[i.toVesselId, i.toLotId]] as const)
       if (isWood(look, id) && f.back.throughMl.has(lotNode(lotId))) wood.set(id, (wood.get(id) ?? new Set()).add(lotId))
-  const pages = await listLevels(db, look.cellarId, { vesselIds: [...wood.keys()], toAt, turns: true })
-  await readNames(db, look, { lots: lotsOn(pages) })
-  return [...wood].flatMap(([id, lots]) =>
-    holdings(
-      look,
-      id,
-      pages.filter((l) => l.vesselId === id),
-    )
-      .filter((h) => lots.has(h.lot.id))
-      .map((h) => {
-        const fills = look.vessels.get(id)?.fills ?? undefined
-        return {
-          vessel: h.vessel,
-          ...(fills === undefined ? {} : { fills }),
-          fromAt: h.fromAt,
-          ...(h.toAt === undefined ? {} : { toAt: h.toAt }),
-          mostL: h.mostL,
-          viaLot: h.lot,
-        }
-      }),
-  )
+  const held = await listHeld(db, look.cellarId, [...wood.keys()], at)
+  const own = held.filter((h) => wood.get(h.vesselId)?.has(h.lotId))
+  await readNames(db, look, { lots: own.map((h) => h.lotId) })
+  return own.map((h) => {
+    const { lot: viaLot, ...told } = holdingToWire(look, h.vesselId, h)
+    const fills = look.vessels.get(h.vesselId)?.fills ?? undefined
+    return { ...told, ...(fills === undefined ? {} : { fills }), viaLot }
+  })
 }

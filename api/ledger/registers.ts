@@ -6,7 +6,7 @@ import { levelsAt, stockMlAt } from '../../db/queries/levels.ts'
 import type { Db } from '../../db/types.ts'
 import type { RegisterName } from '../ledger-bodies.ts'
 import type { RegisterWire } from '../ledger-wire.ts'
-import { Temporal, wallTimeAt } from '../time.ts'
+import { isoOf, Temporal, wallTimeAt } from '../time.ts'
 import { followAt, receiptsFor } from './answers.ts'
 import { followed } from './closure.ts'
 import { type Look, readNames } from './look.ts'
@@ -292,7 +292,7 @@ const TABLES: Readonly<Record<RegisterName, Make>> = {
           name: look.lots.get(l.afterLotId ?? '')?.name ?? '',
           volumeL: inL(l.afterMl),
           capacityL: look.vessels.get(l.vesselId)?.volumeL ?? 0,
-          sinceAt: Temporal.Instant.fromEpochMilliseconds(l.sinceMs).toString(),
+          sinceAt: isoOf(l.sinceMs),
         }),
       )
       .sort((a, b) => (String(a.vessel) < String(b.vessel) ? -1 : 1))

@@ -1,11 +1,12 @@
 /** Rows of the ledger as they travel. */
 import type { AdditionRow } from '../../db/queries/dosed.ts'
-import { listLevelsOf } from '../../db/queries/levels.ts'
-import { listMovements, type MovementRow, type ReceiptRow } from '../../db/queries/movements.ts'
+import { type Ends, listEnds } from '../../db/queries/levels.ts'
+import type { MovementRow, ReceiptRow } from '../../db/queries/movements.ts'
 import type { Db } from '../../db/types.ts'
 import { KMBS_SO2_SHARE } from '../cellar/addition.ts'
 import { type ATTRIBUTES, CLAIM_SHARES, mayStillBlendL } from '../cellar/ledger/composition.ts'
 import type { Level } from '../cellar/ledger/page.ts'
+import { toleranceShare } from '../cellar/ledger/tolerance.ts'
 import type {
   AddedWire,
   AdditionToldWire,
@@ -16,9 +17,8 @@ import type {
   MovementWire,
   SourceWire,
 } from '../ledger-wire.ts'
-import { Temporal } from '../time.ts'
+import { isoOf } from '../time.ts'
 import { type Look, lotRef, readNames, vesselRef } from './look.ts'
-import { toleranceOf } from './tick.ts'
 
 /** Millilitres as litres: a whole number divided by 1,000 is the nearest there is. */
 export const inL = (ml: number): number => ml / 1000
@@ -29,48 +29,37 @@ export const roundL = (ml: number): number => Math.round(ml * 10) / 10_000
 const LATE_MS = 24 * 3_600_000
 
 export async function movementsToWire(db: Db, look: Look, rows: readonly MovementRow[]): Promise<MovementWire[]> {
-  const ids = rows.map((r) => r.id)
   await readNames(db, look, {
     vessels: rows.flatMap((r) => [r.fromVesselId, r.toVesselId]),
     lots: rows.flatMap((r) => [r.fromLotId, r.toLotId]),
   })
-  const levels = new Map(
-    (await listLevelsOf(db, look.cellarId, rows.flatMap(placesOf))).map((l) => [`${l.movementId} ${l.vesselId}`, l]),
-  )
-  const backs = new Map((await listMovements(db, look.cellarId, { reversing: ids })).map((r) => [r.reversesId, r.id]))
-  return rows.map((r) => movementToWire(look, r, levels, backs.get(r.id)))
+  const ends = await listEnds(db, look.cellarId, rows)
+  return rows.map((r) => movementToWire(look, r, ends.get(r.id)))
 }
 
-const placesOf = (r: MovementRow) =>
-  [r.fromVesselId, r.toVesselId].flatMap((vesselId) =>
-    vesselId === null ? [] : [{ vesselId, atMs: r.at.epochMilliseconds, entry: r.entry }],
-  )
-
-function movementToWire(
-  look: Look,
-  r: MovementRow,
-  levels: ReadonlyMap<string, Level>,
-  reversedById: string | undefined,
-): MovementWire {
-  const end = (kind: MovementRow['fromKind'], vesselId: string | null, lotId: string | null): MovementEndWire => {
-    const level = vesselId === null ? undefined : levels.get(`${r.id} ${vesselId}`)
-    return {
-      kind,
-      ...(vesselId === null ? {} : { vessel: vesselRef(look, vesselId) }),
-      ...(lotId === null ? {} : { lot: lotRef(look, lotId) }),
-      ...(level ? { beforeL: inL(level.beforeMl), afterL: inL(level.afterMl) } : {}),
-    }
-  }
+function movementToWire(look: Look, r: MovementRow, ends: Ends | undefined): MovementWire {
+  const end = (
+    kind: MovementRow['fromKind'],
+    [vesselId, lotId]: readonly [string | null, string | null],
+    [beforeMl, afterMl]: readonly [number | null | undefined, number | null | undefined],
+  ): MovementEndWire => ({
+    kind,
+    ...(vesselId === null ? {} : { vessel: vesselRef(look, vesselId) }),
+    ...(lotId === null ? {} : { lot: lotRef(look, lotId) }),
+    ...(typeof beforeMl === 'number' && typeof afterMl === 'number'
+      ? { beforeL: inL(beforeMl), afterL: inL(afterMl) }
+      : {}),
+  })
   const kind = r.toVesselId === null ? undefined : look.vessels.get(r.toVesselId)?.kind
-  const share = toleranceOf(kind === 'barrel' || kind === 'puncheon')
+  const share = toleranceShare([kind])
   return {
     id: r.id,
     entry: r.entry,
-    at: r.at.toString(),
-    writtenAt: r.writtenAt.toString(),
+    at: isoOf(r.at.epochMilliseconds),
+    writtenAt: isoOf(r.writtenAt.epochMilliseconds),
     late: r.writtenAt.epochMilliseconds - r.at.epochMilliseconds > LATE_MS,
-    from: end(r.fromKind, r.fromVesselId, r.fromLotId),
-    to: end(r.toKind, r.toVesselId, r.toLotId),
+    from: end(r.fromKind, [r.fromVesselId, r.fromLotId], [ends?.fromBeforeMl, ends?.fromAfterMl]),
+    to: end(r.toKind, [r.toVesselId, r.toLotId], [ends?.toBeforeMl, ends?.toAfterMl]),
     volumeL: inL(r.volumeMl),
     ...(r.plannedMl === null
       ? {}
@@ -86,7 +75,7 @@ function movementToWire(
     opId: r.opId,
     ...(r.receiptId === null ? {} : { receiptId: r.receiptId }),
     ...(r.reversesId === null ? {} : { reversesId: r.reversesId }),
-    ...(reversedById === undefined ? {} : { reversedById }),
+    ...(ends?.reversedById ? { reversedById: ends.reversedById } : {}),
     ...(r.reason === null ? {} : { reason: r.reason }),
   }
 }
@@ -100,7 +89,7 @@ export function contentToWire(look: Look, vesselId: string, level: Level | undef
     state: isFull ? 'full' : v?.state === 'full' ? 'dirty' : (v?.state ?? 'clean'),
     lot: lotId === undefined ? null : lotRef(look, lotId),
     volumeL: isFull ? inL(level.afterMl) : 0,
-    ...(isFull ? { sinceAt: Temporal.Instant.fromEpochMilliseconds(level.sinceMs).toString() } : {}),
+    ...(isFull ? { sinceAt: isoOf(level.sinceMs) } : {}),
     quarantined: lotId !== undefined && look.quarantined.has(lotId),
   }
 }

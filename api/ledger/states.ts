@@ -1,4 +1,5 @@
 /** States of vessels and fills of barrels follow the wine and the work that was done; an undo takes them along. */
+import { listVesselsOf } from '../../db/queries/ledger-sums.ts'
 import { listWorkDone, type WorkDone } from '../../db/queries/ledger-work.ts'
 import { levelsAt, listTurns } from '../../db/queries/levels.ts'
 import { findTask } from '../../db/queries/tasks.ts'
@@ -86,7 +87,8 @@ export async function followWork(
   if (!task || WASHES[task.step] === undefined) return
   const named = [...(tick.vessels ?? []), ...task.rest.toVessels, ...task.rest.fromVessels]
   if (named.length > 0 || !OF_EMPTIED.has(task.step)) return followVessels(db, cellarId, [...new Set(named)])
-  const wood = (await listVessels(db, cellarId)).filter((v) => WOOD.has(v.kind)).map((v) => v.id)
+  const ofLot = task.lotId === null ? [] : await listVesselsOf(db, cellarId, [task.lotId])
+  const wood = (await listVessels(db, cellarId, ofLot)).filter((v) => WOOD.has(v.kind)).map((v) => v.id)
   const last = await levelsAt(db, cellarId, END, { vesselIds: wood })
   const left = wood.filter((id) => last.get(id)?.afterMl === 0 && last.get(id)?.beforeLotId === task.lotId)
   return followVessels(db, cellarId, left)

@@ -1,6 +1,7 @@
 /** A finished task writes its movement; taking the tick back takes the movement back. */
 import { listContents, saveContents } from '../../db/queries/contents.ts'
 import { listAllAdditions } from '../../db/queries/dosed.ts'
+import { listVesselsOf } from '../../db/queries/ledger-sums.ts'
 import { levelsAt } from '../../db/queries/levels.ts'
 import { listMovements, lockLedger, type MovementRow } from '../../db/queries/movements.ts'
 import { UNDO_OP } from '../../db/queries/records.ts'
@@ -9,9 +10,10 @@ import { listVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import type { Outside } from '../cellar/ledger/movement.ts'
 import { millilitres } from '../cellar/ledger/movement.ts'
+import { toleranceShare } from '../cellar/ledger/tolerance.ts'
 import type { Addition, Lot, TaskFact } from '../protocol/facts.ts'
 import { Temporal } from '../time.ts'
-import { type Booked, booked, causeOf, EMPTYING, spread, TOPPING } from './booking.ts'
+import { type Book, type Booked, booked, causeOf, EMPTYING, spread, TOPPING } from './booking.ts'
 import { END_MS } from './closure.ts'
 import { doseOf } from './dosing.ts'
 import { type Draft, reversalOf } from './draft.ts'
@@ -85,25 +87,17 @@ export async function bookTick(
   if (!done.ok) throw await refusedIn(db, await lookAt(db, cellarId), done.why)
   return {
     rows: done.value.rows,
-    warnings: [...made.warnings, ...outsideTolerance(done.value.rows, await barrels(db, cellarId))],
+    warnings: [...made.warnings, ...(await outsideTolerance(db, cellarId, done.value.rows))],
   }
 }
 
-const barrels = async (db: Db, cellarId: string): Promise<ReadonlySet<string>> =>
-  new Set(
-    (await listVessels(db, cellarId)).filter((v) => v.kind === 'barrel' || v.kind === 'puncheon').map((v) => v.id),
-  )
-
-/** Book and dip may differ by 1 % in tanks and 3 % in barrels. Common practice. */
-export const TOLERANCE = { tank: 0.01, barrel: 0.03 } as const
-
-export const toleranceOf = (isBarrel: boolean): number => (isBarrel ? TOLERANCE.barrel : TOLERANCE.tank)
-
-function outsideTolerance(rows: readonly MovementRow[], wood: ReadonlySet<string>): string[] {
+async function outsideTolerance(db: Db, cellarId: string, rows: readonly MovementRow[]): Promise<string[]> {
   const planned = rows.filter((r) => r.plannedMl !== null)
+  if (planned.length === 0) return []
+  const targets = await listVessels(db, cellarId, [...new Set(planned.flatMap((r) => r.toVesselId ?? []))])
   const plannedMl = planned.reduce((sum, r) => sum + (r.plannedMl ?? 0), 0)
   const movedMl = planned.reduce((sum, r) => sum + r.volumeMl, 0)
-  const share = toleranceOf(planned.every((r) => r.toVesselId !== null && wood.has(r.toVesselId)))
+  const share = toleranceShare(targets.map((v) => v.kind))
   if (plannedMl === 0 || Math.abs(movedMl - plannedMl) <= plannedMl * share) return []
   return [
     `${litres(movedMl)} measured against ${litres(plannedMl)} planned: more than ${share * 100} % apart. The plan goes on from what was measured.`,
@@ -114,10 +108,10 @@ function outsideTolerance(rows: readonly MovementRow[], wood: ReadonlySet<string
 async function wholeOf(db: Db, cellarId: string, t: TickMove): Promise<Booked> {
   const totalMl = millilitres(t.volumeL ?? 0)
   const lossMl = millilitres(t.lossL ?? 0)
-  const book = await bookAt(db, cellarId, t.at)
-  const vessels = await listVessels(db, cellarId)
-  const own = vessels.filter((v) => book.holds(v.id).lotId === t.lot.id).map((v) => v.id)
   const to = t.vessels.length > 0 ? t.vessels : t.plannedTo
+  const book = await bookAt(db, cellarId, t.at, { vesselIds: [...t.plannedFrom, ...to], lotId: t.lot.id })
+  const vessels = await listVessels(db, cellarId, to)
+  const { own } = book
   const isFruit = causeOf(t.step) === 'press'
   const known = t.plannedFrom.filter((id) => own.includes(id) && !to.includes(id))
   const from = isFruit
@@ -160,12 +154,7 @@ async function wholeOf(db: Db, cellarId: string, t: TickMove): Promise<Booked> {
 }
 
 /** Measured where it lies: what the book has more is lost, what it has less was gained. */
-function inPlace(
-  t: TickMove,
-  totalMl: number,
-  own: readonly string[],
-  book: Awaited<ReturnType<typeof bookAt>>,
-): Booked {
+function inPlace(t: TickMove, totalMl: number, own: readonly string[], book: Book): Booked {
   const [only] = own
   if (only === undefined || own.length > 1 || totalMl <= 0) return { drafts: [], warnings: [] }
   const differenceMl = totalMl - book.holds(only).ml
@@ -184,7 +173,8 @@ function inPlace(
 async function partsOf(db: Db, cellarId: string, t: TickMove): Promise<Booked> {
   const drafts: Draft[] = []
   const warnings: string[] = []
-  let book = await bookAt(db, cellarId, t.at)
+  const vesselIds = t.parts.flatMap((p) => [p.from ?? [], p.to ?? []].flat())
+  let book: Book = await bookAt(db, cellarId, t.at, { vesselIds, lotId: t.lot.id })
   const totalL = t.parts.reduce((sum, p) => sum + p.volumeL, 0)
   for (const p of t.parts) {
     if (p.out !== undefined) {
@@ -231,7 +221,7 @@ async function partsOf(db: Db, cellarId: string, t: TickMove): Promise<Booked> {
 }
 
 /** The book once these are in it. */
-function after(book: Awaited<ReturnType<typeof bookAt>>, drafts: readonly Draft[]): typeof book {
+function after(book: Book, drafts: readonly Draft[]): Book {
   return {
     holds: (id) =>
       drafts.reduce((held, d) => {
@@ -330,7 +320,8 @@ async function dosedVessels(
   additions: readonly { readonly vesselId?: string | null | undefined; readonly lotId: string }[],
   at: Temporal.Instant,
 ): Promise<readonly string[]> {
-  const levels = await levelsAt(db, cellarId, at)
+  const lotIds = additions.flatMap((a) => (a.vesselId ? [] : [a.lotId]))
+  const levels = await levelsAt(db, cellarId, at, { vesselIds: await listVesselsOf(db, cellarId, lotIds) })
   const ids = new Set(
     additions.flatMap((a) =>
       a.vesselId

@@ -1,6 +1,7 @@
 /** Moves told with a task or read from records: booked against the ledger as it stands. */
+import { listVesselsOf } from '../../db/queries/ledger-sums.ts'
 import { levelsAt } from '../../db/queries/levels.ts'
-import { addMovements, addReceipts, lastEntry, listReceipts } from '../../db/queries/movements.ts'
+import { addMovements, addReceipts, hasReceipt, lastEntry } from '../../db/queries/movements.ts'
 import type { Db } from '../../db/types.ts'
 import { millilitres } from '../cellar/ledger/movement.ts'
 import { newId } from '../ids.ts'
@@ -10,13 +11,37 @@ import { type Book, booked, EMPTYING, type Holds } from './booking.ts'
 import { type Draft, rowOf } from './draft.ts'
 import { rebuildLedger } from './rebuild.ts'
 
-/** The ledger as it stood after everything of a moment. */
-export async function bookAt(db: Db, cellarId: string, at: Temporal.Instant): Promise<Book> {
-  const levels = await levelsAt(db, cellarId, at)
-  const received = new Set((await listReceipts(db, cellarId)).map((r) => r.lotId))
+export interface BookOfLot extends Book {
+  /** Vessels that hold it, in order of id. */
+  readonly own: readonly string[]
+}
+
+/**
+ * The ledger as it stood after everything of a moment, as far as it is asked about: some vessels, and all that ever
+ * held a lot. What a tick costs hangs on what it touches, not on the cellar.
+ */
+export async function bookAt(
+  db: Db,
+  cellarId: string,
+  at: Temporal.Instant,
+  about: { readonly vesselIds: readonly string[]; readonly lotId?: string },
+): Promise<BookOfLot> {
+  const { lotId } = about
+  const ofLot = lotId === undefined ? [] : await listVesselsOf(db, cellarId, [lotId])
+  const read = new Set([...about.vesselIds, ...ofLot])
+  const levels = await levelsAt(db, cellarId, at, { vesselIds: [...read] })
+  const received = lotId !== undefined && (await hasReceipt(db, cellarId, lotId))
+  const holds = (id: string) => {
+    if (!read.has(id)) throw new Error(`${id} is asked about before it was read`)
+    return holdsOf(levels.get(id)?.afterMl ?? 0, levels.get(id)?.afterLotId)
+  }
   return {
-    holds: (id) => holdsOf(levels.get(id)?.afterMl ?? 0, levels.get(id)?.afterLotId),
-    hasReceived: (lotId) => received.has(lotId),
+    holds,
+    hasReceived: (id) => {
+      if (id !== lotId) throw new Error(`${id} is asked about before it was read`)
+      return received
+    },
+    own: lotId === undefined ? [] : ofLot.filter((id) => holds(id).lotId === lotId),
   }
 }
 

@@ -8,7 +8,7 @@ import { flowForward, type Marked, type Outflow } from '../cellar/ledger/forward
 import { shareThrough } from '../cellar/ledger/mixing.ts'
 import type { Level } from '../cellar/ledger/page.ts'
 import type { TraceEdgeWire, TraceNodeWire, TraceWire } from '../ledger-wire.ts'
-import { Temporal } from '../time.ts'
+import { isoOf, Temporal } from '../time.ts'
 import { followAt, receiptsFor } from './answers.ts'
 import { atMoment, closureOf } from './closure.ts'
 import { type Look, lotRef, readNames } from './look.ts'
@@ -28,8 +28,6 @@ interface Way {
   readonly fromVesselId?: string | undefined
   readonly toVesselId?: string | undefined
 }
-
-const moment = (ms: number) => Temporal.Instant.fromEpochMilliseconds(ms).toString()
 
 export async function traceBack(db: Db, look: Look, of: Of, at: Temporal.Instant): Promise<TraceWire> {
   const all = await levelsAt(db, look.cellarId, at, 'vesselId' in of ? { vesselIds: [of.vesselId] } : {})
@@ -239,8 +237,8 @@ function edgesOf(look: Look, ways: readonly Way[], totalMl: number): TraceEdgeWi
         volumeL: roundL(volumeMl),
         movedL: inL([...new Map(list.map((w) => [w.movementId, w.movedMl])).values()].reduce((a, b) => a + b, 0)),
         share: totalMl > 0 ? volumeMl / totalMl : 0,
-        firstAt: moment(Math.min(...times)),
-        lastAt: moment(Math.max(...times)),
+        firstAt: isoOf(Math.min(...times)),
+        lastAt: isoOf(Math.max(...times)),
         movements: new Set(list.map((w) => w.movementId)).size,
         causes: [...new Set(list.map((w) => w.cause))],
         vessels: [...pairs.values()].slice(0, 100),

@@ -60,16 +60,6 @@ export async function saveContents(
   for (const some of chunked(rows)) await db.insert(content).values(some.map((r) => ({ cellarId, ...r })))
 }
 
-/** Lots kept apart now. */
-export async function listQuarantined(db: Db, cellarId: string): Promise<QuarantineRow[]> {
-  const rows = await db
-    .select()
-    .from(quarantine)
-    .where(and(eq(quarantine.cellarId, cellarId), isNull(quarantine.liftedAt)))
-    .orderBy(asc(quarantine.since), asc(quarantine.id))
-  return rows.map(without)
-}
-
 export async function addQuarantine(db: Db, cellarId: string, row: QuarantineRow): Promise<void> {
   await db.insert(quarantine).values({ cellarId, ...row })
 }

@@ -1,9 +1,9 @@
-import { and, asc, eq, gte, inArray, isNull, lte, type SQL, sql } from 'drizzle-orm'
+import { and, eq, type SQL, sql } from 'drizzle-orm'
 import { no, ok, type Result } from '../../api/result.ts'
-import { Temporal } from '../../api/time.ts'
+import { isoOf, Temporal } from '../../api/time.ts'
 import { addition } from '../schema.ts'
 import type { Db } from '../types.ts'
-import { ask } from './levels.ts'
+import { ask, ms } from './ask.ts'
 import { appendEntries } from './record.ts'
 
 export type AdditionRow = Omit<typeof addition.$inferSelect, 'cellarId'>
@@ -34,22 +34,36 @@ export async function listCounting(
   } = {},
 ): Promise<AdditionRow[]> {
   if (wish.lotIds?.length === 0) return []
-  const rows = await db
-    .select()
-    .from(addition)
-    .where(
-      and(
-        eq(addition.cellarId, cellarId),
-        isNull(addition.reversesId),
-        wish.lotIds && inArray(addition.lotId, [...wish.lotIds]),
-        wish.fromAt && gte(addition.addedAt, wish.fromAt),
-        wish.untilAt && lte(addition.addedAt, wish.untilAt),
-        counts as SQL,
-      ),
-    )
-    .orderBy(asc(addition.addedAt), asc(addition.id))
-  return rows.map(({ cellarId: _, ...r }) => r)
+  const rows = await ask<AdditionRaw>(
+    db,
+    sql`select ${additionColumns} from addition
+        where addition.cellar_id = ${cellarId} and addition.reverses_id is null ${ofLots(wish.lotIds)}
+          ${wish.fromAt ? sql`and addition.added_at >= ${wish.fromAt.toString()}::timestamptz` : sql``}
+          ${wish.untilAt ? sql`and addition.added_at <= ${wish.untilAt.toString()}::timestamptz` : sql``}
+          and (${counts})
+        order by addition.added_at, addition.id`,
+  )
+  return rows.map(fromRaw)
 }
+
+type AdditionRaw = Omit<AdditionRow, 'addedAt' | 'writtenAt'> & { readonly addedAt: number; readonly writtenAt: number }
+
+const additionColumns = sql`addition.id, addition.lot_id as "lotId", addition.vessel_id as "vesselId", addition.product,
+  addition.amount, addition.unit, addition.batch_no as "batchNo", addition.treated_l as "treatedL",
+  ${ms(sql`addition.added_at`)} as "addedAt", ${ms(sql`addition.written_at`)} as "writtenAt",
+  addition.person_id as "personId", addition.task_key as "taskKey", addition.reverses_id as "reversesId",
+  addition.reason`
+
+const fromRaw = <T extends AdditionRaw>(r: T) => ({
+  ...r,
+  addedAt: Temporal.Instant.fromEpochMilliseconds(r.addedAt),
+  writtenAt: Temporal.Instant.fromEpochMilliseconds(r.writtenAt),
+})
+
+const ofLots = (lotIds: readonly string[] | undefined): SQL =>
+  lotIds
+    ? sql`and addition.lot_id = any(array(select jsonb_array_elements_text(${JSON.stringify(lotIds)}::jsonb)))`
+    : sql``
 
 /** Every addition told in [fromAt, toAt), those taken back and those that do so among them. */
 export async function listAllAdditions(
@@ -62,19 +76,15 @@ export async function listAllAdditions(
   } = {},
 ): Promise<(AdditionRow & { readonly stands: boolean })[]> {
   if (wish.lotIds?.length === 0) return []
-  const rows = await db
-    .select({ row: addition, stands: sql<boolean>`${addition.reversesId} is null and ${counts}` })
-    .from(addition)
-    .where(
-      and(
-        eq(addition.cellarId, cellarId),
-        wish.lotIds && inArray(addition.lotId, [...wish.lotIds]),
-        wish.fromAt && gte(addition.addedAt, wish.fromAt),
-        wish.toAt && sql`${addition.addedAt} < ${wish.toAt.toString()}::timestamptz`,
-      ),
-    )
-    .orderBy(asc(addition.addedAt), asc(addition.id))
-  return rows.map(({ row: { cellarId: _, ...r }, stands }) => ({ ...r, stands }))
+  const rows = await ask<AdditionRaw & { readonly stands: boolean }>(
+    db,
+    sql`select ${additionColumns}, addition.reverses_id is null and (${counts}) as stands from addition
+        where addition.cellar_id = ${cellarId} ${ofLots(wish.lotIds)}
+          ${wish.fromAt ? sql`and addition.added_at >= ${wish.fromAt.toString()}::timestamptz` : sql``}
+          ${wish.toAt ? sql`and addition.added_at < ${wish.toAt.toString()}::timestamptz` : sql``}
+        order by addition.added_at, addition.id`,
+  )
+  return rows.map(fromRaw)
 }
 
 /** Takes an addition back by an entry of its own, and writes what truly went in at its moment. */
@@ -156,9 +166,7 @@ export async function listLevelsThen(
   moments: readonly { readonly vesselId: string; readonly atMs: number }[],
 ): Promise<LevelThen[]> {
   if (moments.length === 0) return []
-  const wanted = JSON.stringify(
-    moments.map((m) => ({ v: m.vesselId, t: Temporal.Instant.fromEpochMilliseconds(m.atMs).toString() })),
-  )
+  const wanted = JSON.stringify(moments.map((m) => ({ v: m.vesselId, t: isoOf(m.atMs) })))
   const rows = await ask<{
     v: string
     at_ms: number
@@ -168,7 +176,7 @@ export async function listLevelsThen(
     before_lot: string | null
   }>(
     db,
-    sql`select w.v, (extract(epoch from w.t) * 1000)::float8 as at_ms, a.after_ml::float8 as after_ml,
+    sql`select w.v, ${ms(sql`w.t`)} as at_ms, a.after_ml::float8 as after_ml,
                a.after_lot_id as after_lot, b.after_ml::float8 as before_ml, b.after_lot_id as before_lot
         from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz)
         left join lateral (select l.after_ml, l.after_lot_id from level l where l.cellar_id = ${cellarId}

@@ -3,9 +3,9 @@ import { sql } from 'drizzle-orm'
 import type { Inflow } from '../../api/cellar/ledger/flow.ts'
 import type { Outflow } from '../../api/cellar/ledger/forward.ts'
 import type { Outside } from '../../api/cellar/ledger/movement.ts'
-import { Temporal } from '../../api/time.ts'
+import { isoOf } from '../../api/time.ts'
 import type { Db } from '../types.ts'
-import { ask } from './levels.ts'
+import { ask, ms } from './ask.ts'
 
 /** A place in the order of the ledger: everything up to and with it counts. */
 export interface Position {
@@ -44,7 +44,7 @@ export async function listInflows(db: Db, cellarId: string, places: readonly Pos
   const wanted = JSON.stringify(
     places.map((p) => ({
       v: p.vesselId,
-      t: Temporal.Instant.fromEpochMilliseconds(p.atMs).toString(),
+      t: isoOf(p.atMs),
       e: p.entry,
     })),
   )
@@ -61,10 +61,10 @@ export async function listInflows(db: Db, cellarId: string, places: readonly Pos
             order by l.at desc, l.entry desc limit 1) s
           order by w.v, s.since_at, s.since_entry, s.at desc, s.entry desc
         )
-        select m.id, (extract(epoch from m.at) * 1000)::float8 as at_ms, m.entry::float8 as entry,
+        select m.id, ${ms(sql`m.at`)} as at_ms, m.entry::float8 as entry,
                m.volume_ml::float8 as volume_ml, m.to_vessel_id, m.to_lot_id, m.from_kind, m.from_vessel_id,
                m.from_lot_id, m.receipt_id, m.cause, l.before_ml::float8 as before_ml, l.after_ml::float8 as after_ml,
-               l.before_lot_id, (extract(epoch from l.since_at) * 1000)::float8 as since_ms,
+               l.before_lot_id, ${ms(sql`l.since_at`)} as since_ms,
                l.since_entry::float8 as since_entry
         from fill f cross join lateral (
           select l.* from level l where l.cellar_id = ${cellarId} and l.vessel_id = f.v
@@ -100,12 +100,10 @@ export async function listReached(
   from: readonly { readonly vesselId: string; readonly atMs: number }[],
 ): Promise<readonly { readonly vesselId: string; readonly atMs: number }[]> {
   if (from.length === 0) return []
-  const wanted = JSON.stringify(
-    from.map((f) => ({ v: f.vesselId, t: Temporal.Instant.fromEpochMilliseconds(f.atMs).toString() })),
-  )
+  const wanted = JSON.stringify(from.map((f) => ({ v: f.vesselId, t: isoOf(f.atMs) })))
   const rows = await ask<{ vessel_id: string; at_ms: number }>(
     db,
-    sql`select m.to_vessel_id as vessel_id, (extract(epoch from min(m.at)) * 1000)::float8 as at_ms
+    sql`select m.to_vessel_id as vessel_id, ${ms(sql`min(m.at)`)} as at_ms
         from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz) cross join lateral (
           select l.movement_id from level l where l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at >= w.t
             and l.after_ml < l.before_ml offset 0) l cross join lateral (
@@ -123,12 +121,10 @@ export async function listOutflows(
   from: readonly { readonly vesselId: string; readonly atMs: number }[],
 ): Promise<Outflow[]> {
   if (from.length === 0) return []
-  const wanted = JSON.stringify(
-    from.map((f) => ({ v: f.vesselId, t: Temporal.Instant.fromEpochMilliseconds(f.atMs).toString() })),
-  )
+  const wanted = JSON.stringify(from.map((f) => ({ v: f.vesselId, t: isoOf(f.atMs) })))
   const rows = await ask<OutflowRaw>(
     db,
-    sql`select m.id, (extract(epoch from m.at) * 1000)::float8 as at_ms, m.entry::float8 as entry,
+    sql`select m.id, ${ms(sql`m.at`)} as at_ms, m.entry::float8 as entry,
                m.volume_ml::float8 as volume_ml, l.vessel_id, l.before_ml::float8 as before_ml, l.before_lot_id,
                l.after_lot_id, m.from_vessel_id, m.to_vessel_id, m.to_lot_id, m.to_kind, m.cause
         from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz) cross join lateral (

@@ -1,7 +1,7 @@
 import { sql } from 'drizzle-orm'
 import type { Temporal } from '../../api/time.ts'
 import type { Db } from '../types.ts'
-import { ask } from './levels.ts'
+import { ask } from './ask.ts'
 
 /** One end of a movement, as a register tells it: thousands a month, so as plain words and numbers. */
 export interface BookEnd {

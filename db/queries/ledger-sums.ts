@@ -1,7 +1,7 @@
 import { sql } from 'drizzle-orm'
 import { Temporal } from '../../api/time.ts'
 import type { Db } from '../types.ts'
-import { ask } from './levels.ts'
+import { ask, ms } from './ask.ts'
 
 /** Movements that neither were taken back nor take one back. */
 const stands = sql`m.reverses_id is null and not exists (
@@ -17,7 +17,7 @@ export async function listChildren(
   const rows = await ask<{ lot_id: string; ml: number; at_ms: number }>(
     db,
     sql`select m.to_lot_id as lot_id, sum(m.volume_ml)::float8 as ml,
-               (extract(epoch from min(m.at)) * 1000)::float8 as at_ms
+               ${ms(sql`min(m.at)`)} as at_ms
         from movement m
         where m.cellar_id = ${cellarId} and m.from_lot_id = ${lotId} and m.at < ${toAt.toString()}::timestamptz
           and m.to_lot_id <> m.from_lot_id and ${stands}
@@ -38,7 +38,7 @@ export async function listFirstSeen(
 ): Promise<readonly { readonly vesselId: string; readonly atMs: number }[]> {
   const rows = await ask<{ vessel_id: string; at_ms: number }>(
     db,
-    sql`select s.vessel_id, (extract(epoch from min(s.at)) * 1000)::float8 as at_ms from (
+    sql`select s.vessel_id, ${ms(sql`min(s.at)`)} as at_ms from (
           select m.to_vessel_id as vessel_id, m.at from movement m
           where m.cellar_id = ${cellarId} and m.to_lot_id = ${lotId}
           union all
@@ -46,6 +46,21 @@ export async function listFirstSeen(
         where s.vessel_id is not null group by s.vessel_id order by s.vessel_id`,
   )
   return rows.map((r) => ({ vesselId: r.vessel_id, atMs: r.at_ms }))
+}
+
+/** Vessels that wine of these lots was ever moved in or out of, in order of id. */
+export async function listVesselsOf(db: Db, cellarId: string, lotIds: readonly string[]): Promise<string[]> {
+  if (lotIds.length === 0) return []
+  const among = sql`any(array(select jsonb_array_elements_text(${JSON.stringify(lotIds)}::jsonb)))`
+  const rows = await ask<{ id: string }>(
+    db,
+    sql`select m.to_vessel_id as id from movement m
+        where m.cellar_id = ${cellarId} and m.to_lot_id = ${among} and m.to_vessel_id is not null
+        union select m.from_vessel_id from movement m
+        where m.cellar_id = ${cellarId} and m.from_lot_id = ${among} and m.from_vessel_id is not null
+        order by 1`,
+  )
+  return rows.map((r) => r.id)
 }
 
 /** What came in and went out of the cellar in [fromAt, toAt), by kind and cause; taking back counts the other way. */

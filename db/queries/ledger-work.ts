@@ -1,7 +1,7 @@
 import { sql } from 'drizzle-orm'
 import { Temporal } from '../../api/time.ts'
 import type { Db } from '../types.ts'
-import { ask } from './levels.ts'
+import { ask, ms } from './ask.ts'
 
 /** A task that was done and stands. */
 export interface WorkDone {
@@ -32,7 +32,7 @@ export async function listWorkDone(
   const since = fromAt ? sql`and f.at >= ${fromAt.toString()}::timestamptz` : sql``
   const rows = await ask<WorkRaw>(
     db,
-    sql`select (extract(epoch from f.at) * 1000)::float8 as at_ms, t.step, t.lot_id, f.vessels as told,
+    sql`select ${ms(sql`f.at`)} as at_ms, t.step, t.lot_id, f.vessels as told,
                (t.rest->'toVessels') || (t.rest->'fromVessels') as planned
         from task_fact f join task t on t.cellar_id = f.cellar_id and t.key = f.task_key
         where f.cellar_id = ${cellarId} and f.kind = 'done' ${since}

@@ -1,8 +1,9 @@
-import { and, eq, gte, inArray, type SQL, sql } from 'drizzle-orm'
+import { and, eq, gte, inArray, sql } from 'drizzle-orm'
 import type { Level } from '../../api/cellar/ledger/page.ts'
 import { Temporal } from '../../api/time.ts'
 import { level } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { ask, momentOf, ms } from './ask.ts'
 import { chunked } from './movements.ts'
 
 const rowOf = (l: Level) => ({
@@ -47,8 +48,6 @@ export async function listLevels(
     readonly vesselIds?: readonly string[]
     readonly fromAt?: Temporal.Instant
     readonly toAt?: Temporal.Instant
-    /** Only what came in or became another lot, and where it ran empty: who held what, without every draw. */
-    readonly turns?: boolean
   } = {},
 ): Promise<Level[]> {
   if (wish.vesselIds?.length === 0) return []
@@ -61,7 +60,6 @@ export async function listLevels(
         where l.cellar_id = ${cellarId} ${among ?? sql``}
           ${wish.fromAt ? sql`and l.at >= ${wish.fromAt.toString()}::timestamptz` : sql``}
           ${wish.toAt ? sql`and l.at < ${wish.toAt.toString()}::timestamptz` : sql``}
-          ${wish.turns ? sql`and (l.after_ml >= l.before_ml or l.after_ml = 0)` : sql``}
         order by l.vessel_id, l.at, l.entry`,
   )
   return rows.map(fromRaw)
@@ -88,44 +86,93 @@ export async function listLevelsOf(
   made: readonly { readonly vesselId: string; readonly atMs: number; readonly entry: number }[],
 ): Promise<Level[]> {
   if (made.length === 0) return []
-  const wanted = JSON.stringify(made.map((m) => ({ v: m.vesselId, t: new Date(m.atMs).toISOString(), e: m.entry })))
+  const wanted = JSON.stringify(made.map((m) => ({ v: m.vesselId, t: m.atMs, e: m.entry })))
   const rows = await ask<LevelRaw>(
     db,
     sql`select ${levelColumns}
-        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz, e bigint)
-        join level l on l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at = w.t and l.entry = w.e
+        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t float8, e bigint)
+        join level l on l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at = ${momentOf(sql`w.t`)} and l.entry = w.e
         order by l.vessel_id, l.at, l.entry`,
   )
   return rows.map(fromRaw)
 }
 
-/**
- * The newest levels of a vessel up to a moment, in order of time, and how many there are.
- *
- * @param since the level it begins with (of one filling); absent: all the vessel's years
- */
-export async function listNewest(
+/** Wine of one lot in a vessel, from when it came or got the name to when it went or got another. */
+export interface Held {
+  readonly lotId: string
+  readonly fromMs: number
+  readonly toMs: number | null
+  readonly mostMl: number
+}
+
+/** The lots that vessels held up to a moment, one after the other. Only what came in or ran empty is looked at. */
+export async function listHeld(
   db: Db,
   cellarId: string,
-  vesselId: string,
+  vesselIds: readonly string[],
   untilAt: Temporal.Instant,
-  most: number,
-  since?: Pick<Level, 'sinceMs' | 'sinceEntry'>,
-): Promise<{ readonly levels: readonly Level[]; readonly count: number }> {
-  const from = since
-    ? sql`and (l.at, l.entry) >= (${Temporal.Instant.fromEpochMilliseconds(since.sinceMs).toString()}::timestamptz,
-          ${since.sinceEntry}::bigint)`
-    : sql``
-  const among = sql`from level l where l.cellar_id = ${cellarId} and l.vessel_id = ${vesselId} ${from}
-    and l.at <= ${untilAt.toString()}::timestamptz`
-  const rows = await ask<LevelRaw>(
+): Promise<(Held & { readonly vesselId: string })[]> {
+  if (vesselIds.length === 0) return []
+  return ask<Held & { vesselId: string }>(
     db,
-    sql`select ${levelColumns} ${among} order by l.at desc, l.entry desc limit ${most}`,
+    sql`with turn as (
+          select l.vessel_id, l.at, l.entry, l.after_ml, l.after_lot_id,
+                 lag(l.after_lot_id) over (partition by l.vessel_id order by l.at, l.entry)
+                   is distinct from l.after_lot_id as is_new
+          from level l
+          where l.cellar_id = ${cellarId} and l.at <= ${untilAt.toString()}::timestamptz
+            and l.vessel_id = any(array(select jsonb_array_elements_text(${JSON.stringify(vesselIds)}::jsonb)))
+            and (l.after_ml >= l.before_ml or l.after_ml = 0)
+        ), told as (
+          select t.*, count(*) filter (where t.is_new) over (partition by t.vessel_id order by t.at, t.entry) as n
+          from turn t
+        ), one as (
+          select t.vessel_id, t.n, min(t.after_lot_id) as lot_id, min(t.at) as from_at, max(t.after_ml) as most_ml
+          from told t group by t.vessel_id, t.n
+        ), ended as (
+          select o.*, lead(o.from_at) over (partition by o.vessel_id order by o.n) as to_at from one o
+        )
+        select vessel_id as "vesselId", lot_id as "lotId", ${ms(sql`from_at`)} as "fromMs", ${ms(sql`to_at`)} as "toMs",
+               most_ml as "mostMl"
+        from ended where lot_id is not null order by vessel_id, n`,
   )
-  const levels = rows.map(fromRaw).reverse()
-  if (levels.length < most) return { levels, count: levels.length }
-  const [all] = await ask<{ n: number }>(db, sql`select count(*)::float8 as n ${among}`)
-  return { levels, count: all?.n ?? levels.length }
+}
+
+/** What a movement did to the vessels at its ends, and what took it back. */
+export interface Ends {
+  readonly fromBeforeMl: number | null
+  readonly fromAfterMl: number | null
+  readonly toBeforeMl: number | null
+  readonly toAfterMl: number | null
+  readonly reversedById: string | null
+}
+
+/** Ends of movements by their id. */
+export async function listEnds(
+  db: Db,
+  cellarId: string,
+  moved: readonly {
+    readonly id: string
+    readonly at: Temporal.Instant
+    readonly entry: number
+    readonly fromVesselId: string | null
+    readonly toVesselId: string | null
+  }[],
+): Promise<ReadonlyMap<string, Ends>> {
+  if (moved.length === 0) return new Map()
+  const wanted = JSON.stringify(
+    moved.map((m) => ({ i: m.id, t: m.at.epochMilliseconds, e: m.entry, f: m.fromVesselId, v: m.toVesselId })),
+  )
+  const rows = await ask<Ends & { id: string }>(
+    db,
+    sql`select w.i as id, f.before_ml as "fromBeforeMl", f.after_ml as "fromAfterMl", t.before_ml as "toBeforeMl",
+               t.after_ml as "toAfterMl", b.id as "reversedById"
+        from jsonb_to_recordset(${wanted}::jsonb) as w(i text, t float8, e bigint, f text, v text)
+        left join level f on f.cellar_id = ${cellarId} and f.vessel_id = w.f and f.at = ${momentOf(sql`w.t`)} and f.entry = w.e
+        left join level t on t.cellar_id = ${cellarId} and t.vessel_id = w.v and t.at = ${momentOf(sql`w.t`)} and t.entry = w.e
+        left join movement b on b.cellar_id = ${cellarId} and b.reverses_id = w.i`,
+  )
+  return new Map(rows.map((r) => [r.id, r]))
 }
 
 /** Litres in all vessels at a moment, millilitres. */
@@ -141,12 +188,6 @@ export async function stockMlAt(db: Db, cellarId: string, at: Temporal.Instant):
   return all?.ml ?? 0
 }
 
-/** Raw rows, the same from both drivers. */
-export async function ask<T extends object>(db: Db, query: SQL): Promise<T[]> {
-  const answer: unknown = await db.execute(query)
-  return (Array.isArray(answer) ? [...answer] : (answer as { rows: T[] }).rows) as T[]
-}
-
 interface LevelRaw {
   vessel_id: string
   movement_id: string
@@ -160,9 +201,9 @@ interface LevelRaw {
   since_entry: number
 }
 
-const levelColumns = sql`l.vessel_id, l.movement_id, (extract(epoch from l.at) * 1000)::float8 as at_ms,
+const levelColumns = sql`l.vessel_id, l.movement_id, ${ms(sql`l.at`)} as at_ms,
   l.entry::float8 as entry, l.before_ml::float8 as before_ml, l.after_ml::float8 as after_ml, l.before_lot_id,
-  l.after_lot_id, (extract(epoch from l.since_at) * 1000)::float8 as since_ms, l.since_entry::float8 as since_entry`
+  l.after_lot_id, ${ms(sql`l.since_at`)} as since_ms, l.since_entry::float8 as since_entry`
 
 const fromRaw = (r: LevelRaw): Level => ({
   vesselId: r.vessel_id,

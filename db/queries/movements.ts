@@ -1,9 +1,10 @@
 import { and, asc, desc, eq, gte, isNull, lt, lte, max, or, type SQL, sql } from 'drizzle-orm'
 import type { AnyPgColumn } from 'drizzle-orm/pg-core'
 import type { Movement, Place, Receipt } from '../../api/cellar/ledger/movement.ts'
-import type { Temporal } from '../../api/time.ts'
+import { isoOf, Temporal } from '../../api/time.ts'
 import { movement, receipt } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { ask, ms } from './ask.ts'
 import { appendEntries } from './record.ts'
 
 export type MovementRow = Omit<typeof movement.$inferSelect, 'cellarId'>
@@ -61,12 +62,20 @@ export async function addReceipts(db: Db, cellarId: string, rows: readonly Recei
 
 export async function listReceipts(db: Db, cellarId: string, ids?: readonly string[]): Promise<ReceiptRow[]> {
   if (ids?.length === 0) return []
-  const rows = await db
-    .select()
-    .from(receipt)
-    .where(and(eq(receipt.cellarId, cellarId), ids && among(receipt.id, ids)))
-    .orderBy(asc(receipt.id))
-  return rows.map(({ cellarId: _, ...r }) => r)
+  return ask<ReceiptRow>(
+    db,
+    sql`select id, kind, lot_id as "lotId", variety, vintage, block, origin from receipt
+        where ${and(eq(receipt.cellarId, cellarId), ids && among(receipt.id, ids))} order by id`,
+  )
+}
+
+/** Whether anything of a lot ever came through the door. */
+export async function hasReceipt(db: Db, cellarId: string, lotId: string): Promise<boolean> {
+  const rows = await ask<{ id: string }>(
+    db,
+    sql`select id from receipt where cellar_id = ${cellarId} and lot_id = ${lotId} limit 1`,
+  )
+  return rows.length > 0
 }
 
 /** One parameter however many there are: the wire protocol takes 65,535 of them. */
@@ -94,13 +103,65 @@ export interface MovementWish {
 export async function listMovements(db: Db, cellarId: string, wish: MovementWish = {}): Promise<MovementRow[]> {
   if (wish.ids?.length === 0 || wish.reversing?.length === 0) return []
   const order = wish.newestFirst ? desc : asc
-  const query = db
-    .select()
-    .from(movement)
-    .where(and(eq(movement.cellarId, cellarId), ...wished(wish)))
-    .orderBy(order(movement.at), order(movement.entry))
-  const rows = wish.limit === undefined ? await query : await query.limit(wish.limit)
-  return rows.map(({ cellarId: _, ...r }) => r)
+  const rows = await ask<MovementRaw>(
+    db,
+    sql`select ${movementColumns} from movement
+        where ${and(eq(movement.cellarId, cellarId), ...wished(wish))}
+        order by ${order(movement.at)}, ${order(movement.entry)}
+        ${wish.limit === undefined ? sql`` : sql`limit ${wish.limit}`}`,
+  )
+  return rows.map(movementFromRaw)
+}
+
+/** A row as `ask` hands it over. */
+export type MovementRaw = Omit<MovementRow, 'at' | 'writtenAt'> & { readonly at: number; readonly writtenAt: number }
+
+/** Of `movement` under its own name. */
+export const movementColumns = sql`movement.id, movement.entry, ${ms(sql`movement.at`)} as at,
+  ${ms(sql`movement.written_at`)} as "writtenAt", movement.from_kind as "fromKind",
+  movement.from_vessel_id as "fromVesselId", movement.from_lot_id as "fromLotId", movement.to_kind as "toKind",
+  movement.to_vessel_id as "toVesselId", movement.to_lot_id as "toLotId", movement.volume_ml as "volumeMl",
+  movement.planned_ml as "plannedMl", movement.measured_before_ml as "measuredBeforeMl",
+  movement.measured_after_ml as "measuredAfterMl", movement.cause, movement.people,
+  movement.receipt_id as "receiptId", movement.task_key as "taskKey", movement.op_id as "opId",
+  movement.reverses_id as "reversesId", movement.reason`
+
+export const movementFromRaw = (r: MovementRaw): MovementRow => ({
+  ...r,
+  at: Temporal.Instant.fromEpochMilliseconds(r.at),
+  writtenAt: Temporal.Instant.fromEpochMilliseconds(r.writtenAt),
+})
+
+/**
+ * The newest movements of a vessel up to a moment, newest first, and how many there are.
+ *
+ * @param since the first of one filling; absent: all the vessel's years
+ */
+export async function listNewestOf(
+  db: Db,
+  cellarId: string,
+  vesselId: string,
+  untilAt: Temporal.Instant,
+  most: number,
+  since?: { readonly sinceMs: number; readonly sinceEntry: number },
+): Promise<{ readonly rows: readonly MovementRow[]; readonly count: number }> {
+  const from = since
+    ? sql`and (l.at, l.entry) >= (${isoOf(since.sinceMs)}::timestamptz,
+          ${since.sinceEntry}::bigint)`
+    : sql``
+  const among = sql`from level l where l.cellar_id = ${cellarId} and l.vessel_id = ${vesselId} ${from}
+    and l.at <= ${untilAt.toString()}::timestamptz`
+  const rows = await ask<MovementRaw>(
+    db,
+    sql`select ${movementColumns} from (
+          select l.movement_id, l.at, l.entry ${among} order by l.at desc, l.entry desc limit ${most}) l
+        cross join lateral (
+          select * from movement m where m.cellar_id = ${cellarId} and m.id = l.movement_id offset 0) movement
+        order by l.at desc, l.entry desc`,
+  )
+  if (rows.length < most) return { rows: rows.map(movementFromRaw), count: rows.length }
+  const [all] = await ask<{ n: number }>(db, sql`select count(*) as n ${among}`)
+  return { rows: rows.map(movementFromRaw), count: all?.n ?? rows.length }
 }
 
 /** The next movements that stand (neither taken back nor taking one back), in order of time. */
@@ -110,22 +171,44 @@ export async function listStanding(
   after: Pick<MovementRow, 'at' | 'entry'> | undefined,
   limit: number,
 ): Promise<MovementRow[]> {
-  const rows = await db
-    .select()
-    .from(movement)
-    .where(
-      and(
-        eq(movement.cellarId, cellarId),
-        after &&
-          sql`(${movement.at}, ${movement.entry}) > (${after.at.toString()}::timestamptz, ${after.entry}::bigint)`,
-        isNull(movement.reversesId),
-        sql`not exists (select 1 from movement back where back.cellar_id = ${movement.cellarId}
-          and back.reverses_id = ${movement.id})`,
-      ),
-    )
-    .orderBy(asc(movement.at), asc(movement.entry))
-    .limit(limit)
-  return rows.map(({ cellarId: _, ...r }) => r)
+  const rows = await ask<MovementRaw>(
+    db,
+    sql`select ${movementColumns} from movement
+        where movement.cellar_id = ${cellarId} and movement.reverses_id is null
+          ${after ? sql`and (movement.at, movement.entry) > (${after.at.toString()}::timestamptz, ${after.entry}::bigint)` : sql``}
+          and not exists (select 1 from movement back where back.cellar_id = ${cellarId}
+            and back.reverses_id = movement.id)
+        order by movement.at, movement.entry limit ${limit}`,
+  )
+  return rows.map(movementFromRaw)
+}
+
+/** A dip told with a movement that stands, beside what the page has there. Millilitres. */
+export interface Dipped {
+  readonly movementId: string
+  readonly vesselId: string
+  readonly measuredMl: number
+  readonly bookMl: number
+}
+
+/** Dips that are off the book by more than a share of it: before the movement in its source, after it in its target. */
+export async function listDipped(db: Db, cellarId: string, offShare: number): Promise<Dipped[]> {
+  return ask<Dipped>(
+    db,
+    sql`select d.id as "movementId", d.vessel_id as "vesselId", d.measured_ml as "measuredMl", d.book_ml as "bookMl"
+        from (
+          select m.at, m.entry, m.id, l.vessel_id, m.measured_before_ml as measured_ml, l.before_ml as book_ml
+          from movement m join level l on l.cellar_id = m.cellar_id and l.vessel_id = m.from_vessel_id
+            and l.at = m.at and l.entry = m.entry
+          where m.cellar_id = ${cellarId} and m.measured_before_ml is not null
+          union all
+          select m.at, m.entry, m.id, l.vessel_id, m.measured_after_ml, l.after_ml
+          from movement m join level l on l.cellar_id = m.cellar_id and l.vessel_id = m.to_vessel_id
+            and l.at = m.at and l.entry = m.entry
+          where m.cellar_id = ${cellarId} and m.measured_after_ml is not null) d
+        where abs(d.measured_ml - d.book_ml) > ${offShare}::float8 * d.book_ml
+        order by d.at, d.entry, d.vessel_id`,
+  )
 }
 
 /** How many movements there are, and the first of those that neither a task nor a cause tells of. */

@@ -35,7 +35,7 @@ it.each([1, 2])(
         const late = chance.whole(1, 100) <= 20 ? chance.whole(1, 60) : 0
         const at = MORNING.add({ minutes: 10 * i - 10 * late })
         const writtenAt = MORNING.add({ minutes: 10 * i })
-        const book = await bookAt(db, id, at)
+        const book = await bookAt(db, id, at, { vesselIds: TANKS })
         const [from, to] = [chance.pick(TANKS), chance.pick(TANKS)]
         const lotId = chance.pick(LOTS)
         const lot = facts.lots.find((l) => l.id === lotId)!
