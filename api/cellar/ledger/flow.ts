@@ -109,6 +109,10 @@ export function flowBack(inflows: readonly Inflow[], dosed: readonly Dosed[], as
     }
     if (e.fromOutside === 'gain' && e.toBeforeMl > 0) {
       there.thenMl *= e.toBeforeMl / e.toAfterMl
+      // Written down under another lot's name, it makes all of the vessel that lot.
+      if (e.toBeforeLotId !== undefined && e.toBeforeLotId !== e.toLotId) {
+        passed(e, lotNode(e.toBeforeLotId), to, there.ml)
+      }
       return
     }
     const share = e.volumeMl / e.toAfterMl

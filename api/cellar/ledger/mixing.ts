@@ -46,11 +46,10 @@ export function shareThrough(inflows: readonly Inflow[], lotId: string): Readonl
   const held = new Map<string, number>()
   for (const e of inOrder(inflows)) {
     const was = e.toBeforeLotId === lotId ? 1 : (held.get(e.toVesselId) ?? 0)
-    if (e.fromVesselId === e.toVesselId) {
+    if (e.fromVesselId === e.toVesselId || (e.fromOutside === 'gain' && e.toBeforeMl > 0)) {
       held.set(e.toVesselId, e.toLotId === lotId ? 1 : was)
       continue
     }
-    if (e.fromOutside === 'gain' && e.toBeforeMl > 0) continue
     const from = e.fromVesselId === undefined ? 0 : (held.get(e.fromVesselId) ?? 0)
     const comes = e.fromLotId === lotId ? 1 : from
     const mixed = (was * e.toBeforeMl + comes * e.volumeMl) / e.toAfterMl

@@ -126,8 +126,7 @@ describe('for any history of 300 movements with late entries and corrections', (
   it('what once was a lot is never more than following back counts, which counts wine twice that was it twice', () => {
     fc.assert(
       fc.property(anyHistory(300), ({ movements }) => {
-        // A gauge makes no wine another lot's; in these histories it might.
-        const list = possible(movements.filter((m) => outsideOf(m.from) !== 'gain'))
+        const list = possible(movements)
         const inflows = inflowsOf(list, pagesOf(list))
         const through = shareThrough(inflows, 'L4')
         for (const [vesselId, c] of replay(list).state.contents) {
@@ -205,6 +204,20 @@ describe('worked by hand', () => {
     expect(back.throughMl.get('lot:B')).toBe(200_000)
     expect(back.throughMl.get('lot:A')).toBe(200_000)
     expect(back.throughMl.get('lot:C')).toBe(300_000)
+  })
+
+  it('a gauged gain under another name makes all of the vessel that lot, and brings no other wine', () => {
+    // 100 L of A; the gauge finds 2 L more and calls it B: 102 L of B, every litre of them once A.
+    const list = [
+      move(outside('fruit'), inVessel('T01'), 100, 'A', fruit('ra')),
+      move(outside('gain'), inVessel('T01'), 2, 'B', { cause: 'gauge' }),
+    ]
+    const inflows = inflowsOf(list, pagesOf(list))
+    const back = flowBack(inflows, [], [{ vesselId: 'T01', lotId: 'B', volumeMl: 102_000 }])
+    expect([...back.sourcesMl]).toEqual([['ra', 102_000]])
+    expect(back.throughMl.get('lot:A')).toBe(102_000)
+    expect(shareThrough(inflows, 'A').get('T01')).toBe(1)
+    expect(shareThrough(inflows, 'B').get('T01')).toBe(1)
   })
 
   it('a dose is diluted by a blend and unchanged by a draw', () => {
