@@ -3,17 +3,19 @@
 import type { LedgerFaultJson } from '../../db/json.ts'
 import { type ContentRow, listContents, saveLedgerCheck } from '../../db/queries/contents.ts'
 import { countLevels, listLevelsOf } from '../../db/queries/levels.ts'
-import { countMovements } from '../../db/queries/movements.ts'
+import { countMovements, type Dipped, listDipped } from '../../db/queries/movements.ts'
 import { listVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import type { Level } from '../cellar/ledger/page.ts'
 import type { LedgerState } from '../cellar/ledger/replay.ts'
+import { toleranceShare } from '../cellar/ledger/tolerance.ts'
 import type { Temporal } from '../time.ts'
 import { entryOf } from './rebuild.ts'
 import { litres } from './refused.ts'
 import { type Stretch, walkLedger } from './walk.ts'
 
-const MOST_FAULTS = 200
+/** Faults listed of one kind: a thousand of one must not hide the one of another. */
+const MOST_OF_KIND = 40
 
 export interface Checked {
   readonly at: Temporal.Instant
@@ -31,7 +33,7 @@ export async function checkLedger(db: Db, cellarId: string, now: () => Temporal.
     accessMode: 'read only',
   })
   const tookMs = Math.max(0, now().epochMilliseconds - at.epochMilliseconds)
-  const checked = { at, ok: faults.length === 0, movements, tookMs, faults: faults.slice(0, MOST_FAULTS) }
+  const checked = { at, ok: faults.length === 0, movements, tookMs, faults }
   await saveLedgerCheck(db, cellarId, checked)
   return checked
 }
@@ -43,8 +45,8 @@ async function judged(db: Db, cellarId: string) {
     const v = vessels.get(id)
     return v && Math.round(v.volumeL * 1000)
   }
-  const { count, causeless } = await countMovements(db, cellarId, MOST_FAULTS)
-  const faults: LedgerFaultJson[] = []
+  const { count, causeless } = await countMovements(db, cellarId, MOST_OF_KIND + 1)
+  const found = collected()
   /** Levels that each vessel should have. */
   const due = new Map<string, number>()
   const otherwise = new Set<string>()
@@ -52,29 +54,68 @@ async function judged(db: Db, cellarId: string) {
   const state = await walkLedger(db, cellarId, limitMl, async (s) => {
     inMl += s.inMl
     outMl += s.outMl
-    faults.push(...s.faults.map((f) => entryFault(f, code)), ...additionFaults(s.additions))
-    faults.splice(MOST_FAULTS)
+    found.add(s.faults.map((f) => entryFault(f, code)))
+    found.add(additionFaults(s.additions))
     for (const l of s.levels) due.set(l.vesselId, (due.get(l.vesselId) ?? 0) + 1)
     for (const id of await unlike(db, cellarId, s.levels)) otherwise.add(id)
   })
   for (const [id, n] of await countLevels(db, cellarId)) if (due.get(id) !== n) otherwise.add(id)
-  const found: LedgerFaultJson[] = [
-    ...faults,
-    ...causeless.map((movementId) => ({
+  found.add(
+    causeless.map((movementId) => ({
       rule: 'cause' as const,
       words: 'A movement has neither task nor cause.',
       movementId,
     })),
-    ...balanceFaults(state, inMl, outMl),
-    ...storedFaults(await listContents(db, cellarId), state, code),
-    ...[...otherwise].map((vesselId) => ({
+  )
+  found.add(balanceFaults(state, inMl, outMl))
+  found.add(storedFaults(await listContents(db, cellarId), state, code))
+  found.add(
+    [...otherwise].map((vesselId) => ({
       rule: 'levels' as const,
       words: `The page of ${code(vesselId)} is not what its movements say.`,
       vesselId,
     })),
-  ]
-  return { movements: count, faults: found }
+  )
+  const dipped = await listDipped(db, cellarId, toleranceShare([]))
+  found.add(dipFaults(dipped, (id) => vessels.get(id)?.kind, code))
+  return { movements: count, faults: found.listed() }
 }
+
+/** Keeps so many faults of each kind, and says of how many more it knows. */
+function collected() {
+  const listed: LedgerFaultJson[] = []
+  const counts = new Map<LedgerFaultJson['rule'], number>()
+  return {
+    add: (faults: readonly LedgerFaultJson[]) => {
+      for (const fault of faults) {
+        const n = (counts.get(fault.rule) ?? 0) + 1
+        counts.set(fault.rule, n)
+        if (n <= MOST_OF_KIND) listed.push(fault)
+      }
+    },
+    listed: (): LedgerFaultJson[] => [
+      ...listed,
+      ...[...counts].flatMap(([rule, n]) =>
+        n > MOST_OF_KIND ? [{ rule, words: `More of this kind than the ${MOST_OF_KIND} listed.` }] : [],
+      ),
+    ],
+  }
+}
+
+/** A dip further off the book than measuring explains, where nobody wrote the difference down. */
+const dipFaults = (
+  dipped: readonly Dipped[],
+  kind: (vesselId: string) => string | undefined,
+  code: (vesselId: string) => string,
+): LedgerFaultJson[] =>
+  dipped
+    .filter((d) => Math.abs(d.measuredMl - d.bookMl) > toleranceShare([kind(d.vesselId)]) * d.bookMl)
+    .map((d) => ({
+      rule: 'dip',
+      words: `${code(d.vesselId)} was dipped at ${litres(d.measuredMl)} where the book has ${litres(d.bookMl)}.`,
+      movementId: d.movementId,
+      vesselId: d.vesselId,
+    }))
 
 function entryFault(f: Stretch['faults'][number], code: (id: string) => string): LedgerFaultJson {
   const { vesselId } = f

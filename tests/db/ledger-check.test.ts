@@ -80,6 +80,14 @@ it.each<readonly [what: string, change: SQL, rules: readonly string[]]>([
   ['another lot than the vessel held', movement(9, sql`'vessel', 'T02', 'L02', 'loss', null, null, 1000`), ['entry']],
   ['wine bought without a receipt', movement(9, sql`'bought', null, null, 'vessel', 'T03', 'L01', 1000`), ['entry']],
   [
+    // Of 1,000 L 1 % are 10 L: 989.9 L are further off. Of 300 L they are 3 L: 302 L are not.
+    'a dip off the book by more than 1 %',
+    sql.raw(`do $$ begin perform set_config('session_replication_role', 'replica', true);
+      update movement set measured_before_ml = 989900, measured_after_ml = 302000 where cellar_id = '${id}' and id = 'm2';
+      end $$`),
+    ['dip'],
+  ],
+  [
     'neither task nor cause',
     movement(9, sql`'gain', null, null, 'vessel', 'T02', 'L01', 1000`, ' '),
     [
@@ -141,4 +149,19 @@ it('litres that do not close and shares that are not 1 are faults', () => {
   expect(balanceFaults(state, 1_500, 500).map((f) => f.rule)).toEqual(['shares'])
   // One more came than is told of.
   expect(balanceFaults(state, 1_501, 500).map((f) => f.rule)).toEqual(['balance', 'shares'])
+})
+
+it('a thousand faults of one kind do not hide one of another', async () => {
+  await withDb(async (db) => {
+    await small(db)
+    await db.execute(sql`insert into addition
+      select cellar_id, 'x' || n, lot_id, vessel_id, ' ', 0, unit, batch_no, treated_l, added_at, written_at, person_id
+      from addition, generate_series(1, 1000) n where ${here} and id = 'a1'`)
+    await db.execute(sql`update content set volume_ml = volume_ml + 1 where ${here} and vessel_id = 'T02'`)
+    const { faults } = await checkLedger(db, id, () => MORNING)
+    expect(faults.filter((f) => f.rule === 'stored-state')).toHaveLength(1)
+    const additions = faults.filter((f) => f.rule === 'addition')
+    expect(additions).toHaveLength(41)
+    expect(additions.at(-1)?.words).toContain('More of this kind')
+  })
 })
