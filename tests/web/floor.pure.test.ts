@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { STEPS } from '../../api/protocol/steps.ts'
 import type { TaskWire } from '../../api/wire.ts'
 import { isSample, samplesWaiting, untilOf } from '../../web/floor/lab-queue.ts'
-import { isFarFromPlan, isTopping, litresBody, MOVES, movesLitres } from '../../web/floor/litres.ts'
+import { isTopping, litresBody, MOVES, movesLitres, offPlan } from '../../web/floor/litres.ts'
 import { sheetBody, timeOf } from '../../web/floor/sheet-row.ts'
 import { digitsOf, inWalkingOrder, isVessel, tasksOf, vesselOfTag, whoseOf } from '../../web/floor/walk.ts'
 import { createFormat } from '../../web/format.ts'
@@ -181,10 +181,15 @@ describe('litres at the end of a move', () => {
     expect(movesLitres(task({ step: 'clean-tank', toVessels: ['T05'] }))).toBe(false)
   })
 
-  it('want a word beyond 1 % of the plan, 3 % where many barrels are filled', () => {
-    expect(isFarFromPlan(2970, 3000, 1)).toBe(false)
-    expect(isFarFromPlan(2969, 3000, 1)).toBe(true)
-    expect(isFarFromPlan(2920, 3000, 12)).toBe(false)
+  // 1 % of 3,000 L is 30 L; 3 % of it, where all goes into wood, 90 L.
+  it('want a word beyond 1 % of the plan, beyond 3 % where all of it goes into wood', () => {
+    expect(offPlan(2970, 3000, ['tank'])).toEqual({ toleranceL: 30 })
+    expect(offPlan(2969, 3000, ['tank'])).toEqual({ toleranceL: 30, underL: 31 })
+    expect(offPlan(3031, 3000, ['tank', 'barrel'])).toEqual({ toleranceL: 30, overL: 31 })
+    expect(offPlan(2910, 3000, ['barrel', 'puncheon'])).toEqual({ toleranceL: 90 })
+    expect(offPlan(2909, 3000, ['barrel', 'keg'])).toEqual({ toleranceL: 90, underL: 91 })
+    expect(offPlan(3031, 3000, [undefined]).overL).toBe(31)
+    expect(offPlan(0, 3000, ['tank'])).toEqual({ toleranceL: 30 })
   })
 })
 

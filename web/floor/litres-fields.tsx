@@ -1,9 +1,10 @@
-import { For, Show } from 'solid-js'
+import { For, Show, untrack } from 'solid-js'
 import type { TaskWire } from '../../api/wire.ts'
 import { numberOf, TextField } from '../parts/field.tsx'
+import { useVessels } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { say } from '../words/words.ts'
-import { isFarFromPlan, isTopping, OWN_FIELDS } from './litres.ts'
+import { isTopping, OWN_FIELDS, offPlan } from './litres.ts'
 
 /** What arrived, measured, beside what was planned; for topping also where it came from. */
 export function LitresFields(props: {
@@ -20,11 +21,17 @@ export function LitresFields(props: {
       ? props.task.toVessels
       : ['']
   const sumL = () => Object.values(props.arrivedL).reduce<number>((sum, volumeL) => sum + (volumeL ?? 0), 0)
-  const isFar = () =>
-    !isTopping(props.task) &&
-    props.task.volumeL !== undefined &&
-    sumL() > 0 &&
-    isFarFromPlan(sumL(), props.task.volumeL, props.task.toVessels.length)
+  const vessels = useVessels()
+  const off = () =>
+    isTopping(props.task) || !props.task.volumeL
+      ? undefined
+      : offPlan(
+          sumL(),
+          props.task.volumeL,
+          props.task.toVessels.map((code) => vessels.data?.vessels.find((v) => v.code === code)?.kind),
+        )
+  const shown = (volumeL: number | undefined) =>
+    volumeL === undefined ? '' : Number(format().volumeShown(volumeL).toFixed(1))
   return (
     <>
       <div class="row top">
@@ -43,31 +50,32 @@ export function LitresFields(props: {
                 inputmode="decimal"
                 autocomplete="off"
                 data-litres={code}
-                value={
-                  props.arrivedL[code] === undefined
-                    ? ''
-                    : Number(
-                        format()
-                          .volumeShown(props.arrivedL[code] ?? 0)
-                          .toFixed(1),
-                      )
-                }
-                onChange={(event) => {
-                  const shown = numberOf(event.currentTarget.value)
-                  props.onArrived(code, shown === undefined ? undefined : format().volumeL(shown))
+                // As it was when the field came: what is being typed must not be written over.
+                value={untrack(() => shown(props.arrivedL[code]))}
+                onInput={(event) => {
+                  const typed = numberOf(event.currentTarget.value)
+                  props.onArrived(code, typed === undefined ? undefined : format().volumeL(typed))
                 }}
               />
             </label>
           )}
         </For>
       </div>
-      <Show when={!isTopping(props.task) && props.task.volumeL}>
-        {(planned) => <p class="hint">{say('plannedLitres', { volume: format().volume(planned()) })}</p>}
-      </Show>
-      <Show when={isFar()}>
-        <p class="late-text" role="status">
-          {say('farFromPlan')}
-        </p>
+      <Show when={off()}>
+        {(off) => (
+          <>
+            <p class="hint">
+              {say('plannedLitres', {
+                volume: format().volume(props.task.volumeL ?? 0),
+                tolerance: format().volume(off().toleranceL),
+              })}
+            </p>
+            <p class="late-text" role="status">
+              <Show when={off().overL}>{(overL) => say('overPlan', { volume: format().volume(overL()) })}</Show>
+              <Show when={off().underL}>{(underL) => say('underPlan', { volume: format().volume(underL()) })}</Show>
+            </p>
+          </>
+        )}
       </Show>
     </>
   )

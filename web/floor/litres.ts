@@ -1,4 +1,5 @@
 /** Litres of a finished move: what was asked for, how far from the plan it is, and the entry it becomes. */
+import { toleranceShare } from '../../api/cellar/ledger/tolerance.ts'
 import type { TaskWire } from '../../api/wire.ts'
 
 /** Wine that comes from a keg or a tank of its own into vessels that are full already. */
@@ -77,8 +78,14 @@ export function litresBody(task: TaskWire, told: LitresTold): Readonly<Record<st
 
 const litre = (volumeL: number): number => Math.round(volumeL * 1000) / 1000
 
-/** What left the plan by more than this wants a word: 1 %, 3 % where barrels are filled. Common practice. */
-export function isFarFromPlan(measuredL: number, plannedL: number, vessels: number): boolean {
-  const share = vessels > OWN_FIELDS ? 0.03 : 0.01
-  return plannedL > 0 && Math.abs(measuredL - plannedL) > plannedL * share
+/** How far measured litres may be off the plan, L; and by how much they are, where they are further. */
+export function offPlan(
+  measuredL: number,
+  plannedL: number,
+  kinds: readonly (string | undefined)[],
+): { readonly toleranceL: number; readonly overL?: number; readonly underL?: number } {
+  const toleranceL = plannedL * toleranceShare(kinds)
+  const differenceL = measuredL - plannedL
+  if (!(measuredL > 0) || Math.abs(differenceL) <= toleranceL + 1e-9) return { toleranceL }
+  return differenceL > 0 ? { toleranceL, overL: differenceL } : { toleranceL, underL: -differenceL }
 }
