@@ -131,7 +131,8 @@ export function linksTo(next: string, wait: Wait): readonly Link[] {
 
 function taskOf(s: Setting, step: Step, key: string, sizes: StepSizes, o: WorkOptions): Task {
   const streams = o.crewOf !== undefined
-  const crew = streams ? 0 : Math.min(o.crew ?? step.crew, s.crewSize)
+  const whole = !streams && isWhole(step)
+  const crew = streams ? 0 : whole ? step.crew : Math.min(o.crew ?? step.crew, s.crewSize)
   const crewMin = crew === 0 ? 0 : (o.crewMin ?? fives((step.labourH(sizes) * HOUR) / crew))
   const elapsedMin = o.elapsedMin ?? fives(step.elapsedH(sizes) * HOUR)
   return {
@@ -140,6 +141,7 @@ function taskOf(s: Setting, step: Step, key: string, sizes: StepSizes, o: WorkOp
     elapsedMin,
     crewMin,
     crew,
+    ...(whole ? { whole } : {}),
     skills: streams ? [] : (o.skills ?? gatesOf(step)),
     uses: usesOf(s, step, sizes, o.without ?? []),
     ...(o.starts === null ? {} : startsOf(step, o.starts)),
@@ -159,6 +161,9 @@ const PAUSED_FROM_MIN = 4 * HOUR
 /** Skills that a person must have; the others only say who goes first (practice: licences, chemicals and decisions gate). */
 export const gatesOf = (step: Step): readonly string[] =>
   step.skills.filter((skill) => skill !== 'press' && !(skill === 'forklift' && step.id === 'empty-press'))
+
+/** Nobody goes into a tank without an attendant outside: source S60, the step's caution. */
+const isWhole = (step: Step): boolean => step.crew > 1 && step.skills.includes('confined-space')
 
 /** Work is planned in steps of five minutes. */
 export const fives = (min: number): number => Math.max(5, Math.ceil(min / 5 - 1e-6) * 5)

@@ -37,6 +37,7 @@ function knownSlot(model: Model, i: number): Slot | undefined {
   const named = crewNeeded(model, i) ? was.people : []
   const people = named.flatMap((id) => model.personOf.get(id) ?? []).sort((a, b) => a - b)
   if (people.length < named.length) return undefined
+  if (task.whole && people.length > 0 && people.length < task.crew) return undefined
   if (task.pin?.people?.some((id) => model.personOf.has(id) && !was.people.includes(id))) return undefined
   const units: number[][] = []
   for (const use of task.uses) {

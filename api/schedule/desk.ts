@@ -107,8 +107,9 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     }
     const short = most[i]
     if (lenient || short !== undefined) {
-      const crew = pickCrew(model, i, free, named[i]!, suitOf(i, t), true) ?? []
-      if (!lenient && crew.length < short! && Number.isFinite(retry)) return retry
+      const most = pickCrew(model, i, free, named[i]!, suitOf(i, t), true) ?? []
+      if (!lenient && most.length < short! && Number.isFinite(retry)) return retry
+      const crew = task.whole && most.length < task.crew ? [] : most
       return { people: crew, pieces: piecesOf(model, i, crew, t) ?? [[t, t + task.crewMin]] }
     }
     if (!named[i]!.every((p) => free.includes(p))) return retry

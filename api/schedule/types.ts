@@ -47,6 +47,8 @@ export interface Task {
   /** How long each of its crew is held, from the start. 0: runs by itself. May exceed elapsedMin. */
   readonly crewMin: number
   readonly crew: number
+  /** Done by the whole crew or by nobody: a job under a permit, with its attendant outside. */
+  readonly whole?: true
   /** Each skill must be had by at least one of the crew. */
   readonly skills: readonly string[]
   /** People who should do it if they can, best first. */
