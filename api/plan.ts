@@ -18,7 +18,7 @@ import { unitsOf } from './protocol/units.ts'
 import type { Part, Work } from './protocol/work.ts'
 import { same } from './schedule/same.ts'
 import { type Kept, scheduleNext } from './schedule/schedule.ts'
-import type { Plan, Problem, Watch } from './schedule/types.ts'
+import type { Plan, Problem, Strength, Watch } from './schedule/types.ts'
 import { dayOf, minutesFrom, Temporal, wallTimeAt } from './time.ts'
 
 export type { Laid } from './protocol/told.ts'
@@ -105,10 +105,14 @@ const NOWHERE: Ground['placed'] = new Map()
 /** The causes are looked up once it is sure where everything stands. */
 const withCauses = (laid: Laid, kept: Kept): Laid => ({ ...laid, plan: kept.session?.plan() ?? laid.plan })
 
+/** That a wish is not kept hides no limit that breaks beside it. */
+const isHard = (rule: { readonly strength: Strength }): boolean => rule.strength === 'hard'
+
 /** A plan as what people know. */
 function knownFrom(plan: Plan): NonNullable<Problem['previous']> {
   const broken = new Map<string, string[]>()
-  for (const rule of plan.broken) for (const key of rule.tasks) broken.set(key, [...(broken.get(key) ?? []), rule.rule])
+  for (const rule of plan.broken.filter(isHard))
+    for (const key of rule.tasks) broken.set(key, [...(broken.get(key) ?? []), rule.rule])
   return [
     ...plan.placed.map(({ key, startMin, people, units }) => ({
       key,
@@ -216,7 +220,7 @@ function knownPlan(previous: readonly Known[], startAt: Temporal.Instant): NonNu
       startMin: minutesFrom(startAt, t.startAt),
       people: t.people,
       units: t.machines,
-      ...(t.broken ? { broken: t.broken.map((b) => b.rule) } : {}),
+      ...(t.broken ? { broken: t.broken.filter(isHard).map((b) => b.rule) } : {}),
     })),
     ...parts.flatMap((p) => knownHolds(p.holds, p.works, byKey)),
   ]

@@ -230,6 +230,9 @@ const knownTask = (t: StoredTask): Known => ({
   endAt: t.endAt,
   people: t.people,
   machines: t.rest.machines,
+  fromVessels: t.rest.fromVessels,
+  toVessels: t.rest.toVessels,
+  broken: t.rest.broken,
   earliestAt: Temporal.Instant.from(t.rest.earliestAt),
   latestAt: Temporal.Instant.from(t.rest.latestAt),
 })

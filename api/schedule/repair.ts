@@ -39,6 +39,8 @@ export interface Found {
 /** Times the circle of freed work is drawn wider before what is broken is reported. */
 const MOST_ROUNDS = 2
 const DAY_MIN = 1440
+/** So far around the trouble wishes are given up at the last. */
+const AROUND_MIN = DAY_MIN
 /** Work in trouble takes its turn so much sooner than its rivals. */
 const FIRST_MIN = 4 * DAY_MIN
 
@@ -63,15 +65,18 @@ export function best(
   let taken: readonly Rival[] = []
   let lastTrial = plain
   let kept: readonly Rival[] = []
-  for (let round = 0; round < MOST_ROUNDS && !wanted(foundGain); round++) {
-    const fresh = work.rivals(lastTrial).filter((r) => !taken.some((t) => t.groups[0] === r.groups[0]))
-    if (round > 0 && fresh.length === 0) break
+  for (let round = 0; round <= MOST_ROUNDS && !wanted(foundGain); round++) {
+    const isLast = round === MOST_ROUNDS
+    const fresh = isLast ? [] : work.rivals(lastTrial).filter((r) => !taken.some((t) => t.groups[0] === r.groups[0]))
+    if (isLast ? taken.length === 0 : round > 0 && fresh.length === 0) continue
     for (const r of fresh) r.take()
     taken = [...taken, ...fresh]
     const base = weighed([...before, ...taken.flatMap((r) => r.broken)])
     const all = [...set, ...taken.flatMap((r) => r.groups)]
     const loose = new Set(taken.flatMap((r) => r.tasks))
-    const tried = work.trial(all, [...known, ...taken.flatMap((r) => r.known)], (s) => turnsFor(s, lastTrial, loose))
+    const wishes = taken.flatMap((r) => r.known)
+    const asked = [...known, ...(isLast ? farFrom(lastTrial, wishes) : wishes)]
+    const tried = work.trial(all, asked, (s) => turnsFor(s, lastTrial, loose))
     effort += tried.draft.slots.length
     lastTrial = tried
     const gain = gainOf(tried, base)
@@ -85,6 +90,16 @@ export function best(
     else r.giveBack()
   }
   return { ...found, effort }
+}
+
+/** What is in the way gives up its wishes too in the end, for the days around the trouble. */
+function farFrom({ surveyed, draft, broken }: Trial, wishes: Known): Known {
+  const { taskOf } = surveyed.ground.model
+  const at = broken
+    .filter((rule) => rule.strength === 'hard')
+    .flatMap((rule) => rule.tasks.flatMap((key) => draft.slots[taskOf.get(key) ?? -1]?.startMin ?? []))
+  const [fromMin, toMin] = [Math.min(...at) - AROUND_MIN, Math.max(...at) + AROUND_MIN]
+  return wishes.filter((w) => !taskOf.has(w.key) || w.startMin < fromMin || w.startMin > toMin)
 }
 
 /** Work in trouble goes first, with all that is tied to it; what stands in its way gives up its place but not its wish. */
@@ -104,6 +119,12 @@ function turnsFor({ ground }: Surveyed, trial: Trial, loose: ReadonlySet<string>
     else if (loose.has(task.key)) turns[i] = 1
   })
   return turns
+}
+
+/** Fewer hard rules, or as many by less. */
+export function breaksLess(a: readonly BrokenRule[], b: readonly BrokenRule[]): boolean {
+  const base = weighed(b)
+  return lessHard(weighed(a).map((x, k) => x - base[k]!))
 }
 
 /** Hard rules broken, by how much, soft ones: the first figures of a plan's score. */

@@ -18,13 +18,14 @@ import { awayKeys, bundled, type Group, groupsOf, joinedGroups } from './bundles
 import { ownBroken } from './check.ts'
 import { firstAlone } from './desk.ts'
 import type { Scene } from './explain.ts'
+import { canFollow, knownBy, knownIn, sameKnown, sameLots } from './following.ts'
 import { type Surveyed, survey } from './ground.ts'
 import { improve } from './improve.ts'
 import { ledgerOf } from './ledger.ts'
 import { houseOf, modelOf, type Previous } from './model.ts'
 import { nearby } from './nearby.ts'
 import { factOf } from './network.ts'
-import { best, type Piecework, rivalsOf } from './repair.ts'
+import { best, breaksLess, type Piecework, rivalsOf } from './repair.ts'
 import { rosterOf } from './roster.ts'
 import { same } from './same.ts'
 import { finishedOf, holdsOf } from './score.ts'
@@ -82,6 +83,8 @@ const MOST_RIVALS = 3
 const ROUND_EFFORT = 0.6
 /** Rounds of second looks a schedule, should each still better something. */
 const MOST_ROUNDS = 2
+/** Larger cellars are mended lot by lot alone: placing all at once takes as long as a first plan. */
+const MOST_TOGETHER = 5_000
 
 export function openSession(given: Problem, watch?: Watch): Session {
   let problem = given
@@ -137,6 +140,11 @@ export function openSession(given: Problem, watch?: Watch): Session {
     ...ledger
       .broken(roster.sideOf, problem.nowMin)
       .filter((r) => r.tasks.some((key) => bundles.has(roster.bundleOf(key)!))),
+  ]
+
+  const broken: Session['broken'] = () => [
+    ...roster.bundles().flatMap((b) => b.own),
+    ...ledger.broken(roster.sideOf, problem.nowMin),
   ]
 
   const work: Piecework = {
@@ -207,6 +215,36 @@ export function openSession(given: Problem, watch?: Watch): Session {
     }
     if (lost.length > 0) placeAnew(lost, knownIn(lost, known), [])
     mend()
+    placeTogether()
+  }
+
+  /**
+   * What lot by lot could not be mended and nobody knows of yet may need several others to give way a little: all that
+   * hold a vessel are placed at once, in any vessel, near where people know them. That stands where it breaks less.
+   */
+  function placeTogether() {
+    if (problem.moves === 0 || roster.size() > MOST_TOGETHER) return
+    const before = broken()
+    if (!before.some(couldBeBetter)) return
+    const standing = roster.bundles()
+    const free = (b: Bundle) => {
+      ledger.strike(b.booked)
+      roster.unseat(b)
+    }
+    const wet = standing.flatMap((b) => (b.groups.some((g) => g.holds.length > 0) ? b.groups : []))
+    for (const b of standing) if (b.groups.some((g) => wet.includes(g))) free(b)
+    placeAnew(
+      wet,
+      wet.flatMap((g) => g.tasks.flatMap((t) => known.get(t.key) ?? [])),
+      [],
+    )
+    mend()
+    if (breaksLess(broken(), before)) return
+    for (const b of roster.bundles()) free(b)
+    for (const b of standing) {
+      ledger.enter(b.booked)
+      roster.seat(b)
+    }
   }
 
   /**
@@ -428,11 +466,6 @@ export function openSession(given: Problem, watch?: Watch): Session {
     })
   }
 
-  const broken: Session['broken'] = () => [
-    ...roster.bundles().flatMap((b) => b.own),
-    ...ledger.broken(roster.sideOf, problem.nowMin),
-  ]
-
   return {
     change,
     follow,
@@ -454,30 +487,6 @@ export function openSession(given: Problem, watch?: Watch): Session {
     },
   }
 }
-
-const knownBy = (problem: Problem): ReadonlyMap<string, Previous> =>
-  new Map((problem.previous ?? []).map((p) => [p.key, p]))
-
-/** What people know of the work of these lots. */
-const knownIn = (set: readonly Group[], known: ReadonlyMap<string, Previous>): readonly Previous[] =>
-  set.flatMap((g) => [...g.tasks, ...g.holds].flatMap((x) => known.get(x.key) ?? []))
-
-/** What people know to be broken says nothing of where work stands. */
-const sameKnown = (a: Previous | undefined, b: Previous | undefined): boolean =>
-  a === b || (!!a && !!b && a.startMin === b.startMin && same(a.people, b.people) && same(a.units, b.units))
-
-/** The same cellar with a known plan, no earlier. */
-const canFollow = (was: Problem, next: Problem): boolean =>
-  (next.previous?.length ?? 0) > 0 &&
-  next.nowMin >= was.nowMin &&
-  next.horizonMin === was.horizonMin &&
-  next.moves === was.moves &&
-  same(was.people, next.people) &&
-  same(was.units, next.units) &&
-  same(was.calendars, next.calendars)
-
-const sameLots = (names: readonly string[], asked: readonly Group[]): boolean =>
-  names.length === asked.length && asked.every((g, k) => g.group === names[k])
 
 function samePlaced(a: Placed | undefined, b: Placed): boolean {
   return a !== undefined && same(a, b)
