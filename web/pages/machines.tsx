@@ -94,9 +94,19 @@ function MachineDialog(props: { readonly machine: MachineWire; readonly onClose:
   const [name, setName] = createSignal(props.machine.name)
   const [capacity, setCapacity] = createSignal<number | undefined>(props.machine.capacity)
   const [outH, setOutH] = createSignal<number | undefined>()
+  const [bookings, setBookings] = createSignal(props.machine.bookings)
+  const now = Date.parse(session.cellar().nowAt)
+  const ahead = () => bookings().filter((b) => Date.parse(b.toAt) > now)
+  /** What it is away for ends now, or never begins. */
+  const back = (one: MachineWire['bookings'][number]) =>
+    setBookings((all) =>
+      all.flatMap((b) => {
+        if (b !== one) return [b]
+        return Date.parse(b.fromAt) < now ? [{ ...b, toAt: new Date(now).toISOString() }] : []
+      }),
+    )
   const save = useWrite(() => {
     const { id, version, ...rest } = props.machine
-    const now = Date.parse(session.cellar().nowAt)
     const hours = outH()
     const out = hours
       ? [
@@ -111,7 +121,7 @@ function MachineDialog(props: { readonly machine: MachineWire; readonly onClose:
       ...rest,
       name: name().trim(),
       capacity: capacity() ?? rest.capacity,
-      bookings: [...rest.bookings, ...out],
+      bookings: [...bookings(), ...out],
       version,
     })
   })
@@ -143,6 +153,22 @@ function MachineDialog(props: { readonly machine: MachineWire; readonly onClose:
             max={1_000_000}
             onInput={setCapacity}
           />
+        </Show>
+        <Show when={ahead().length > 0}>
+          <ul class="stack tight" aria-label="Not to be had">
+            <For each={ahead()}>
+              {(b) => (
+                <li class="row">
+                  <span class="small">
+                    {b.why}: {session.format().moment(b.fromAt)} to {session.format().moment(b.toAt)}
+                  </span>
+                  <Button kind="plain" onClick={() => back(b)}>
+                    {Date.parse(b.fromAt) < now ? 'It is back now' : 'It does not go away'}
+                  </Button>
+                </li>
+              )}
+            </For>
+          </ul>
         </Show>
         <NumberField
           label="Out of service from now for"
