@@ -1,4 +1,5 @@
 import { beforeAll, describe, expect, it } from 'vitest'
+import type { MachineWire } from '../../api/wire.ts'
 import { type Demo, local, makeDemo, wall } from './demo.ts'
 import type { Call, ProblemBody } from './make.ts'
 
@@ -93,6 +94,41 @@ describe('asking the invented cellar', () => {
     expect(answer.verdict).toBe('yes')
     expect(answer.sentences[1]).toMatch(/^It is planned for Tue 30 Mar: \d+ days of slack\.$/)
   })
+
+  it('why does the reception of L12 stand there: no fruit is on the pad before the day it is picked', async () => {
+    // L12 is picked by machine from 02:00 of Tue 16 March; the first truck is on the scale two and a half hours later.
+    const answer = await ask('why-then', { task: 'L12/receive/1' })
+    expect(answer.sentences[0]).toMatch(/^L12 weigh and receive fruit stands on Tue 16 Mar/)
+    expect(answer.sentences[2]).toMatch(/L12 is picked on Tue 16 Mar|works 0\d:\d\d|follows|comes after/)
+    const rows = answer.table!.rows.filter((r) => r.cells[0] === 'not earlier')
+    expect(rows.length).toBeGreaterThan(0)
+  })
+
+  it('what is in the way where both big presses are let on L12’s day, and what a way out costs', () =>
+    demo.aside(async (here) => {
+      // Twelve tonnes of machine fruit must be in a press within six hours; PA and PB are let all Tuesday.
+      const lead = here.as('alex')
+      const kept = (await here.as('kim')<Told>('GET', '/api/answers/ways-out')).body
+      expect([kept.verdict, kept.sentences]).toEqual([
+        'yes',
+        ['Every hard rule is kept: there is nothing to get out of.'],
+      ])
+      for (const id of ['PA', 'PB']) {
+        const { machines } = (await lead<{ machines: MachineWire[] }>('GET', '/api/machines')).body
+        const { code, kind, name, capacity, bookings, version } = machines.find((m) => m.id === id)!
+        const booking = { fromAt: wall('2027-03-16T00:00'), toAt: wall('2027-03-17T00:00'), why: 'let to a neighbour' }
+        const body = { code, kind, name, capacity, version, bookings: [...bookings, booking] }
+        expect((await lead('PUT', `/api/machines/${id}`, body)).status).toBe(200)
+      }
+      const answer = (await here.as('kim')<Told>('GET', '/api/answers/ways-out')).body
+      expect(answer.sentences[0]).toMatch(/^Broken: .*L12/)
+      expect(answer.verdict).toBe('with-changes')
+      // A day later the presses are free again: it costs one day and no wine.
+      const day = answer.table!.rows.find((r) => r.cells[0] === 'pick L12 on Wed 17 Mar')!
+      expect(day.cells.slice(1, 3)).toEqual(['1', '0'])
+      expect(answer.table!.rows.filter((r) => !r.cells[0]!.includes('does not help')).length).toBeGreaterThanOrEqual(2)
+      expect(said(answer)).not.toMatch(/impossible/i)
+    }))
 
   it.each([
     ['cooling-for', { volumeL: 8640, byC: 6, inH: 12, at: wall('2027-03-13T12:00') }, /asks for 4\.7 kW/],

@@ -101,6 +101,15 @@ describe('a trial', () => {
     expect(Date.parse(dry.after!)).toBeLessThan(Date.parse(dry.before!))
   })
 
+  it('of another vessel lets the juice run there, and says so on both sides', async () => {
+    // L04 settles 3,100 L; T04 holds 6,500 L and is promised to nobody before L07 on the 30th.
+    const before = (await demo.task('L04/press/1')).toVessels
+    expect(before).not.toEqual(['T04'])
+    const plan = await planned((await made({ kind: 'vessel', lot: 'L04', hold: 'settle', vessels: ['T04'] })).id)
+    expect(plan.tasks.find((t) => t.key === 'L04/press/1')!.toVessels).toEqual(['T04'])
+    expect((await demo.task('L04/press/1')).toVessels).toEqual(before)
+  })
+
   it('refuses what the cellar has not, each at its field', async () => {
     const wrong = async (change: unknown) => {
       const { status, body } = await call<ProblemBody>('POST', '/api/trials', { changes: [change] })

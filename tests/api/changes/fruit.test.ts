@@ -189,6 +189,43 @@ describe('7: a truck waits', () => {
   )
 })
 
+describe('7: two loads stand in the queue', () => {
+  tells(
+    'warm fruit is pressed within twelve hours of its first cut, what lies in the cold room waits',
+    async (told) => {
+      // L03 comes two days late, on Wed 24 March, the day of L04. Both are whole bunches: L03 is warm and was cut from 06:00,
+      // so its last load is in a press by 18:00. L04 lies in the cold room and may wait for 36 h, until Thursday evening.
+      expect((await told.change('L03', { pickOn: '2027-03-24' })).status).toBe(200)
+      const loadsOf = async (code: string) => (await told.open(code)).filter((t) => t.step === 'load-press')
+      const warm = await loadsOf('L03')
+      const cold = await loadsOf('L04')
+      // 5.4 t and 5.0 t over presses of 2.4 and 1.1 t: two rounds, three loads each.
+      expect([warm.length, cold.length]).toEqual([3, 3])
+      for (const t of warm)
+        expect([t.key, local(t.startAt) >= '03-24 06:00', local(t.startAt) <= '03-24 18:00']).toEqual([
+          t.key,
+          true,
+          true,
+        ])
+      for (const t of cold) expect([t.key, local(t.startAt) <= '03-25 23:00']).toEqual([t.key, true])
+      // On each press the warm loads go first.
+      for (const press of ['PA', 'PB']) {
+        const last = (of: typeof warm) =>
+          of
+            .filter((t) => t.machines.includes(press))
+            .map((t) => t.startAt)
+            .sort()
+        const [after, before] = [last(cold)[0], last(warm).at(-1)]
+        if (after && before) expect([press, after > before]).toEqual([press, true])
+      }
+      // Its tank was sanitised on Sunday, its line made ready this morning: by Wednesday neither counts, and that is said.
+      const said = (await told.broken()).map((b) => b.words).join('\n')
+      expect(said).toMatch(/L03 press begins .* too late .*sanitised more than 24 h ago/)
+      expect(said).not.toMatch(/L0[34] (weigh and receive fruit|load the press|press) is .* late/)
+    },
+  )
+})
+
 describe('8: the press breaks down', () => {
   tells(
     'leaves it empty until it is back; loads wait or go to the other press; what follows slides, and says why',
