@@ -4,7 +4,7 @@ import { fieldProblem, problem } from '../problem.ts'
 export function checkBookings(bookings: readonly { readonly fromAt: string; readonly toAt: string }[]): void {
   bookings.forEach((b, i) => {
     if (Date.parse(b.toAt) <= Date.parse(b.fromAt))
-      throw fieldProblem(`#/bookings/${i}/toAt`, 'must be later than fromAt')
+      throw fieldProblem(`#/bookings/${i}/toAt`, 'must be later than its beginning')
   })
 }
 

@@ -114,7 +114,7 @@ export const people = routes()
       refuseFar(absence.fromAt, c.var.now(), '#/fromAt')
       refuseFar(absence.toAt, c.var.now(), '#/toAt')
       if (absence.toAt.epochMilliseconds <= absence.fromAt.epochMilliseconds) {
-        throw fieldProblem('#/toAt', 'must be later than fromAt')
+        throw fieldProblem('#/toAt', 'must be later than its beginning')
       }
       await save(c, { ...before, absences: [...before.absences, absence] }, heldVersionOf(c, body.version))
       const anew = await planAnew(c, who.cellarId, { personId: id, words: `${before.name} is away`, asks: true })

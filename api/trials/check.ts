@@ -83,7 +83,7 @@ function spanFits(span: { readonly fromAt: string; readonly toAt: string }, nowA
   const [from, to] = [Temporal.Instant.from(span.fromAt), Temporal.Instant.from(span.toAt)]
   refuseFar(from, nowAt, `${pointer}/fromAt`)
   refuseFar(to, nowAt, `${pointer}/toAt`)
-  if (Temporal.Instant.compare(to, from) <= 0) throw fieldProblem(`${pointer}/toAt`, 'must be later than fromAt')
+  if (Temporal.Instant.compare(to, from) <= 0) throw fieldProblem(`${pointer}/toAt`, 'must be later than its beginning')
 }
 
 /** Without the fields that were left out. */

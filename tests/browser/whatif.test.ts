@@ -93,7 +93,7 @@ describe('what if', () => {
     await page.getByLabel('From', { exact: true }).fill('2027-03-24T10:00')
     await page.getByLabel('To', { exact: true }).fill('2027-03-24T08:00')
     await page.getByRole('button', { name: 'Try it' }).click()
-    await page.getByRole('alert').getByText('must be later than fromAt').waitFor()
+    await page.getByRole('alert').getByText('must be later than its beginning').waitFor()
   })
 })
 
