@@ -17,6 +17,3 @@ export async function ask<T extends object>(db: Db, query: SQL): Promise<T[]> {
 
 /** A moment as milliseconds since 1970: floating, as exact as the columns' milliseconds and a third faster than numeric. */
 export const ms = (moment: SQL): SQL => sql`round(date_part('epoch', ${moment}) * 1000)`
-
-/** The moment of whole milliseconds since 1970. Floating: within a quarter of a microsecond until the year 2106. */
-export const momentOf = (millis: SQL): SQL => sql`to_timestamp(${millis} / 1000)`

@@ -1,9 +1,9 @@
 import { and, eq, gte, inArray, sql } from 'drizzle-orm'
 import type { Level } from '../../api/cellar/ledger/page.ts'
-import { Temporal } from '../../api/time.ts'
+import { isoOf, Temporal } from '../../api/time.ts'
 import { level } from '../schema.ts'
 import type { Db } from '../types.ts'
-import { ask, momentOf, ms } from './ask.ts'
+import { ask, ms } from './ask.ts'
 import { chunked } from './movements.ts'
 
 const rowOf = (l: Level) => ({
@@ -86,12 +86,12 @@ export async function listLevelsOf(
   made: readonly { readonly vesselId: string; readonly atMs: number; readonly entry: number }[],
 ): Promise<Level[]> {
   if (made.length === 0) return []
-  const wanted = JSON.stringify(made.map((m) => ({ v: m.vesselId, t: m.atMs, e: m.entry })))
+  const wanted = JSON.stringify(made.map((m) => ({ v: m.vesselId, t: isoOf(m.atMs), e: m.entry })))
   const rows = await ask<LevelRaw>(
     db,
     sql`select ${levelColumns}
-        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t float8, e bigint)
-        join level l on l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at = ${momentOf(sql`w.t`)} and l.entry = w.e
+        from jsonb_to_recordset(${wanted}::jsonb) as w(v text, t timestamptz, e bigint)
+        join level l on l.cellar_id = ${cellarId} and l.vessel_id = w.v and l.at = w.t and l.entry = w.e
         order by l.vessel_id, l.at, l.entry`,
   )
   return rows.map(fromRaw)
@@ -147,7 +147,7 @@ export interface Ends {
   readonly reversedById: string | null
 }
 
-/** Ends of movements by their id. */
+/** Ends of movements by their id. Moments go in as moments: behind a wall no index is asked for a computed one. */
 export async function listEnds(
   db: Db,
   cellarId: string,
@@ -161,15 +161,15 @@ export async function listEnds(
 ): Promise<ReadonlyMap<string, Ends>> {
   if (moved.length === 0) return new Map()
   const wanted = JSON.stringify(
-    moved.map((m) => ({ i: m.id, t: m.at.epochMilliseconds, e: m.entry, f: m.fromVesselId, v: m.toVesselId })),
+    moved.map((m) => ({ i: m.id, t: isoOf(m.at.epochMilliseconds), e: m.entry, f: m.fromVesselId, v: m.toVesselId })),
   )
   const rows = await ask<Ends & { id: string }>(
     db,
     sql`select w.i as id, f.before_ml as "fromBeforeMl", f.after_ml as "fromAfterMl", t.before_ml as "toBeforeMl",
                t.after_ml as "toAfterMl", b.id as "reversedById"
-        from jsonb_to_recordset(${wanted}::jsonb) as w(i text, t float8, e bigint, f text, v text)
-        left join level f on f.cellar_id = ${cellarId} and f.vessel_id = w.f and f.at = ${momentOf(sql`w.t`)} and f.entry = w.e
-        left join level t on t.cellar_id = ${cellarId} and t.vessel_id = w.v and t.at = ${momentOf(sql`w.t`)} and t.entry = w.e
+        from jsonb_to_recordset(${wanted}::jsonb) as w(i text, t timestamptz, e bigint, f text, v text)
+        left join level f on f.cellar_id = ${cellarId} and f.vessel_id = w.f and f.at = w.t and f.entry = w.e
+        left join level t on t.cellar_id = ${cellarId} and t.vessel_id = w.v and t.at = w.t and t.entry = w.e
         left join movement b on b.cellar_id = ${cellarId} and b.reverses_id = w.i`,
   )
   return new Map(rows.map((r) => [r.id, r]))

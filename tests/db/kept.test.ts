@@ -1,7 +1,7 @@
 import { sql } from 'drizzle-orm'
 import { describe, expect, it } from 'vitest'
 import { KEPT, type KeptNames, keptPlanned } from '../../db/kept.ts'
-import { ask, momentOf, ms } from '../../db/queries/ask.ts'
+import { ask, ms } from '../../db/queries/ask.ts'
 import { withDb } from '../helpers/db.ts'
 
 describe('Questions kept planned', () => {
@@ -45,16 +45,11 @@ describe('Asking', () => {
       expect(await ask(db, sql`select 1 as n where false`)).toEqual([])
     }))
 
-  it('turns milliseconds into the moment and back to the millisecond, until the year 2106', () =>
+  it('tells a moment to the millisecond', () =>
     withDb(async (db) => {
-      // The last is 2^32 s, where a float of seconds is 0.5 us fine.
       for (const millis of [0, 1, 999, 1_803_186_000_123, 2_147_483_648_001, 4_294_967_295_999]) {
         const iso = new Date(millis).toISOString()
-        const [row] = await ask<{ back: number; same: boolean }>(
-          db,
-          sql`select ${ms(sql`${iso}::timestamptz`)} as back, ${momentOf(sql`${millis}::float8`)} = ${iso}::timestamptz as same`,
-        )
-        expect(row).toEqual({ back: millis, same: true })
+        expect(await ask(db, sql`select ${ms(sql`${iso}::timestamptz`)} as back`)).toEqual([{ back: millis }])
       }
     }))
 
