@@ -51,7 +51,7 @@ export function RegisterTable(props: { readonly register: RegisterWire }) {
                     <For each={props.register.columns}>
                       {(column) => (
                         <td classList={{ n: isFigure(column), nowrap: column.kind === 'moment' }}>
-                          {sayCell(format(), column, row[column.key], props.register.unit)}
+                          {sayCell(format(), column, row[column.key])}
                         </td>
                       )}
                     </For>
@@ -67,7 +67,7 @@ export function RegisterTable(props: { readonly register: RegisterWire }) {
                           ? at() === 0
                             ? 'In all'
                             : ''
-                          : sayCell(format(), column, props.register.totals[column.key], props.register.unit)}
+                          : sayCell(format(), column, props.register.totals[column.key])}
                       </td>
                     )}
                   </For>
@@ -89,17 +89,12 @@ export function RegisterTable(props: { readonly register: RegisterWire }) {
   )
 }
 
-/** A volume is already in the unit that was asked for. */
-export function sayCell(
-  format: Format,
-  column: Column,
-  value: string | number | null | undefined,
-  unit: RegisterWire['unit'],
-): string {
+/** A volume is already in the unit that was asked for, and has as many places here as in the CSV: both must add up. */
+function sayCell(format: Format, column: Column, value: string | number | null | undefined): string {
   if (value === null || value === undefined || value === '') return ''
   if (typeof value === 'string') {
     return column.kind === 'moment' ? `${format.dayYear(value)} ${format.time(value)}` : value
   }
   if (column.kind === 'share') return sayShare(format, value)
-  return format.number(value, column.kind === 'volume' && unit === 'gal' ? 2 : 3)
+  return format.number(value, 3)
 }
