@@ -1,7 +1,7 @@
 import { sql } from 'drizzle-orm'
 import type { Temporal } from '../../api/time.ts'
 import type { Db } from '../types.ts'
-import { ask } from './ask.ts'
+import { askRows } from './ask.ts'
 
 /** One end of a movement, as a register tells it: thousands a month, so as plain words and numbers. */
 export interface BookEnd {
@@ -66,7 +66,7 @@ export async function listBookEnds(
     by === 'vessel'
       ? sql`m.from_vessel_id is distinct from m.to_vessel_id`
       : sql`(m.from_lot_id is distinct from m.to_lot_id or m.from_lot_id is null)`
-  const rows = await ask<EndRaw>(
+  const rows = await askRows<EndRaw>(
     db,
     sql`with page as materialized (
           select l.* from (select id from vessel where cellar_id = ${cellarId} and ${by === 'vessel'} ${
