@@ -21,7 +21,10 @@ const COLUMNS: readonly (readonly [string, string])[] = [
   ['vessel', 'its code, as painted; it must be in the book and empty'],
   ['lot', 'the code of the lot; a new one is made where there is none'],
   ['volumeL', 'litres, to the millilitre'],
-  ['variety, vintage, block, origin', 'what the wine is, for shares and labels'],
+  ['variety', 'of the grapes'],
+  ['vintage', 'the year they were picked'],
+  ['block', 'where they grew'],
+  ['origin', 'the place that a label may name'],
   ['name', 'of a new lot'],
 ]
 
