@@ -100,7 +100,7 @@ function bandMark(lying: Lying, inVessel: boolean, place: RowPlace, context: Mar
   const w = Math.max(2, endX - startX - 2 * gap)
   const y = place.y + place.shape.bandY
   const whole = place.shape.bandPx
-  const h = lying.over && whole >= 12 ? whole - FOOT_PX : whole
+  const h = lying.over && whole >= 10 + FOOT_PX ? whole - FOOT_PX : whole
   const fine = h >= 6
   // Clear of the whisker, where the row has room for both.
   const slipY = Math.max(3, Math.min(5, place.h - place.shape.bandY - whole - 1))
