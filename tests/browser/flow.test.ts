@@ -180,7 +180,7 @@ describe('a winemaker at the desk', () => {
       headers: { origin: app.url },
     })
     expect(told.status()).toBe(200)
-    await line.getByText('Under way').waitFor({ timeout: 15_000 })
+    await line.getByText('Under way').waitFor({ timeout: 90_000 })
     await other.close()
   })
 
@@ -188,7 +188,7 @@ describe('a winemaker at the desk', () => {
     await open('/vessels')
     await page.getByText(/in use,/).waitFor()
     await context.setOffline(true)
-    await page.getByText('No connection. What you see was read before').waitFor({ timeout: 15_000 })
+    await page.getByText('No connection. What you see was read before').waitFor({ timeout: 90_000 })
     expect(await page.getByText(/in use,/).count()).toBe(1)
     await page.getByRole('button', { name: 'New vessel' }).click()
     await page.getByLabel('Code').fill('T77')
@@ -197,7 +197,7 @@ describe('a winemaker at the desk', () => {
     await page.getByText('No connection: this was not sent').waitFor()
     await context.setOffline(false)
     await page.keyboard.press('Escape')
-    await page.getByText('No connection. What you see was read before').waitFor({ state: 'detached', timeout: 30_000 })
+    await page.getByText('No connection. What you see was read before').waitFor({ state: 'detached', timeout: 90_000 })
     const { vessels } = await api<{ vessels: { code: string }[] }>('/api/vessels')
     expect(vessels.some((vessel) => vessel.code === 'T77')).toBe(false)
   })

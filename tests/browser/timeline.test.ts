@@ -156,7 +156,7 @@ describe('the season', () => {
     await dialog.getByRole('button', { name: /A day later/ }).click()
     await dialog.getByRole('button', { name: 'Move it' }).click()
     await dialog.waitFor({ state: 'detached', timeout: 60_000 })
-    await expect.poll(said, { timeout: 20_000 }).toMatch(/moved to/)
+    await expect.poll(said, { timeout: 90_000 }).toMatch(/moved to/)
     const moved = (await tasks()).filter((t) => t.pinned && before.get(t.key) !== t.startAt)
     expect(moved).toHaveLength(1)
     await page.keyboard.press('Control+z')
