@@ -14,7 +14,9 @@ import type { KnownTask } from './protocol/announced.ts'
 import type { Facts } from './protocol/facts.ts'
 import { endedBecause, withoutInherited } from './protocol/inherited.ts'
 import type { Because } from './protocol/moved.ts'
+import { ticksOf } from './protocol/ticks.ts'
 import type { CellarPlan } from './protocol/types.ts'
+import { same } from './schedule/same.ts'
 import { Temporal } from './time.ts'
 
 export interface Replanned {
@@ -38,7 +40,7 @@ export async function replan(
   because?: Because,
   planner: Planner = HERE,
 ): Promise<Replanned> {
-  newerFacts.get(cellarId)?.abort()
+  newerFacts.get(cellarId)?.giveUpFor(because)
   const done = await replanIf(db, cellarId, nowAt, async () => true, because, planner)
   if (!done) throw new Error('a plan that is always wanted was not made')
   return done
@@ -57,7 +59,7 @@ export async function replanIf(
   because?: Because,
   planner: Planner = HERE,
 ): Promise<Replanned | undefined> {
-  const asked: Wanted = { cellarId, nowAt, because, planner }
+  let asked: Wanted = { cellarId, nowAt, because, planner }
   const underLock = (by: Planner) =>
     db.transaction(async (tx) => {
       await lockPlan(tx, cellarId)
@@ -72,8 +74,9 @@ export async function replanIf(
       const ground = await db.transaction(async (tx) => ((await wanted(tx)) ? groundFor(tx, cellarId) : undefined))
       if (!ground) return undefined
       const ordered = await plannedUnlessNewer(asked, ground, givenUp < MOST_GIVEN_UP)
-      if (!ordered) {
+      if ('newer' in ordered) {
         givenUp++
+        asked = { ...asked, because: ordered.newer.reduce(together, asked.because) }
         continue
       }
       attempt++
@@ -104,21 +107,38 @@ const FREE_TRIES = 2
 const MOST_GIVEN_UP = 3
 
 /** By cellar: ends the plan that is being made in this server, when facts come that it does not know. */
-const newerFacts = new Map<string, AbortController>()
+const newerFacts = new Map<string, { readonly giveUpFor: (because: Because | undefined) => void }>()
 
-/** The plan of these facts; undefined where newer ones came before it was there. */
-async function plannedUnlessNewer(asked: Wanted, ground: Ground, mayGiveUp: boolean): Promise<Ordered | undefined> {
+/** The plan of these facts, or why newer ones came before it was there. */
+async function plannedUnlessNewer(
+  asked: Wanted,
+  ground: Ground,
+  mayGiveUp: boolean,
+): Promise<Ordered | { readonly newer: readonly (Because | undefined)[] }> {
   const { cellarId, planner } = asked
-  const newer = new AbortController()
-  if (mayGiveUp) newerFacts.set(cellarId, newer)
+  const stopped = new AbortController()
+  const newer: (Because | undefined)[] = []
+  const giveUpFor = (because: Because | undefined) => {
+    newer.push(because)
+    stopped.abort()
+  }
+  if (mayGiveUp) newerFacts.set(cellarId, { giveUpFor })
   try {
-    return await planner.plan(cellarId, orderOf(asked, ground), { signal: newer.signal })
+    return await planner.plan(cellarId, orderOf(asked, ground), { signal: stopped.signal })
   } catch (error) {
-    if (newer.signal.aborted) return undefined
+    if (stopped.signal.aborted) return { newer }
     throw error
   } finally {
     newerFacts.delete(cellarId)
   }
+}
+
+/** A plan for both: where one of them has to ask, it asks. */
+function together(a: Because | undefined, b: Because | undefined): Because | undefined {
+  if (!a || !b) return a?.asks ? a : b?.asks ? b : undefined
+  const lotIds = [a, b].flatMap((one) => [...(one.lotIds ?? []), ...(one.lotId ? [one.lotId] : [])])
+  const chosenFor = [a, b].flatMap((one) => one.chosenFor ?? [])
+  return { ...(b.asks ? b : a), lotIds, chosenFor }
 }
 
 interface Wanted {
@@ -149,7 +169,7 @@ const signOf = ({ facts, stored, plannedAt }: Ground): string =>
 const orderOf = ({ nowAt, because }: Wanted, { facts, stored }: Ground): Order => ({
   facts,
   nowAt,
-  ...knownPlanOf(stored),
+  ...knownPlanOf(stored, facts, because?.chosenFor),
   ...(because ? { guard: { because, known: stored.map(toldOf) } } : {}),
 })
 
@@ -212,16 +232,39 @@ export async function tryPlanOn(
   { planner, ...asked }: By = { planner: HERE },
 ): Promise<{ readonly plan: CellarPlan; readonly ground: Ground }> {
   const ground = await groundFor(db, cellarId)
-  const order = { facts: change(ground.facts), nowAt, ...knownPlanOf(ground.stored) }
+  const facts = change(ground.facts)
+  const order = { facts, nowAt, ...knownPlanOf(ground.stored, facts, chosenFor(ground.facts, facts)) }
   return { plan: (await planner.plan(cellarId, order, asked)).plan, ground }
 }
 
 const NO_LONGER = 'The plan no longer needs it.'
 
-/** The plan people know. None yet: the planner makes a first one for itself. */
-export function knownPlanOf(stored: readonly StoredTask[]): Pick<Order, 'previous'> {
-  const open = stored.filter((t) => t.state !== 'cancelled')
-  return open.length === 0 ? {} : { previous: open.map(knownTask) }
+/** Lots whose vessels were chosen otherwise. */
+const chosenFor = (before: Facts, now: Facts): readonly string[] => {
+  const was = new Map(before.lots.map((lot) => [lot.id, lot.vesselPins]))
+  return now.lots.filter((lot) => !same(was.get(lot.id), lot.vesselPins)).map((lot) => lot.id)
+}
+
+/**
+ * The plan people know. None yet: the planner makes a first one for itself. Where a pin was taken back, its lot stands
+ * as it does only because of the pin, so it is placed as if nobody knew it: that takes the rest of the move back too.
+ *
+ * @param lotIds lots for which somebody chose vessels: when they work is known, where their wine was says nothing
+ */
+export function knownPlanOf(
+  stored: readonly StoredTask[],
+  facts: Pick<Facts, 'taskFacts'>,
+  lotIds: readonly string[] = [],
+): Pick<Order, 'previous'> {
+  const ticks = ticksOf(facts.taskFacts)
+  const placedWith = (t: StoredTask) => t.lotId ?? t.key
+  const freed = new Set(stored.filter((t) => t.rest.pinned && !ticks.get(t.key)?.pin).map(placedWith))
+  const open = stored.filter((t) => t.state !== 'cancelled' && !freed.has(placedWith(t)))
+  if (open.length === 0) return {}
+  const isChosen = (t: StoredTask) => t.lotId !== null && lotIds.includes(t.lotId)
+  return {
+    previous: open.map((t) => (isChosen(t) ? { ...knownTask(t), fromVessels: [], toVessels: [] } : knownTask(t))),
+  }
 }
 
 const knownTask = (t: StoredTask): Known => ({

@@ -52,9 +52,17 @@ async function main(): Promise<void> {
     const storage = createStorage(opened.trouble, opened.kind === 'pglite')
     storage.subscribe((trouble) => log.warn({ trouble: trouble ?? 'over' }, 'storing'))
     await storage.look()
-    await aside(storage, async () => {
-      for (const cellar of await listCellars(opened.db)) await rebuildWhereMissing(opened.db, cellar.id)
-      await removeExpired(opened.db, now())
+    let isReady = false
+    const ready = () =>
+      aside(storage, async () => {
+        for (const cellar of await listCellars(opened.db)) await rebuildWhereMissing(opened.db, cellar.id)
+        await removeExpired(opened.db, now())
+        isReady = true
+      })
+    await ready()
+    storage.subscribe((trouble) => {
+      if (!trouble && !isReady)
+        void acrossCellars(ready).catch((error: unknown) => log.error(shownError(error), 'start'))
     })
     await run(env, args, opened, storage, now, log)
   } catch (error) {

@@ -21,7 +21,7 @@ const row = (t: TaskPlan): StoredTask =>
 
 /** Planned again five minutes on, by a server that has nothing but what is stored. */
 const again = (of: Facts): CellarPlan =>
-  planned({ facts: of, nowAt: nowAt.add({ minutes: 5 }), ...knownPlanOf(plan.tasks.map(row)) }, {}).plan
+  planned({ facts: of, nowAt: nowAt.add({ minutes: 5 }), ...knownPlanOf(plan.tasks.map(row), of) }, {}).plan
 
 const vessels = (t: TaskPlan) => `${t.key}: ${t.fromVessels} > ${t.toVessels}`
 /** Tasks whose wine lies elsewhere now. */

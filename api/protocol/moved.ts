@@ -13,6 +13,8 @@ export interface Because {
   readonly personId?: string
   /** Somebody saw it with their own eyes: work ahead of a forecast moves because of it, not of the forecast. */
   readonly seen?: boolean
+  /** Lots for which somebody chose vessels: where the plan before had their wine says nothing. */
+  readonly chosenFor?: readonly string[]
   /** Moves of announced work wait until somebody agrees; absent for what a person who leads decided. */
   readonly asks?: boolean
   /** Tasks whose moves were agreed to. */

@@ -97,7 +97,7 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
   if (!facts) throw problem(404, 'unknown-cellar', 'There is no such cellar')
   const stored = await listTasks(db, who.cellarId)
   const real = await findPlan(db, who.cellarId)
-  const known = knownPlanOf(stored)
+  const known = knownPlanOf(stored, facts)
   const { planner, ...by } = askedBy(c)
   return {
     facts,

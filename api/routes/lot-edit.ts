@@ -12,6 +12,7 @@ import { fieldProblem, problem } from '../problem.ts'
 import { defaultsFor } from '../protocol/defaults.ts'
 import type { Fruit, Lot } from '../protocol/facts.ts'
 import { lotEntry } from '../record/lot.ts'
+import { same } from '../schedule/same.ts'
 import { Temporal } from '../time.ts'
 import { heldVersionOf, stale } from '../version.ts'
 import { planAnew } from './anew.ts'
@@ -93,7 +94,9 @@ export const lotEdit = routes()
         return over
       })
       if (!saved.ok) throw saved.why === 'stale' ? stale(c, await lotNow(c, before.id)) : unknownLot(before.id)
-      const anew = await planAnew(c)
+      const isChosen = !same(before.vesselPins, next.vesselPins)
+      const because = { words: `vessels were chosen for ${next.code}`, chosenFor: [next.id] }
+      const anew = await planAnew(c, who.cellarId, isChosen ? because : undefined)
       return c.json({ lot: await lotNow(c, before.id), ...anew }, 200)
     },
   )

@@ -168,7 +168,7 @@ export const trials = routes()
         await decide(c, trial, 'adopted', held, { db: tx, undo })
         await appendEntry(tx, who.cellarId, trialEntry(trial, 'adopted', by))
       })
-      return c.json(await anew(c, trial.id, `"${trial.name}" was adopted`), 200)
+      return c.json(await anew(c, trial, `"${trial.name}" was adopted`), 200)
     },
   )
   .openapi(
@@ -197,13 +197,14 @@ export const trials = routes()
         await decide(c, trial, 'undone', held, { db: tx })
         await appendEntry(tx, who.cellarId, trialEntry(trial, 'undone', by))
       })
-      return c.json(await anew(c, trial.id, `"${trial.name}" was taken back`), 200)
+      return c.json(await anew(c, trial, `"${trial.name}" was taken back`), 200)
     },
   )
 
-async function anew(c: Context<AppEnv>, trialId: string, words: string) {
-  const done = await planAnew(c, c.var.who.cellarId, { words })
-  return { trial: await trialNow(c, trialId), ...done }
+async function anew(c: Context<AppEnv>, trial: StoredTrial, words: string) {
+  const chosenFor = trial.changes.flatMap((change) => (change.kind === 'vessel' ? [change.lot] : []))
+  const done = await planAnew(c, c.var.who.cellarId, { words, chosenFor })
+  return { trial: await trialNow(c, trial.id), ...done }
 }
 
 async function decide(

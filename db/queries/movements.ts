@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, gte, isNull, lt, lte, max, or, type SQL, sql } from 'drizzle-orm'
+import { and, asc, desc, eq, gt, gte, isNull, lt, lte, max, or, type SQL, sql } from 'drizzle-orm'
 import type { AnyPgColumn } from 'drizzle-orm/pg-core'
 import type { Movement, Place, Receipt } from '../../api/cellar/ledger/movement.ts'
 import { isoOf, Temporal } from '../../api/time.ts'
@@ -82,6 +82,11 @@ export async function hasReceipt(db: Db, cellarId: string, lotId: string): Promi
 const among = (column: AnyPgColumn, ids: readonly string[]): SQL =>
   sql`${column} = any(array(select jsonb_array_elements_text(${JSON.stringify(ids)}::jsonb)))`
 
+interface Moment {
+  readonly at: Temporal.Instant
+  readonly entry: number
+}
+
 export interface MovementWish {
   readonly ids?: readonly string[]
   readonly fromAt?: Temporal.Instant
@@ -93,8 +98,9 @@ export interface MovementWish {
   readonly opId?: string
   /** Those that take one of these back. */
   readonly reversing?: readonly string[]
-  /** Only those earlier than this place in the order. */
-  readonly before?: { readonly at: Temporal.Instant; readonly entry: number }
+  /** Only those earlier, or later, than this place in the order. */
+  readonly before?: Moment
+  readonly after?: Moment
   readonly limit?: number
   readonly newestFirst?: boolean
 }
@@ -102,6 +108,21 @@ export interface MovementWish {
 /** Movements in order of time, entries of one moment in the order they were written. */
 export async function listMovements(db: Db, cellarId: string, wish: MovementWish = {}): Promise<MovementRow[]> {
   if (wish.ids?.length === 0 || wish.reversing?.length === 0) return []
+  if (wish.limit !== undefined) return listSome(db, cellarId, wish)
+  const all: MovementRow[] = []
+  for (let more: MovementRow[] = []; ; ) {
+    const last = more.at(-1)
+    const from = last && { [wish.newestFirst ? 'before' : 'after']: { at: last.at, entry: last.entry } }
+    more = await listSome(db, cellarId, { ...wish, ...from, limit: BATCH })
+    for (const row of more) all.push(row)
+    if (more.length < BATCH) return all
+  }
+}
+
+/** One text must not hold the years of a whole book. */
+const BATCH = 20_000
+
+async function listSome(db: Db, cellarId: string, wish: MovementWish): Promise<MovementRow[]> {
   const order = wish.newestFirst ? desc : asc
   const rows = await ask<MovementRaw>(
     db,
@@ -192,6 +213,9 @@ export interface Dipped {
 }
 
 /** Dips that are off the book by more than a share of it: before the movement in its source, after it in its target. */
+/** A book that came from elsewhere may have thousands; nobody reads them all. */
+const MOST_DIPPED = 2_000
+
 export async function listDipped(db: Db, cellarId: string, offShare: number): Promise<Dipped[]> {
   return ask<Dipped>(
     db,
@@ -207,7 +231,7 @@ export async function listDipped(db: Db, cellarId: string, offShare: number): Pr
             and l.at = m.at and l.entry = m.entry
           where m.cellar_id = ${cellarId} and m.measured_after_ml is not null) d
         where abs(d.measured_ml - d.book_ml) > ${offShare}::float8 * d.book_ml
-        order by d.at, d.entry, d.vessel_id`,
+        order by d.at, d.entry, d.vessel_id limit ${MOST_DIPPED}`,
   )
 }
 
@@ -249,6 +273,7 @@ function wished(w: MovementWish): (SQL | undefined)[] {
     w.taskKey === undefined ? undefined : eq(movement.taskKey, w.taskKey),
     w.opId === undefined ? undefined : eq(movement.opId, w.opId),
     w.reversing && among(movement.reversesId, w.reversing),
+    w.after && or(gt(movement.at, w.after.at), and(gte(movement.at, w.after.at), gt(movement.entry, w.after.entry))),
     w.before &&
       or(lt(movement.at, w.before.at), and(lte(movement.at, w.before.at), lt(movement.entry, w.before.entry))),
   ]

@@ -115,7 +115,8 @@ const BAD_PARTS = [
   '%00',
   '%ff',
   '%20',
-  '%2e%2e',
+  // Two dots alone are taken out of an address before it is sent: it would be another one, and in order.
+  '..%2e',
   '..%2f..',
   "'",
   '%F0%9F%8D%87',

@@ -21,7 +21,9 @@ function wordsOf(name: string, told: unknown): string {
   if (Array.isArray(told)) return told.map((one) => wordsOf(name, one)).join(', ')
   if (typeof told !== 'object' || told === null) return String(told)
   const { product, amount, unit, treatedL, batchNo, confirmed: _c, ...rest } = told as Value
-  const dose = product === undefined ? '' : `${product} ${amount} ${unit} in ${treatedL} L`
+  const dose = [product, amount, unit, treatedL === undefined ? undefined : `in ${treatedL} L`]
+    .filter((word) => word !== undefined)
+    .join(' ')
   const other = Object.entries(rest).map(([key, one]) => (key === 'kind' || key === 'value' ? one : `${key} ${one}`))
   return [dose, ...(batchNo ? [`batch ${batchNo}`] : []), ...other].filter((word) => word !== '').join(' ')
 }

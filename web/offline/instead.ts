@@ -50,11 +50,11 @@ export function toldInWords(
   ]
 }
 
-/** Lines laid together as long as they fit; one that is too long by itself is cut. */
+/** Lines laid together as long as they fit; one that is too long by itself goes on on the next page. */
 function pagesOf(lines: readonly string[], most: number): readonly (readonly string[])[] {
   const pages: string[][] = []
   let used = most
-  for (const line of lines.map((one) => one.slice(0, most))) {
+  for (const line of lines.flatMap((one) => partsOf(one, most - 1))) {
     if (used + line.length + 1 > most) {
       pages.push([])
       used = 0
@@ -73,3 +73,6 @@ export const keptInWords = (row: Row, head: string, nowMs: number): Row => ({
   answeredMs: nowMs,
   choice: 'note',
 })
+
+const partsOf = (line: string, most: number): readonly string[] =>
+  Array.from({ length: Math.ceil(line.length / most) }, (_, i) => line.slice(i * most, (i + 1) * most))

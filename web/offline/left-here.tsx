@@ -49,8 +49,7 @@ export function OfTheGone() {
   const session = useSession()
   const people = usePeople()
   const byId = () => new Map(((people.dataUpdatedAt > 0 && people.data?.people) || []).map((p) => [p.id, p]))
-  const isGone = (op: Others) =>
-    op.cellar === session.cellar().id && byId().size > 0 && (byId().get(op.author)?.removedAt ?? !byId().has(op.author))
+  const isGone = (op: Others) => op.cellar === session.cellar().id && Boolean(byId().get(op.author)?.removedAt)
   const gone = () => others().filter(isGone)
   const nameOf = (id: string) => byId().get(id)?.name ?? id
   const names = () => [...new Set(gone().map((op) => nameOf(op.author)))].join(', ')
