@@ -246,8 +246,8 @@ const chosenFor = (before: Facts, now: Facts): readonly string[] => {
 }
 
 /**
- * The plan people know. None yet: the planner makes a first one for itself. Where a pin was taken back, its lot stands
- * as it does only because of the pin, so it is placed as if nobody knew it: that takes the rest of the move back too.
+ * The plan people know. None yet: the planner makes a first one for itself. What stands where it does only because of a
+ * pin that was taken back is placed as if nobody knew it.
  *
  * @param lotIds lots for which somebody chose vessels: when they work is known, where their wine was says nothing
  */
@@ -257,9 +257,8 @@ export function knownPlanOf(
   lotIds: readonly string[] = [],
 ): Pick<Order, 'previous'> {
   const ticks = ticksOf(facts.taskFacts)
-  const placedWith = (t: StoredTask) => t.lotId ?? t.key
-  const freed = new Set(stored.filter((t) => t.rest.pinned && !ticks.get(t.key)?.pin).map(placedWith))
-  const open = stored.filter((t) => t.state !== 'cancelled' && !freed.has(placedWith(t)))
+  const isFreed = (t: StoredTask) => t.rest.pinned && !ticks.get(t.key)?.pin
+  const open = stored.filter((t) => t.state !== 'cancelled' && !isFreed(t))
   if (open.length === 0) return {}
   const isChosen = (t: StoredTask) => t.lotId !== null && lotIds.includes(t.lotId)
   return {
