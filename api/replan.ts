@@ -133,12 +133,12 @@ async function plannedUnlessNewer(
   }
 }
 
-/** A plan for both: where one of them has to ask, it asks. */
+/** Why a plan is made for both: what either of them touches may move, and where one of them has to ask, it asks. */
 function together(a: Because | undefined, b: Because | undefined): Because | undefined {
-  if (!a || !b) return a?.asks ? a : b?.asks ? b : undefined
+  if (!a || !b) return a ?? b
   const lotIds = [a, b].flatMap((one) => [...(one.lotIds ?? []), ...(one.lotId ? [one.lotId] : [])])
   const chosenFor = [a, b].flatMap((one) => one.chosenFor ?? [])
-  return { ...(b.asks ? b : a), lotIds, chosenFor }
+  return { ...a, ...b, lotIds, chosenFor, asks: Boolean(a.asks || b.asks), seen: Boolean(a.seen || b.seen) }
 }
 
 interface Wanted {

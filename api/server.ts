@@ -23,7 +23,7 @@ import { createMetrics, serveMetrics } from './ops/metrics.ts'
 import { refuseMoved } from './ops/move.ts'
 import { keepBackups } from './ops/nightly.ts'
 import { settledPassphrase } from './ops/passphrase.ts'
-import { aside, createStorage, type Storage } from './ops/storage.ts'
+import { createStorage, onceStored, type Storage } from './ops/storage.ts'
 import { makeBackup } from './ops/store.ts'
 import { type Planner, plannerAway, plannerHere } from './planning.ts'
 import { plannerTold } from './planning-told.ts'
@@ -52,18 +52,12 @@ async function main(): Promise<void> {
     const storage = createStorage(opened.trouble, opened.kind === 'pglite')
     storage.subscribe((trouble) => log.warn({ trouble: trouble ?? 'over' }, 'storing'))
     await storage.look()
-    let isReady = false
     const ready = () =>
-      aside(storage, async () => {
+      acrossCellars(async () => {
         for (const cellar of await listCellars(opened.db)) await rebuildWhereMissing(opened.db, cellar.id)
         await removeExpired(opened.db, now())
-        isReady = true
       })
-    await ready()
-    storage.subscribe((trouble) => {
-      if (!trouble && !isReady)
-        void acrossCellars(ready).catch((error: unknown) => log.error(shownError(error), 'start'))
-    })
+    await onceStored(storage, ready, (error) => log.error(shownError(error), 'start'))
     await run(env, args, opened, storage, now, log)
   } catch (error) {
     await opened.close()
@@ -192,26 +186,11 @@ const portOf = (server: ServerType) => (server.address() as AddressInfo).port
 
 /** The address, and a link that signs in the one who runs this: as soon as one can be stored. */
 async function say(db: Db, address: string, storage: Storage, now: Now): Promise<void> {
-  let isSaid = false
-  const sayLink = () =>
-    aside(storage, async () => {
-      if (isSaid) return
-      isSaid = true
-      try {
-        console.log(await linkWords(db, address, now))
-      } catch (error) {
-        isSaid = false
-        throw error
-      }
-    })
   const [cellar] = await listCellars(db)
   console.log(`\nLeesway runs at ${address}${cellar ? ` with the cellar ${cellar.name}` : ''}.`)
-  await sayLink()
-  if (isSaid) return
+  const sayLink = () => acrossCellars(async () => console.log(await linkWords(db, address, now)))
+  if (await onceStored(storage, sayLink, (error) => console.error(String(error)))) return
   console.log('Nothing can be stored just now. What is there can be read; the link that signs you in follows.\n')
-  storage.subscribe((trouble) => {
-    if (!trouble) void acrossCellars(sayLink).catch((error: unknown) => console.error(String(error)))
-  })
 }
 
 async function linkWords(db: Db, address: string, now: Now): Promise<string> {

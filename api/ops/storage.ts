@@ -104,6 +104,31 @@ export const storable = createMiddleware<AppEnv>(async (c, next) => {
   await next()
 })
 
+/**
+ * Does it at once, or, where nothing can be stored just now, as soon as something can; once.
+ *
+ * @param failed hears of a later failure that is not one of storing
+ * @returns whether it is done
+ */
+export async function onceStored(
+  storage: Storage,
+  work: () => Promise<unknown>,
+  failed: (error: unknown) => void,
+): Promise<boolean> {
+  let isDone = false
+  await aside(storage, async () => {
+    await work()
+    isDone = true
+  })
+  if (isDone) return true
+  const unsubscribe = storage.subscribe((trouble) => {
+    if (trouble) return
+    unsubscribe()
+    onceStored(storage, work, failed).catch(failed)
+  })
+  return false
+}
+
 /** Something small beside a reading: let be where nothing can be stored. */
 export async function aside(storage: Storage, write: () => Promise<unknown>): Promise<void> {
   if (storage.trouble()) return

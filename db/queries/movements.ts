@@ -112,8 +112,8 @@ export async function listMovements(db: Db, cellarId: string, wish: MovementWish
   const all: MovementRow[] = []
   for (let more: MovementRow[] = []; ; ) {
     const last = more.at(-1)
-    const from = last && { [wish.newestFirst ? 'before' : 'after']: { at: last.at, entry: last.entry } }
-    more = await listSome(db, cellarId, { ...wish, ...from, limit: BATCH })
+    const onward = last && (wish.newestFirst ? { before: last } : { after: last })
+    more = await listSome(db, cellarId, { ...wish, ...onward, limit: BATCH })
     for (const row of more) all.push(row)
     if (more.length < BATCH) return all
   }

@@ -59,6 +59,30 @@ it('a plan of older facts is given up once newer ones are told, and made of both
   expect(values(orders[1])).toContain(1088)
 })
 
+it.each([
+  ['vessels somebody chose, then a reading', { words: 'chosen', chosenFor: ['L04'] }, { words: 'read', asks: true }],
+  ['a reading, then vessels somebody chose', { words: 'read', asks: true }, { words: 'chosen', chosenFor: ['L04'] }],
+])('a plan made for both asks and looks for other vessels: %s', async (_, one, other) => {
+  const { db, cellarId } = await makeApp()
+  const nowAt = Temporal.Instant.from(NOW)
+  const here = plannerHere()
+  const orders: Order[] = []
+  let second: Promise<unknown> = Promise.resolve()
+  const slow: Planner = {
+    away: true,
+    close: async () => {},
+    plan: async (id, order, { signal } = {}) => {
+      orders.push(order)
+      if (orders.length === 1) second = replan(db, cellarId, nowAt, other, slow)
+      signal?.throwIfAborted()
+      return here.plan(id, order)
+    },
+  }
+  await replan(db, cellarId, nowAt, one, slow)
+  await second
+  expect(orders[1]?.guard?.because).toMatchObject({ asks: true, chosenFor: ['L04'] })
+})
+
 it('where facts come faster than a plan is made, one is made to its end all the same', async () => {
   const { db, cellarId } = await makeApp()
   const nowAt = Temporal.Instant.from(NOW)

@@ -2,7 +2,7 @@ import { once } from 'node:events'
 import { type AddressInfo, connect } from 'node:net'
 import { serve } from '@hono/node-server'
 import { beforeAll, describe, expect, it } from 'vitest'
-import { createStorage } from '../../api/ops/storage.ts'
+import { createStorage, onceStored } from '../../api/ops/storage.ts'
 import { ofDatabase, type Trouble } from '../../db/room.ts'
 import { gate } from '../helpers/gate.ts'
 import { type Made, makeApp, type ProblemBody } from './make.ts'
@@ -51,6 +51,20 @@ it('a reading that would note its use in passing is answered without the note', 
   made.setNow('2027-03-21T21:00:00Z')
   expect((await made.as('viewer')('GET', '/api/lots')).status).toBe(200)
   await setIn(undefined)
+})
+
+it('what a start has to store is stored once there is room, and once', async () => {
+  const done: string[] = []
+  const never = (error: unknown) => expect.unreachable(String(error))
+  await setIn('storage-full')
+  expect(await onceStored(storage, async () => done.push('link'), never)).toBe(false)
+  expect(done).toEqual([])
+  await setIn(undefined)
+  await expect.poll(() => done).toEqual(['link'])
+  await setIn('storage-read-only')
+  await setIn(undefined)
+  expect(done).toEqual(['link'])
+  expect(await onceStored(storage, async () => done.push('at once'), never)).toBe(true)
 })
 
 it('tells open screens when it begins and when it is over', async () => {

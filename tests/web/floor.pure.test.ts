@@ -8,8 +8,11 @@ import { sheetBody, timeOf } from '../../web/floor/sheet-row.ts'
 import { digitsOf, inWalkingOrder, isVessel, tasksOf, vesselOfTag, whoseOf } from '../../web/floor/walk.ts'
 import { createFormat } from '../../web/format.ts'
 import { inWords } from '../../web/offline/in-words.ts'
+import { toldInWords } from '../../web/offline/instead.ts'
 import { OLD_AFTER_H, oldOf } from '../../web/offline/kept.ts'
+import type { Row } from '../../web/offline/operation.ts'
 import { withOperations } from '../../web/offline/operation.ts'
+import type { Others } from '../../web/offline/outbox.ts'
 import { partsOfDay } from '../../web/pages/day-parts.ts'
 
 const task = (own: Partial<TaskWire>): TaskWire => ({
@@ -311,5 +314,15 @@ describe('what was told, in words', () => {
       'at: 2027-03-22T09:42; measured: temp 14.5, density 1042; put in: bentonite 600 g in 1200 L batch B-7; note: smells clean',
     )
     expect(inWords({})).toBe('')
+  })
+
+  it('goes on on the next page where it is long: nothing of it is cut', () => {
+    const op = { opId: 'o1', value: { note: `begins ${'x'.repeat(4_000)} ends` } } as unknown as Others
+    const owed = [{ opId: 'o1', op: { kind: 'note', value: op.value } }] as unknown as readonly Row[]
+    const pages = toldInWords([op], owed, 'Told by somebody', () => 'Sam')
+    const words = pages.map((page) => String(page.body?.words))
+    // The server takes 2,000 signs; 4,000 and a little more are three pages under their heads.
+    expect([words.length, words.every((one) => one.length <= 2_000)]).toEqual([3, true])
+    expect(words.map((one) => one.replace('Told by somebody\n', '')).join('')).toBe(`Sam. note: ${op.value.note}`)
   })
 })

@@ -4,6 +4,9 @@ import { inWords } from './in-words.ts'
 import type { Choice, NewRow, Row } from './operation.ts'
 import type { Others, Told } from './outbox.ts'
 
+/** The server takes 2,000 signs of words. */
+const WORDS_MAX = 1_900
+
 /** What takes the place of a refused operation: the same on the plan as it is now, a note in words, or nothing but the showing. */
 export async function insteadOf(
   row: Row,
@@ -19,14 +22,11 @@ export async function insteadOf(
   const told = inWords(row.op.value)
   const words = `Not accepted from the floor: ${row.label}. ${row.answer?.words ?? ''} ${told && `Told: ${told}`}`
     .trim()
-    .slice(0, 1900)
+    .slice(0, WORDS_MAX)
   return task
     ? rowOf({ kind: 'note', task, body: { note: words }, label: `Note: ${row.label}` })
     : rowOf({ kind: 'handover', body: { words }, label: `Note: ${row.label}` })
 }
-
-/** The server takes 2,000 signs of words. */
-const HANDOVER_MAX = 1_900
 
 /** A handover of all the lines, on as many pages as they need; pictures go on as pictures. */
 export function toldInWords(
@@ -40,7 +40,7 @@ export function toldInWords(
     .filter((op) => still.has(op.opId))
     .map((op) => [line(op), inWords(op.value)].filter(Boolean).join('. '))
   return [
-    ...pagesOf(lines, HANDOVER_MAX - head.length - 1).map((page): Told => {
+    ...pagesOf(lines, WORDS_MAX - head.length - 1).map((page): Told => {
       const words = [head, ...page].join('\n')
       return { kind: 'handover', body: { words }, label: head }
     }),

@@ -21,15 +21,7 @@ export function LeftHere() {
           <b>{say('waitAtSignOut', { records: records(others().length) })}</b> {say('leftHereHint')}
         </p>
         <Show when={open()}>
-          <ol class="ops">
-            <For each={others()}>
-              {(op) => (
-                <li>
-                  <b>{op.label}</b> <span class="quiet">{when(op)}</span>
-                </li>
-              )}
-            </For>
-          </ol>
+          <Labels ops={others()} when={when} />
         </Show>
         <div class="row">
           <Button big aria-expanded={open()} onClick={() => setOpen(!open())}>
@@ -74,15 +66,7 @@ export function OfTheGone() {
           <p>
             <b>{say('goneWait', { records: records(gone().length), names: names() })}</b>
           </p>
-          <ol class="ops">
-            <For each={gone()}>
-              {(op) => (
-                <li>
-                  <b>{op.label}</b> <span class="quiet">{session.format().moment(op.occurredAt)}</span>
-                </li>
-              )}
-            </For>
-          </ol>
+          <Labels ops={gone()} when={(op) => session.format().moment(op.occurredAt)} />
           <Show when={session.works()}>
             <Button kind="main" onClick={() => void keep()}>
               {say('keepInWords')}
@@ -91,5 +75,19 @@ export function OfTheGone() {
         </section>
       </Show>
     </>
+  )
+}
+
+function Labels(props: { readonly ops: readonly Others[]; readonly when: (op: Others) => string }) {
+  return (
+    <ol class="ops">
+      <For each={props.ops}>
+        {(op) => (
+          <li>
+            <b>{op.label}</b> <span class="quiet">{props.when(op)}</span>
+          </li>
+        )}
+      </For>
+    </ol>
   )
 }
