@@ -66,7 +66,7 @@ const projects = [
         'tests/{cellar,protocol,schedule,feed,ops}/**/*.test.ts',
         'tests/web/**/*.pure.test.ts',
       ],
-      testTimeout: 60_000,
+      testTimeout: 240_000,
     },
   },
   {
@@ -98,6 +98,9 @@ export default defineConfig({
   root,
   test: {
     reporters: ['default', ['json', { outputFile: `tests/.results/${process.env.TEST_RESULTS ?? 'some'}.json` }]],
-    projects,
+    projects: projects.map((project) => ({
+      ...project,
+      test: { ...project.test, setupFiles: ['tests/helpers/cases.ts'] },
+    })),
   },
 })

@@ -38,7 +38,7 @@ export interface FermentCurve {
  * Accuracy of the absolute time: a factor of two either way (measured ferments of Varela 2004 and Palma 2012 lie at
  * 1.9 times slower and 1.9 times faster); the fit to readings is what makes it useful. Numerical error below 0.3 %.
  */
-export function fermentCurve(must: Must, untilH: number, tolerance = 3e-4): FermentCurve {
+export function fermentCurve(must: Must, untilH: number, tolerance = 7e-5): FermentCurve {
   within('sugarGPerL', must.sugarGPerL, 0.5, 400, 'g/L')
   within('yanMgPerL', must.yanMgPerL, 1, 1000, 'mg/L')
   within('yeastGPerL', must.yeastGPerL, 1e-6, 5, 'g/L')

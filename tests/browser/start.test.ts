@@ -55,11 +55,13 @@ describe('an empty start', () => {
 
   it('then to the first lot, whose work is dated at once', async () => {
     await page.getByRole('heading', { name: 'New lot' }).waitFor()
+    await page.getByText('Still to give: a name, a variety.').waitFor()
     await page.getByLabel('Name', { exact: true }).fill('First rows')
     await page.getByRole('textbox', { name: 'Variety' }).fill('Riesling')
     await page.getByLabel('Fruit', { exact: true }).fill('2')
     // The cellar reads Oechsle: 80 Oe is about 19 Brix.
     await page.getByLabel('Sugar', { exact: true }).fill('80')
+    await expect.poll(() => page.locator('form').textContent()).not.toContain('Still to give')
     await page.getByRole('button', { name: 'Enter the lot' }).click()
     await page.getByRole('heading', { name: 'L01 First rows' }).waitFor()
     expect(await page.locator('tr[data-task^="L01/"]').count()).toBeGreaterThan(20)

@@ -55,7 +55,7 @@ describe('the integrator', () => {
     expect(Math.abs(states.yanMgPerL - 1000 * N)).toBeLessThan(0.01 * yan)
   })
 
-  it('moves the day of dryness by less than 0.3 % when its step is made a hundred times finer', () => {
+  it('moves the day of dryness by less than 0.3 % when its step is made finer', () => {
     fc.assert(
       fc.property(
         fc.double({ min: 11, max: 28, noNaN: true }),
@@ -69,7 +69,14 @@ describe('the integrator', () => {
           else expect(Math.abs(usual / fine - 1)).toBeLessThan(0.003)
         },
       ),
-      { numRuns: 60 },
+      // Two that once moved it by more: sugar comes near 2 g/L so slowly that a small slip is hours.
+      {
+        numRuns: 60,
+        examples: [
+          [11, 90, 247.5],
+          [27.88, 93.82, 258.26],
+        ],
+      },
     )
   })
 

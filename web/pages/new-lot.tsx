@@ -34,7 +34,8 @@ const USUAL_FRUIT: Fruit = {
 }
 
 interface Draft {
-  readonly code: string
+  /** As typed; until then the first free one is offered. */
+  readonly code?: string
   readonly name: string
   readonly variety: string
   readonly block: string
@@ -51,7 +52,6 @@ export function NewLot() {
   const lots = useLots()
   const protocols = useProtocols()
   const [draft, setDraft] = createSignal<Draft>({
-    code: '',
     name: '',
     variety: '',
     block: '',
@@ -71,10 +71,8 @@ export function NewLot() {
   }
 
   // The first free code is offered once the lots are known; it can be typed over.
-  createEffect(() => {
-    if (draft().code !== '' || !(lots.dataUpdatedAt > 0)) return
-    change({ code: nextCode((lots.data?.lots ?? []).map((lot) => lot.code)) })
-  })
+  const code = () =>
+    draft().code ?? (lots.dataUpdatedAt > 0 ? nextCode((lots.data?.lots ?? []).map((lot) => lot.code)) : '')
   createEffect(() => {
     const wanted = search.protocol
     const found =
@@ -92,14 +90,22 @@ export function NewLot() {
   })
   const blocks = () => unsigned(found(), signed())
   const fits = createMemo(() => choicesSchema.safeParse(choices()).success)
-  const ready = () => {
-    const { code, name, variety, pickOn } = draft()
-    return [code, name, variety, pickOn].every((text) => text.trim() !== '') && whole() !== undefined && fits()
+  /** What has to be given before the lot can be entered, in the words of the fields. */
+  const missing = () => {
+    const { name, variety, pickOn } = draft()
+    const texts = { 'a code': code(), 'a name': name, 'a variety': variety, 'the day of picking': pickOn }
+    return [
+      ...Object.entries(texts).flatMap(([words, text]) => (text.trim() === '' ? [words] : [])),
+      ...(whole() ? [] : ['the figures of the fruit']),
+      ...(fits() ? [] : ['every choice']),
+    ]
   }
+  const ready = () => missing().length === 0
   const save = useWrite(() =>
     post<{ lot: LotWire }>('/api/lots', {
       opId: crypto.randomUUID(),
       ...draft(),
+      code: code(),
       choices: choices(),
       signed: signed(),
     }),
@@ -107,7 +113,7 @@ export function NewLot() {
   const send = async () => {
     try {
       const answer = await save.mutateAsync(undefined)
-      toast(`${draft().code} ${draft().name} is in the book, with its work.`)
+      toast(`${code()} ${draft().name} is in the book, with its work.`)
       navigate(`/lots/${answer.lot.id}`)
     } catch {
       // shown beside the button, each field named
@@ -132,8 +138,8 @@ export function NewLot() {
         <div class="columns">
           <TextField
             label="Code"
-            value={draft().code}
-            onInput={(code) => change({ code })}
+            value={code()}
+            onInput={(typed) => change({ code: typed })}
             required
             maxLength={16}
             wrong={wrongAt(save.error, '#/code')}
@@ -222,7 +228,7 @@ export function NewLot() {
       <Folio title="Dates" note="What these answers would mean, planned among the other lots.">
         <Show
           when={ready() ? whole() : undefined}
-          fallback={<p class="quiet">Give the lot a code, a name and a variety, and its dates stand here.</p>}
+          fallback={<p class="quiet">Give the lot {missing().join(', ')}, and its dates stand here.</p>}
         >
           {(given) => <MainDates choices={choices()} fruit={given()} pickOn={draft().pickOn} onConflicts={setThere} />}
         </Show>
@@ -236,6 +242,11 @@ export function NewLot() {
           <p class="late-text" role="status">
             <For each={blocks()}>{(rule, index) => `${index() > 0 ? ', ' : ''}${rule.id}`}</For>{' '}
             {blocks().length === 1 ? 'stands' : 'stand'} against this. Change an answer, or sign a reason.
+          </p>
+        </Show>
+        <Show when={!ready()}>
+          <p class="quiet" role="status">
+            Still to give: {missing().join(', ')}.
           </p>
         </Show>
         <div class="row">
