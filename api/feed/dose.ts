@@ -16,6 +16,6 @@ function amount(dose: Dose, units: 'metric' | 'us'): string {
     : `${figure((inL * 1000) / ML_PER_US_FLUID_OUNCE)} fl oz`
 }
 
-/** One line: what, how much in the reader's units, and the arithmetic it came from, which stays metric. */
+/** One line: what, how much in the reader's units, the arithmetic it came from, which stays metric, and whose rule it is. */
 export const doseLine = (dose: Dose, units: 'metric' | 'us'): string =>
-  `${dose.product} ${amount(dose, units)}: ${dose.arithmetic}`
+  `${dose.product} ${amount(dose, units)}: ${dose.arithmetic} (${dose.basis})`

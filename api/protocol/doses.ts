@@ -67,7 +67,7 @@ export function ammonium(yanMgPerL: number, volumeL: number): Dose | undefined {
     unit: 'g',
     volumeL: Math.round(volumeL),
     arithmetic: `${figure(yanMgPerL)} mg/L N / ${DAP_N} x ${figure(volumeL)} L / 1000 = ${figure(amount)} g`,
-    basis: { kind: 'source', refs: ['S65'], note: '21.2 % nitrogen by formula; S65 prints 22.5' },
+    basis: { kind: 'source', refs: ['S65'], note: '21.2 % nitrogen by formula; the source prints 22.5' },
   }
 }
 

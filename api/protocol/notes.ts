@@ -8,6 +8,7 @@ import type { ChoiceNote } from './notes/types.ts'
 export { EFFECTS, type Effect, effectsOf } from './notes/effects.ts'
 export { STYLE_NOTES } from './notes/styles.ts'
 export type { ChoiceNote, OptionNote } from './notes/types.ts'
+export { referenceOf } from './references.ts'
 
 /** What the form shows beside each of the 25 choices, in the order a winemaker meets them. */
 export const NOTES: readonly ChoiceNote[] = [...FRUIT_NOTES, ...CELLAR_NOTES, ...FERMENT_NOTES, ...REST_NOTES]

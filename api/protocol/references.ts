@@ -394,7 +394,7 @@ export const REFERENCES: readonly Reference[] = [
   },
   {
     id: 'S65',
-    cite: 'YAN notes',
+    cite: 'Notes on yeast nitrogen, trade page',
     readAt: 'trade page (openings)',
     read: '140 mg/L minimum at 21 Brix (many call it too low); half at start, rest at one-third sugar drop; late additions useless. NB it gives 22.5 mg/L N per 100 mg/L DAP; stoichiometry gives 21.2',
   },
@@ -463,3 +463,12 @@ export const REFERENCES: readonly Reference[] = [
 const BY_ID: ReadonlyMap<string, Reference> = new Map(REFERENCES.map((reference) => [reference.id, reference]))
 
 export const referenceOf = (id: string): Reference | undefined => BY_ID.get(id)
+
+/** Who says it, short enough for a dose on the floor: `AWRI`, `US 27 CFR 24.246 and 24.241`. */
+const shortNameOf = (id: string): string => referenceOf(id)?.cite.split(', ')[0] ?? id
+
+/** Sources by name, each once: `AWRI` for two of its pages. */
+export const sourceNames = (ids: readonly string[]): string => [...new Set(ids.map(shortNameOf))].join(', ')
+
+/** Ids in a text become names: they mean nothing to whoever weighs a dose. */
+export const withSourceNames = (text: string): string => text.replace(/\bS\d{1,3}\b/g, shortNameOf)

@@ -1,6 +1,7 @@
 import type { StoredTaskFact } from '../../db/queries/records.ts'
 import type { StoredTask } from '../../db/queries/tasks.ts'
 import { type DoseWas, isLooked } from '../protocol/beside.ts'
+import { sourceNames, withSourceNames } from '../protocol/references.ts'
 import { stepOf } from '../protocol/steps.ts'
 import type { Dose, TaskPlan, TaskState } from '../protocol/types.ts'
 import type { Temporal } from '../time.ts'
@@ -133,15 +134,15 @@ function unseenDoses(was: DoseWas | undefined, told: readonly StoredTaskFact[]):
   return { doseWas: { at: was.at, doses: was.doses.map(doseToWire) } }
 }
 
-/** `source S23, S41: of the sum rule`, `common practice`. */
+/** `source AWRI, OIV: of the sum rule`, `common practice`: by name, since ids of the reference list mean nothing on the floor. */
 export function basisWords(basis: {
   readonly kind: string
   readonly refs?: readonly string[]
   readonly note?: string
 }): string {
   const kind = basis.kind.replace('-', ' ')
-  const refs = basis.refs?.length ? ` ${basis.refs.join(', ')}` : ''
-  return `${kind}${refs}${basis.note ? `: ${basis.note}` : ''}`
+  const refs = basis.refs?.length ? ` ${sourceNames(basis.refs)}` : ''
+  return `${kind}${refs}${basis.note ? `: ${withSourceNames(basis.note)}` : ''}`
 }
 
 /** A task of a plan that is not stored, as it would travel. */

@@ -18,10 +18,10 @@ describe('a dose in a calendar', () => {
     [dose(92, 'mL'), '3.11 fl oz'],
     [dose(45, 'L'), '11.9 gal'],
   ])('of a cellar that counts in US units', (given, us) => {
-    expect(doseLine(given, 'us')).toBe(`bentonite ${us}: 70 g/hL x 5,620 L`)
+    expect(doseLine(given, 'us')).toBe(`bentonite ${us}: 70 g/hL x 5,620 L (common practice)`)
   })
 
   it('of a metric cellar is as it was weighed', () => {
-    expect(doseLine(dose(270, 'g'), 'metric')).toBe('bentonite 270 g: 70 g/hL x 5,620 L')
+    expect(doseLine(dose(270, 'g'), 'metric')).toBe('bentonite 270 g: 70 g/hL x 5,620 L (common practice)')
   })
 })

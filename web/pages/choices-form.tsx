@@ -1,11 +1,12 @@
 import { createMemo, For, Match, Show, Switch } from 'solid-js'
 import type { ChoiceKey, Choices, Style, VesselChoice } from '../../api/protocol/choices.ts'
 import { defaultsFor, differences } from '../../api/protocol/defaults.ts'
-import { type ChoiceNote, effectsOf, NOTES, type OptionNote, STYLE_NOTES } from '../../api/protocol/notes.ts'
+import { type ChoiceNote, NOTES, type OptionNote, STYLE_NOTES } from '../../api/protocol/notes.ts'
 import { Badge } from '../parts/badge.tsx'
 import { Button } from '../parts/button.tsx'
 import { Check, NumberField, type Option, Options, Select, TextField } from '../parts/field.tsx'
 import { useSession } from '../session.tsx'
+import { Does } from './choice-does.tsx'
 import { FLAG_LABELS, LIST_LABELS, NUMBER_ANSWERS, type NumberAnswer } from './choice-numbers.ts'
 import { ConflictNotes, type FoundConflict, type Signed } from './conflict-notes.tsx'
 
@@ -298,40 +299,4 @@ function VesselParts(props: AnswerProps) {
       </fieldset>
     </Show>
   )
-}
-
-/** What the choice does to the wine, the calendar, the purse and the people. */
-function Does(props: { readonly note: ChoiceNote; readonly choices: Choices }) {
-  const effects = () =>
-    props.note.keys.includes('vessel') || props.note.keys.includes('oak') ? effectsOf(props.choices) : []
-  return (
-    <div class="does stack tight">
-      <p>
-        <b>Wine</b> {props.note.wine}
-      </p>
-      <p>
-        <b>Time</b> {props.note.time}
-      </p>
-      <p>
-        <b>Cost</b> {props.note.cost} <b>Labour</b> {props.note.labour}
-      </p>
-      <For each={effects()}>
-        {(effect) => (
-          <p>
-            <b>{effect.label}</b> {effect.words}
-          </p>
-        )}
-      </For>
-      <p>
-        <Show when={props.note.range}>Usual: {props.note.range}. </Show>
-        <span>{basisWords(props.note.basis)}</span>
-      </p>
-    </div>
-  )
-}
-
-const basisWords = (basis: ChoiceNote['basis']): string => {
-  if (basis.kind === 'common-practice') return 'Common practice.'
-  if (basis.kind === 'memory') return 'From memory, to be verified.'
-  return `Sources ${(basis.refs ?? []).join(', ')}${basis.note ? `: ${basis.note}` : ''}.`
 }

@@ -7,7 +7,7 @@ import { isOpen, movesWine, placesOf } from '../floor/walk.ts'
 import { VesselTags } from '../parts/tag.tsx'
 import { kindsFor, readingInput } from '../readings.ts'
 import { useSession } from '../session.tsx'
-import { say, sayCaution, sayStep, sayThing } from '../words/words.ts'
+import { say, sayCaution, sayDoseWhy, sayStep, sayThing } from '../words/words.ts'
 import { partsOfDay } from './day-parts.ts'
 
 /** The rows of a sheet, in the order in which they are printed and typed back in. */
@@ -102,6 +102,7 @@ function DaySheet(props: { readonly sheet: Sheet; readonly on: string; readonly 
                     {(dose) => (
                       <div>
                         {format().dose(dose.amount, dose.unit)} {sayThing(dose.product)}, {say('batchNo')} ______
+                        <div class="small quiet">{sayDoseWhy(dose, format().number)}</div>
                       </div>
                     )}
                   </For>

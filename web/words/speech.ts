@@ -47,7 +47,7 @@ const BASES: readonly (readonly [lead: string, word: Word])[] = [
   ['memory', 'basisMemory'],
 ]
 
-/** `source S23, S41: of the sum rule`. @param word says a word of the screens */
+/** `source AWRI, OIV: of the sum rule`. @param word says a word of the screens */
 export function basisIn(
   catalogue: Catalogue | undefined,
   basis: string,
@@ -57,7 +57,7 @@ export function basisIn(
   const found = BASES.find(([lead]) => basis.startsWith(lead))
   if (!found) return basis
   const [refs = '', ...note] = basis.slice(found[0].length).trim().split(': ')
-  const said = word(found[1], { refs: refs.trim() }).trim()
+  const said = word(found[1], { refs: detailIn(catalogue, refs.trim()) }).trim()
   return note.length === 0 ? said : `${said}: ${detailIn(catalogue, note.join(': '), figures)}`
 }
 

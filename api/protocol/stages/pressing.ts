@@ -235,13 +235,7 @@ function dose(s: Setting, count: number, volumeL: number): Part {
     volumeL,
     doses: [
       sulphite(c.so2CrushMgPerL, volumeL),
-      enzyme
-        ? perHL('pectolytic enzyme', ENZYME_ML_PER_HL, 'mL', volumeL, {
-            kind: 'source',
-            refs: ['S40'],
-            note: 'rate: common practice',
-          })
-        : undefined,
+      enzyme ? perHL('pectolytic enzyme', ENZYME_ML_PER_HL, 'mL', volumeL) : undefined,
     ],
     detail: enzyme ? 'SO2 first, enzyme at least 15 min apart' : 'SO2 in the pan as the juice runs',
   })
