@@ -4,42 +4,9 @@ import { brixOfDensity, densityOfBrix } from '../api/cellar/sugar.ts'
 import type { ReadingKind } from '../api/protocol/facts.ts'
 import type { LotWire, ReadingWire } from '../api/wire.ts'
 import { brixOfShown, type Format, msOf, SUGAR_LABEL, sugarShown } from './format.ts'
+import { readingUnit, WAYS } from './reading-ways.ts'
 
-interface Way {
-  readonly label: string
-  readonly step: number
-  readonly places: number
-}
-
-const WAYS: Readonly<Record<ReadingKind, Way>> = {
-  brix: { label: 'Sugar', step: 0.1, places: 1 },
-  density: { label: 'Density', step: 1, places: 0 },
-  sugar: { label: 'Sugar', step: 1, places: 0 },
-  temp: { label: 'Temperature', step: 0.5, places: 1 },
-  pH: { label: 'pH', step: 0.01, places: 2 },
-  ta: { label: 'Titratable acid, as tartaric', step: 0.1, places: 1 },
-  malic: { label: 'Malic acid', step: 0.05, places: 2 },
-  yan: { label: 'Yeast nitrogen', step: 5, places: 0 },
-  'free-so2': { label: 'Free SO2', step: 1, places: 0 },
-  'total-so2': { label: 'Total SO2', step: 1, places: 0 },
-  ntu: { label: 'Turbidity', step: 5, places: 0 },
-  va: { label: 'Volatile acid', step: 0.01, places: 2 },
-  alcohol: { label: 'Alcohol', step: 0.1, places: 1 },
-  rot: { label: 'Rot', step: 1, places: 0 },
-  volume: { label: 'Volume', step: 10, places: 0 },
-  headspace: { label: 'Headspace', step: 1, places: 0 },
-  'co2-air': { label: 'CO2 in the air', step: 100, places: 0 },
-  oxygen: { label: 'Dissolved oxygen', step: 0.1, places: 1 },
-  smell: { label: 'Off smell, 0 none to 5 strong', step: 1, places: 0 },
-  conductivity: { label: 'Conductivity', step: 10, places: 0 },
-  'protein-haze': { label: 'Haze after heat', step: 0.5, places: 1 },
-  humidity: { label: 'Humidity', step: 1, places: 0 },
-  'lees-share': { label: 'Lees', step: 1, places: 0 },
-  'glucose-fructose': { label: 'Glucose and fructose', step: 0.1, places: 1 },
-  copper: { label: 'Copper', step: 0.05, places: 2 },
-}
-
-export const readingLabel = (kind: ReadingKind): string => WAYS[kind].label
+export { readingLabel } from './reading-ways.ts'
 
 export interface ReadingInput {
   readonly kind: ReadingKind
@@ -54,7 +21,6 @@ export interface ReadingInput {
   readonly stored: (shown: number) => number
 }
 
-const UNITS: Readonly<Record<string, string>> = { C: '°C', Brix: '°Bx', 'kg/m3': 'kg/m³', 'uS/cm': 'µS/cm' }
 const same = (value: number) => value
 
 /** How a person of this cellar enters this kind. Hydrometers in Oechsle, Baume or KMW are stored as density. */
@@ -64,7 +30,7 @@ export function readingInput(kind: ReadingKind, format: Format): ReadingInput {
   const plain: ReadingInput = {
     kind,
     ...way,
-    unit: UNITS[bounds?.unit ?? ''] ?? bounds?.unit ?? '',
+    unit: readingUnit(kind),
     min: bounds?.possible[0] ?? (kind === 'smell' ? 0 : undefined),
     max: bounds?.possible[1] ?? (kind === 'smell' ? 5 : undefined),
     shown: same,

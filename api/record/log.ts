@@ -1,5 +1,6 @@
 /** The work log: what the record holds, a line an entry, in words that an inspector can read. */
 import type { StoredEntry } from '../../db/queries/record.ts'
+import { READING_BOUNDS } from '../cellar/plausible.ts'
 
 export interface LogNames {
   readonly people: ReadonlyMap<string, string>
@@ -91,7 +92,7 @@ function wordsOf(kind: string, told: Told, names: LogNames): string {
   }
   switch (kind) {
     case 'reading':
-      return `${told.kind} ${told.value}${told.correctsId ? ', corrects an earlier reading' : ''}${said(told.note)}`
+      return `${told.kind} ${told.value}${unitOf(told.kind)}${told.correctsId ? ', corrects an earlier reading' : ''}${said(told.note)}`
     case 'addition': {
       const batch = told.batchNo ? `, batch ${told.batchNo}` : ''
       const back = told.reversesId ? `taken back${said(told.reason)}, ` : ''
@@ -131,6 +132,12 @@ function wordsOf(kind: string, told: Told, names: LogNames): string {
     default:
       return `${kind}${said(told.words)}`
   }
+}
+
+/** ` mg/L`, or nothing for what has no unit. */
+function unitOf(kind: unknown): string {
+  const unit = READING_BOUNDS[String(kind)]?.unit
+  return unit ? ` ${unit === 'C' ? '°C' : unit}` : ''
 }
 
 /** What was otherwise before, each beside what it is now. */

@@ -31,12 +31,14 @@ describe('the record', () => {
       readings: [{ kind: 'temp', value: 14 }],
       additions: [{ product: 'bentonite', amount: 10, unit: 'g', treatedL: 100 }],
     })
-    const fresh = (await listEntriesAfter(made.db, made.cellarId, before.entries, 10)).map((e) => [
-      e.kind,
-      e.personId,
-      e.opId,
-      e.taskKey,
+    const entries = await listEntriesAfter(made.db, made.cellarId, before.entries, 10)
+    const nobody = { people: new Map(), lots: new Map(), vessels: new Map(), tasks: new Map() }
+    expect(entries.map((e) => lineOf(e, nobody).words)).toEqual([
+      'Note: smells clean',
+      'temp 14 °C',
+      'bentonite 10 g in 100 L',
     ])
+    const fresh = entries.map((e) => [e.kind, e.personId, e.opId, e.taskKey])
     expect(fresh).toEqual([
       ['note', 'winemaker', opId, key],
       ['reading', 'winemaker', opId, key],

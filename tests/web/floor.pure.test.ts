@@ -1,5 +1,6 @@
 import * as fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { READING_KINDS } from '../../api/protocol/facts.ts'
 import { STEPS } from '../../api/protocol/steps.ts'
 import type { TaskWire } from '../../api/wire.ts'
 import { isSample, samplesWaiting, untilOf } from '../../web/floor/lab-queue.ts'
@@ -311,9 +312,17 @@ describe('what was told, in words', () => {
       base64: 'AAAA',
     }
     expect(inWords(told)).toBe(
-      'at: 2027-03-22T09:42; measured: temp 14.5, density 1042; put in: bentonite 600 g in 1200 L batch B-7; note: smells clean',
+      'at: 2027-03-22T09:42; measured: Temperature 14.5 °C, Density 1042 kg/m³; put in: bentonite 600 g in 1200 L batch B-7; note: smells clean',
     )
     expect(inWords({})).toBe('')
+    const litres = { volumeL: 0, lossL: 2, vesselsMoved: [{ from: 'T01', to: 'B07', volumeL: 9.5, lossL: 0.5 }] }
+    expect(inWords(litres)).toBe('moved: 0 L; lost: 2 L; moved: 9.5 L from T01 to B07 lost 0.5 L')
+  })
+
+  it('gives every reading its unit, but those that have none', () => {
+    const told = READING_KINDS.map((kind) => ({ kind, value: 3 }))
+    const bare = told.filter((one) => !/ 3 \S/.test(inWords({ readings: [one] })))
+    expect(bare.map((one) => one.kind)).toEqual(['pH', 'smell'])
   })
 
   it('goes on on the next page where it is long: nothing of it is cut', () => {

@@ -1,11 +1,14 @@
+import type { ReadingKind } from '../../api/protocol/facts.ts'
+import { readingUnit, WAYS } from '../reading-ways.ts'
+
 /** What an operation told, as somebody would write it on paper: for a note where the thing itself was not taken. */
 type Value = Readonly<Record<string, unknown>>
 
-/** @param value of an operation; the picture of a photo is left out */
+/** @param value of an operation, in metric units as it travels; the picture of a photo is left out */
 export function inWords(value: Value): string {
   const { base64: _picture, opId: _id, ...rest } = value
   return Object.entries(rest)
-    .map(([name, told]) => `${NAMES[name] ?? name}: ${wordsOf(name, told)}`)
+    .map(([name, told]) => `${NAMES[name] ?? name}: ${listed(name, told)}`)
     .join('; ')
 }
 
@@ -14,16 +17,33 @@ const NAMES: Readonly<Record<string, string>> = {
   startAtLocal: 'begun',
   additions: 'put in',
   readings: 'measured',
-  transfers: 'moved',
+  vesselsMoved: 'moved',
+  volumeL: 'moved',
+  lossL: 'lost',
 }
 
-function wordsOf(name: string, told: unknown): string {
-  if (Array.isArray(told)) return told.map((one) => wordsOf(name, one)).join(', ')
-  if (typeof told !== 'object' || told === null) return String(told)
-  const { product, amount, unit, treatedL, batchNo, confirmed: _c, ...rest } = told as Value
-  const dose = [product, amount, unit, treatedL === undefined ? undefined : `in ${treatedL} L`]
-    .filter((word) => word !== undefined)
+const listed = (name: string, told: unknown): string =>
+  Array.isArray(told)
+    ? told.map((one) => listed(name, one)).join(', ')
+    : isValue(told)
+      ? parts(told)
+      : sized(name, told)
+
+const isValue = (told: unknown): told is Value => typeof told === 'object' && told !== null
+
+/** A reading, an addition or a move: what it is and how much, then all else that was told of it. */
+function parts(told: Value): string {
+  const { kind, value, product, amount, unit, treatedL, batchNo, volumeL, confirmed: _c, ...rest } = told
+  const measured =
+    kind === undefined ? [] : [WAYS[kind as ReadingKind]?.label ?? kind, value, readingUnit(kind as ReadingKind)]
+  const treated = treatedL === undefined ? [] : [`in ${treatedL} L`]
+  const batch = batchNo ? [`batch ${batchNo}`] : []
+  const litres = volumeL === undefined ? [] : [`${volumeL} L`]
+  const other = Object.entries(rest).map(([name, one]) => `${NAMES[name] ?? name} ${listed(name, one)}`)
+  return [...measured, product, amount, unit, ...treated, ...batch, ...litres, ...other]
+    .filter((word) => word !== undefined && word !== '')
     .join(' ')
-  const other = Object.entries(rest).map(([key, one]) => (key === 'kind' || key === 'value' ? one : `${key} ${one}`))
-  return [dose, ...(batchNo ? [`batch ${batchNo}`] : []), ...other].filter((word) => word !== '').join(' ')
 }
+
+/** A figure whose name ends in its unit, with that unit. */
+const sized = (name: string, told: unknown): string => (/[a-z]L$/.test(name) ? `${told} L` : String(told))
