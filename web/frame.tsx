@@ -1,6 +1,6 @@
 import { A, useLocation, useNavigate } from '@solidjs/router'
 import { useQueryClient } from '@tanstack/solid-query'
-import { createEffect, For, type JSX, on, onCleanup, Show } from 'solid-js'
+import { createEffect, For, type JSX, on, onCleanup, Show, untrack } from 'solid-js'
 import type { StorageTrouble } from '../api/wire.ts'
 import { beginAnew } from './anew.ts'
 import { remove } from './api.ts'
@@ -80,7 +80,10 @@ export function Frame(props: { readonly children: JSX.Element }) {
   // A signal may go any moment on the floor; at the desk the chart comes first.
   createLive(() => void (wide() ? atRest(keep) : keep()))
   createIdleLock(useShared())
-  createEffect(() => onCleanup(startOffline({ personId: session.person().id, cellarId: session.cellar().id })))
+  createEffect(() => {
+    const author = { personId: session.person().id, cellarId: session.cellar().id }
+    onCleanup(startOffline(author, untrack(wide) ? atRest : undefined))
+  })
   onCleanup(onSent(() => void client.invalidateQueries()))
   let page: HTMLElement | undefined
 

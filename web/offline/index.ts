@@ -209,8 +209,18 @@ async function round(): Promise<void> {
 
 const LOOK_MS = 30_000
 
-/** While somebody is signed in: sends at every occasion and keeps the coming days. @returns how to stop */
-export function startOffline(who: Author): () => void {
+const atOnce = (begin: () => void) => {
+  begin()
+  return () => {}
+}
+
+/**
+ * While somebody is signed in: sends at every occasion and keeps the coming days.
+ *
+ * @param when begins, at once or once the page stands; what is told on the page counts as theirs from now on either way
+ * @returns how to stop
+ */
+export function startOffline(who: Author, when: (begin: () => void) => () => void = atOnce): () => void {
   author = who
   const occasion = () => {
     if (document.visibilityState !== 'visible') return
@@ -224,11 +234,14 @@ export function startOffline(who: Author): () => void {
   window.addEventListener('online', occasion)
   document.addEventListener('visibilitychange', occasion)
   tabs?.addEventListener('message', told)
-  // For sending while no page is open.
-  void open().then(({ store }) => store.setMeta('author', who))
-  void open().then(look).then(retry)
-  void navigator.storage?.persist?.()
+  const notBegun = when(() => {
+    // For sending while no page is open.
+    void open().then(({ store }) => store.setMeta('author', who))
+    void open().then(look).then(retry)
+    void navigator.storage?.persist?.()
+  })
   return () => {
+    notBegun()
     clearInterval(often)
     clearTimeout(timer)
     window.removeEventListener('online', occasion)
