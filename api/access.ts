@@ -49,6 +49,8 @@ export const ACCESS: Readonly<Record<string, Rule>> = {
   'POST /api/people': LEAD,
   'PUT /api/people/{id}': LEAD,
   'POST /api/people/{id}/absences': LEAD,
+  'PUT /api/people/{id}/absences/{absence}': LEAD,
+  'POST /api/people/{id}/absences/{absence}/remove': LEAD,
   'POST /api/people/{id}/link': LEAD,
   'POST /api/people/{id}/remove': LEAD,
   'POST /api/people/{id}/return': LEAD,

@@ -12,6 +12,7 @@ import { fromReplica } from './ops/replica.ts'
 import { alwaysStored, type Storage, storable } from './ops/storage.ts'
 import { type Planner, plannerHere } from './planning.ts'
 import { answerProblem, problem } from './problem.ts'
+import { absences } from './routes/absences.ts'
 import { acts } from './routes/acts.ts'
 import { answers } from './routes/answers.ts'
 import { calc } from './routes/calc.ts'
@@ -149,6 +150,7 @@ export function createApp(deps: Deps) {
     .route('/', device)
     .route('/', cellar)
     .route('/', people)
+    .route('/', absences)
     .route('/', invitations)
     .route('/', leaving)
     .route('/', vessels)

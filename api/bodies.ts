@@ -90,11 +90,25 @@ export const personBody = z.strictObject({ ...personFields, version: heldVersion
   },
 })
 
+const absenceFields = { opId: opId.optional(), version: heldVersion }
 export const absenceBody = z
-  .strictObject({ fromAt: moment, toAt: moment, reason: prose(200).default(''), version: heldVersion })
+  .strictObject({ fromAt: moment, toAt: moment, reason: prose(200).default(''), ...absenceFields })
   .openapi('NewAbsence', {
     example: { fromAt: '2027-03-25T19:00:00Z', toAt: '2027-03-26T06:00:00Z', reason: 'ill', version: 1 },
   })
+export const absenceChangeBody = z
+  .strictObject({
+    fromAt: moment.optional().openapi({ description: 'Absent: as it was' }),
+    toAt: moment.optional().openapi({ description: 'Back at. Absent: as it was' }),
+    reason: prose(200).optional().openapi({ description: 'Absent: as it was' }),
+    ...absenceFields,
+  })
+  .openapi('AbsenceChange', { example: { toAt: '2027-03-25T22:00:00Z', version: 2 } })
+export const absenceBackBody = z.strictObject(absenceFields).openapi('AbsenceBack', { example: { version: 2 } })
+export const absenceParams = z.object({
+  id: id.openapi({ example: 'kim' }),
+  absence: id.openapi({ example: '0190' }),
+})
 
 const booking = z.strictObject({ fromAt: moment, toAt: moment, why: line(120) })
 

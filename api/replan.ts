@@ -13,7 +13,7 @@ import { keepProposal } from './proposals.ts'
 import type { KnownTask } from './protocol/announced.ts'
 import type { Facts } from './protocol/facts.ts'
 import { endedBecause, withoutInherited } from './protocol/inherited.ts'
-import type { Because } from './protocol/moved.ts'
+import type { Because, Span } from './protocol/moved.ts'
 import { ticksOf } from './protocol/ticks.ts'
 import type { CellarPlan } from './protocol/types.ts'
 import { same } from './schedule/same.ts'
@@ -138,7 +138,8 @@ function together(a: Because | undefined, b: Because | undefined): Because | und
   if (!a || !b) return a ?? b
   const lotIds = [a, b].flatMap((one) => [...(one.lotIds ?? []), ...(one.lotId ? [one.lotId] : [])])
   const chosenFor = [a, b].flatMap((one) => one.chosenFor ?? [])
-  return { ...a, ...b, lotIds, chosenFor, asks: Boolean(a.asks || b.asks), seen: Boolean(a.seen || b.seen) }
+  const freed = [a, b].flatMap((one) => one.freed ?? [])
+  return { ...a, ...b, lotIds, chosenFor, freed, asks: Boolean(a.asks || b.asks), seen: Boolean(a.seen || b.seen) }
 }
 
 interface Wanted {
@@ -169,7 +170,7 @@ const signOf = ({ facts, stored, plannedAt }: Ground): string =>
 const orderOf = ({ nowAt, because }: Wanted, { facts, stored }: Ground): Order => ({
   facts,
   nowAt,
-  ...knownPlanOf(stored, facts, because?.chosenFor),
+  ...knownPlanOf(stored, facts, because?.chosenFor, because?.freed),
   ...(because ? { guard: { because, known: stored.map(toldOf) } } : {}),
 })
 
@@ -250,21 +251,32 @@ const chosenFor = (before: Facts, now: Facts): readonly string[] => {
  * pin that was taken back is placed as if nobody knew it.
  *
  * @param lotIds lots for which somebody chose vessels: when they work is known, where their wine was says nothing
+ * @param freed  hours in which somebody or something is to be had again: work that is broken may be better there
  */
 export function knownPlanOf(
   stored: readonly StoredTask[],
   facts: Pick<Facts, 'taskFacts'>,
   lotIds: readonly string[] = [],
+  freed: readonly Span[] = [],
 ): Pick<Order, 'previous'> {
   const ticks = ticksOf(facts.taskFacts)
   const isFreed = (t: StoredTask) => t.rest.pinned && !ticks.get(t.key)?.pin
   const open = stored.filter((t) => t.state !== 'cancelled' && !isFreed(t))
   if (open.length === 0) return {}
   const isChosen = (t: StoredTask) => t.lotId !== null && lotIds.includes(t.lotId)
+  const mayBeBetter = (t: Known) => freed.some((span) => touches(t, span))
   return {
-    previous: open.map((t) => (isChosen(t) ? { ...knownTask(t), fromVessels: [], toVessels: [] } : knownTask(t))),
+    previous: open.map((t) => {
+      const known = knownTask(t)
+      const berths = isChosen(t) ? { fromVessels: [], toVessels: [] } : {}
+      return { ...known, ...berths, ...(mayBeBetter(known) ? { broken: [] } : {}) }
+    }),
   }
 }
+
+/** Work that may start in a span, or stands in it. */
+const touches = (t: Pick<Known, 'earliestAt' | 'endAt'>, { fromAt, toAt }: Span): boolean =>
+  Temporal.Instant.compare(t.earliestAt ?? t.endAt, toAt) < 0 && Temporal.Instant.compare(t.endAt, fromAt) > 0
 
 const knownTask = (t: StoredTask): Known => ({
   key: t.key,

@@ -254,7 +254,7 @@ export const personWire = z
     shifts: z.array(shiftWire),
     fromOn: day.optional(),
     untilOn: day.optional(),
-    absences: z.array(z.object({ fromAt: moment, toAt: moment, reason: z.string() })),
+    absences: z.array(z.object({ id: z.string(), fromAt: moment, toAt: moment, reason: z.string() })),
     /** Gone for good, and kept for what they did. */
     removedAt: moment.optional(),
     version: z.number().int(),

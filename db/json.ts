@@ -10,6 +10,14 @@ export interface BookingJson {
   readonly why: string
 }
 
+export interface AbsenceJson {
+  /** Not in what was written before absences could be changed. */
+  readonly id?: string
+  readonly fromAt: string
+  readonly toAt: string
+  readonly reason: string
+}
+
 export interface ShiftJson {
   readonly weekdays: number[]
   readonly startMin: number

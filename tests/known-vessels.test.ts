@@ -49,7 +49,7 @@ describe('a plan made from what is stored', () => {
     const toAt = nowAt.add({ hours: 11 })
     for (const ill of ['alex', 'kim']) {
       const people = facts.people.map((p) =>
-        p.id === ill ? { ...p, absences: [...p.absences, { fromAt: nowAt, toAt, reason: 'ill' }] } : p,
+        p.id === ill ? { ...p, absences: [...p.absences, { id: 'ill', fromAt: nowAt, toAt, reason: 'ill' }] } : p,
       )
       const after = again({ ...facts, people })
       const theirs = after.tasks.filter(

@@ -55,11 +55,14 @@ export interface Person {
   readonly shifts: readonly ShiftRule[]
   readonly fromOn?: Temporal.PlainDate
   readonly untilOn?: Temporal.PlainDate
-  readonly absences: readonly {
-    readonly fromAt: Temporal.Instant
-    readonly toAt: Temporal.Instant
-    readonly reason: string
-  }[]
+  readonly absences: readonly Absence[]
+}
+
+export interface Absence {
+  readonly id: string
+  readonly fromAt: Temporal.Instant
+  readonly toAt: Temporal.Instant
+  readonly reason: string
 }
 
 export const VESSEL_KINDS = [

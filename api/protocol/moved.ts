@@ -15,10 +15,17 @@ export interface Because {
   readonly seen?: boolean
   /** Lots for which somebody chose vessels: where the plan before had their wine says nothing. */
   readonly chosenFor?: readonly string[]
+  /** Hours in which somebody or something is to be had again: what was known to be broken then is looked at anew. */
+  readonly freed?: readonly Span[]
   /** Moves of announced work wait until somebody agrees; absent for what a person who leads decided. */
   readonly asks?: boolean
   /** Tasks whose moves were agreed to. */
   readonly agreed?: ReadonlySet<string>
+}
+
+export interface Span {
+  readonly fromAt: Temporal.Instant
+  readonly toAt: Temporal.Instant
 }
 
 /** The plan as people knew it. */

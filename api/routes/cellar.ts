@@ -172,7 +172,7 @@ async function makeCellar(c: Context<AppEnv>, body: Body, owner: Person, account
     )
     await appendEntries(tx, id, [
       cellarEntry(made, owner.id, nowAt, 'set up'),
-      personEntry(owner, owner.id, nowAt, 'the first'),
+      personEntry(owner, owner.id, nowAt, { words: 'the first' }),
     ])
   })
   return id

@@ -186,6 +186,6 @@ async function writeRows(
   }
   const people = values(read.rows).map(({ opId: _, ...v }) => personFromWire(v, id(), []))
   await addPeople(tx, who.cellarId, people)
-  const told = people.map((p) => personEntry(p, who.personId, nowAt, 'from a table'))
+  const told = people.map((p) => personEntry(p, who.personId, nowAt, { words: 'from a table' }))
   return appendEntries(tx, who.cellarId, told)
 }

@@ -55,7 +55,11 @@ export const leaving = routes()
         for (const feed of await listFeeds(tx, who.cellarId, person.id)) {
           await revokeFeed(tx, who.cellarId, feed.id, nowAt)
         }
-        await appendEntry(tx, who.cellarId, personEntry(person, who.personId, nowAt, 'taken out of the cellar'))
+        await appendEntry(
+          tx,
+          who.cellarId,
+          personEntry(person, who.personId, nowAt, { words: 'taken out of the cellar' }),
+        )
         return marked
       })
       if (!saved.ok) throw stale(c, personToWire(await found(c)))
@@ -81,7 +85,8 @@ export const leaving = routes()
       if (!person.removedAt) throw problem(409, 'already-there', `${person.name} is here`)
       const saved = await db.transaction(async (tx) => {
         const back = await markRemoved(tx, who.cellarId, person.id, version, null)
-        if (back.ok) await appendEntry(tx, who.cellarId, personEntry(person, who.personId, c.var.now(), 'brought back'))
+        if (back.ok)
+          await appendEntry(tx, who.cellarId, personEntry(person, who.personId, c.var.now(), { words: 'brought back' }))
         return back
       })
       if (!saved.ok) throw stale(c, personToWire(await found(c)))

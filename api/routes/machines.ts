@@ -4,7 +4,7 @@ import { addMachines, listMachines, saveMachine } from '../../db/queries/vessels
 import { idParam, machineBody, newMachineBody } from '../bodies.ts'
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
-import type { Machine } from '../protocol/facts.ts'
+import type { Booking, Machine } from '../protocol/facts.ts'
 import { bookingsFromWire, machineToWire } from '../shapes/cellar.ts'
 import { heldVersionOf, stale } from '../version.ts'
 import { machineWire } from '../wire.ts'
@@ -74,7 +74,9 @@ export const machines = routes()
       const by = { personId: who.personId, at: c.var.now() }
       const saved = await db.transaction((tx) => saveMachine(tx, who.cellarId, next, held, by))
       if (!saved.ok) throw saved.why === 'stale' ? stale(c, await machineNow(c, id)) : unknown(id)
-      const anew = await planAnew(c, who.cellarId, { words: `${before.code} was changed`, asks: true })
+      const stays = (b: Booking) => next.bookings.some((n) => n.fromAt.equals(b.fromAt) && n.toAt.equals(b.toAt))
+      const freed = before.bookings.filter((b) => !stays(b))
+      const anew = await planAnew(c, who.cellarId, { words: `${before.code} was changed`, freed, asks: true })
       return c.json({ machine: await machineNow(c, id), ...anew }, 200)
     },
   )

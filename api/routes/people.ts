@@ -3,14 +3,12 @@ import type { Context } from 'hono'
 import { removeSessions } from '../../db/queries/access.ts'
 import { addPeople, findPerson, listPeople, savePerson } from '../../db/queries/people.ts'
 import { appendEntry } from '../../db/queries/record.ts'
-import { absenceBody, idParam, newPersonBody, personBody } from '../bodies.ts'
+import { idParam, newPersonBody, personBody } from '../bodies.ts'
 import { newId } from '../ids.ts'
-import { refuseFar } from '../moments.ts'
 import { fieldProblem, problem } from '../problem.ts'
 import type { Person, Role } from '../protocol/facts.ts'
-import { personEntry } from '../record/person.ts'
+import { type PersonTold, personEntry } from '../record/person.ts'
 import { personFromWire, personToWire } from '../shapes/cellar.ts'
-import { Temporal } from '../time.ts'
 import { heldVersionOf, stale } from '../version.ts'
 import { personWire } from '../wire.ts'
 import { anewShape, planAnew } from './anew.ts'
@@ -72,7 +70,7 @@ export const people = routes()
       const { db, who } = c.var
       const { id } = c.req.valid('param')
       const before = await findPerson(db, who.cellarId, id)
-      if (!before) throw unknown(id)
+      if (!before) throw unknownPerson(id)
       if (before.removedAt) throw problem(409, 'removed', `${before.name} is not here any more. Bring them back first`)
       if (before.role !== body.role) mayGive(who.role, body.role, before.role)
       const others = await listPeople(db, who.cellarId)
@@ -84,45 +82,14 @@ export const people = routes()
       ) {
         throw fieldProblem('#/role', 'must stay owner: the cellar has no other')
       }
-      await save(c, personFromWire(body, id, before.absences), heldVersionOf(c, version))
+      await savePersonBy(c, personFromWire(body, id, before.absences), heldVersionOf(c, version))
       if (before.role !== body.role) await removeSessions(db, who.cellarId, id)
       const anew = await planAnew(c)
       return c.json({ person: await personNow(c, id), ...anew }, 200)
     },
   )
-  .openapi(
-    describe({
-      method: 'post',
-      path: '/api/people/{id}/absences',
-      operationId: 'addAbsence',
-      tags: ['People'],
-      summary: 'Say when a person is away; their work is planned anew',
-      request: { params: idParam('kim'), body: takes(absenceBody) },
-      responses: { 201: answers(personAnew, 'As it is now') },
-    }),
-    async (c) => {
-      const body = c.req.valid('json')
-      const { db, who } = c.var
-      const { id } = c.req.valid('param')
-      const before = await findPerson(db, who.cellarId, id)
-      if (!before) throw unknown(id)
-      const absence = {
-        fromAt: Temporal.Instant.from(body.fromAt),
-        toAt: Temporal.Instant.from(body.toAt),
-        reason: body.reason,
-      }
-      refuseFar(absence.fromAt, c.var.now(), '#/fromAt')
-      refuseFar(absence.toAt, c.var.now(), '#/toAt')
-      if (absence.toAt.epochMilliseconds <= absence.fromAt.epochMilliseconds) {
-        throw fieldProblem('#/toAt', 'must be later than its beginning')
-      }
-      await save(c, { ...before, absences: [...before.absences, absence] }, heldVersionOf(c, body.version))
-      const anew = await planAnew(c, who.cellarId, { personId: id, words: `${before.name} is away`, asks: true })
-      return c.json({ person: await personNow(c, id), ...anew }, 201)
-    },
-  )
 
-const unknown = (id: string) => problem(404, 'unknown-person', `There is no person ${id}`)
+export const unknownPerson = (id: string) => problem(404, 'unknown-person', `There is no person ${id}`)
 const nameTaken = () =>
   problem(409, 'name-taken', 'Somebody here has this name already', {
     errors: [{ pointer: '#/name', detail: 'is taken' }],
@@ -135,19 +102,25 @@ function mayGive(mine: Role, given: Role, before?: Role): void {
   }
 }
 
-async function personNow(c: Context<AppEnv>, id: string) {
+export async function personNow(c: Context<AppEnv>, id: string) {
   const person = await findPerson(c.var.db, c.var.who.cellarId, id)
-  if (!person) throw unknown(id)
+  if (!person) throw unknownPerson(id)
   return personToWire(person)
 }
 
-async function save(c: Context<AppEnv>, person: Person, version: number): Promise<void> {
+/** Saves and records it in one transaction. @throws 409 or 412 where somebody was faster */
+export async function savePersonBy(
+  c: Context<AppEnv>,
+  person: Person,
+  version: number,
+  told?: PersonTold,
+): Promise<void> {
   const { cellarId, personId } = c.var.who
   const saved = await c.var.db.transaction(async (tx) => {
     const next = await savePerson(tx, cellarId, person, version)
-    if (next.ok) await appendEntry(tx, cellarId, personEntry(person, personId, c.var.now()))
+    if (next.ok) await appendEntry(tx, cellarId, personEntry(person, personId, c.var.now(), told))
     return next
   })
   if (saved.ok) return
-  throw saved.why === 'stale' ? stale(c, await personNow(c, person.id)) : unknown(person.id)
+  throw saved.why === 'stale' ? stale(c, await personNow(c, person.id)) : unknownPerson(person.id)
 }

@@ -14,12 +14,14 @@ import { id } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
 import type { Lot } from '../protocol/facts.ts'
+import type { Span } from '../protocol/moved.ts'
 import { changedLot, moreLike } from '../protocol/trial/apply.ts'
 import { changeWords, type TrialNames } from '../protocol/trial/words.ts'
 import { trialEntry } from '../record/trial.ts'
 import { conflictToWire, phaseToWire } from '../shapes/lot.ts'
 import { differences } from '../shapes/moved.ts'
 import { plannedToWire } from '../shapes/task.ts'
+import { Temporal } from '../time.ts'
 import { adoptChanges, undoChanges } from '../trials/adopt.ts'
 import { adoptBody, decideBody, newTrialBody, type TrialWire, trialPlanWire, trialWire } from '../trials/bodies.ts'
 import { checkedChange } from '../trials/check.ts'
@@ -197,13 +199,21 @@ export const trials = routes()
         await decide(c, trial, 'undone', held, { db: tx })
         await appendEntry(tx, who.cellarId, trialEntry(trial, 'undone', by))
       })
-      return c.json(await anew(c, trial, `"${trial.name}" was taken back`), 200)
+      return c.json(await anew(c, trial, `"${trial.name}" was taken back`, awayIn(trial)), 200)
     },
   )
 
-async function anew(c: Context<AppEnv>, trial: StoredTrial, words: string) {
+/** Hours in which somebody or something was away as long as it was adopted. */
+const awayIn = (trial: StoredTrial): readonly Span[] =>
+  trial.changes.flatMap((change) =>
+    change.kind === 'away' || change.kind === 'machine-down'
+      ? [{ fromAt: Temporal.Instant.from(change.fromAt), toAt: Temporal.Instant.from(change.toAt) }]
+      : [],
+  )
+
+async function anew(c: Context<AppEnv>, trial: StoredTrial, words: string, freed: readonly Span[] = []) {
   const chosenFor = trial.changes.flatMap((change) => (change.kind === 'vessel' ? [change.lot] : []))
-  const done = await planAnew(c, c.var.who.cellarId, { words, chosenFor })
+  const done = await planAnew(c, c.var.who.cellarId, { words, chosenFor, freed })
   return { trial: await trialNow(c, trial.id), ...done }
 }
 

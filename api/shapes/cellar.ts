@@ -56,7 +56,12 @@ export const personToWire = (p: StoredPerson): PersonWire => ({
   })),
   ...(p.fromOn ? { fromOn: p.fromOn.toString() } : {}),
   ...(p.untilOn ? { untilOn: p.untilOn.toString() } : {}),
-  absences: p.absences.map((a) => ({ fromAt: a.fromAt.toString(), toAt: a.toAt.toString(), reason: a.reason })),
+  absences: p.absences.map((a) => ({
+    id: a.id,
+    fromAt: a.fromAt.toString(),
+    toAt: a.toAt.toString(),
+    reason: a.reason,
+  })),
   ...(p.removedAt ? { removedAt: p.removedAt.toString() } : {}),
   version: p.version,
 })

@@ -93,7 +93,7 @@ async function adoptOne(db: Db, cellarId: string, change: TrialChange, by: By, s
       const person = await findPerson(db, cellarId, change.person)
       if (!person) throw changedMeanwhile()
       const absence = { fromAt: change.fromAt, toAt: change.toAt, reason: change.reason }
-      const absences = [...person.absences, absenceFrom(absence)]
+      const absences = [...person.absences, { id: newId(by.at.epochMilliseconds), ...absenceFrom(absence) }]
       await storedPerson(db, cellarId, { ...person, absences }, person.version, by)
       return { kind: 'person', id: person.id, absence }
     }
@@ -202,7 +202,9 @@ async function undoOne(db: Db, cellarId: string, one: TrialUndoJson, by: By): Pr
     }
     case 'person': {
       const person = await findPerson(db, cellarId, one.id)
-      const absences = person && without(person.absences, absenceFrom(one.absence))
+      const was = absenceFrom(one.absence)
+      const absence = person?.absences.find(({ id: _, ...said }) => same(said, was))
+      const absences = absence && person?.absences.filter((a) => a !== absence)
       if (!person || !absences) return `the absence of ${person?.name ?? one.id} was changed since`
       await storedPerson(db, cellarId, { ...person, absences }, person.version, by)
       return undefined

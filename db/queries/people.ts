@@ -32,6 +32,8 @@ const fromRow = (row: typeof person.$inferSelect): StoredPerson => ({
   ...(row.fromOn ? { fromOn: row.fromOn } : {}),
   ...(row.untilOn ? { untilOn: row.untilOn } : {}),
   absences: row.absences.map((a) => ({
+    // Those written before absences had an id are known by their beginning.
+    id: a.id ?? `from-${Date.parse(a.fromAt)}`,
     fromAt: Temporal.Instant.from(a.fromAt),
     toAt: Temporal.Instant.from(a.toAt),
     reason: a.reason,
@@ -56,7 +58,12 @@ const toRow = (p: Person) => ({
   })),
   fromOn: p.fromOn ?? null,
   untilOn: p.untilOn ?? null,
-  absences: p.absences.map((a) => ({ fromAt: a.fromAt.toString(), toAt: a.toAt.toString(), reason: a.reason })),
+  absences: p.absences.map((a) => ({
+    id: a.id,
+    fromAt: a.fromAt.toString(),
+    toAt: a.toAt.toString(),
+    reason: a.reason,
+  })),
 })
 
 export async function listPeople(db: Db, cellarId: string): Promise<StoredPerson[]> {
@@ -75,7 +82,6 @@ export async function addPeople(db: Db, cellarId: string, people: readonly Perso
   if (people.length > 0) await db.insert(person).values(people.map((p) => ({ cellarId, id: p.id, ...toRow(p) })))
 }
 
-/** Saves over the version that was read; `stale` when someone else saved since. */
 /** Their own language; no version: nobody else sets it at the same time to any harm. */
 export async function savePersonLanguage(db: Db, cellarId: string, id: string, language: string): Promise<void> {
   await db
@@ -84,6 +90,7 @@ export async function savePersonLanguage(db: Db, cellarId: string, id: string, l
     .where(and(eq(person.cellarId, cellarId), eq(person.id, id)))
 }
 
+/** Saves over the version that was read; `stale` when someone else saved since. */
 export async function savePerson(
   db: Db,
   cellarId: string,

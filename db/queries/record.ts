@@ -138,6 +138,24 @@ export async function listEntriesAfter(db: Db, cellarId: string, after: number, 
   )
 }
 
+/** The entry of an operation about one thing; undefined where nothing was sent under that id. */
+export async function findOperation(
+  db: Db,
+  cellarId: string,
+  subjectId: string,
+  opId: string,
+): Promise<StoredEntry | undefined> {
+  const [row] = stripped(
+    await db
+      .select()
+      .from(recordEntry)
+      .where(and(eq(recordEntry.cellarId, cellarId), eq(recordEntry.subjectId, subjectId), eq(recordEntry.opId, opId)))
+      .orderBy(asc(recordEntry.entry))
+      .limit(1),
+  )
+  return row
+}
+
 export interface EntriesAsked {
   readonly fromAt: Temporal.Instant
   readonly toAt: Temporal.Instant

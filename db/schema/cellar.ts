@@ -14,7 +14,7 @@ import {
 } from 'drizzle-orm/pg-core'
 import type { Cellar, Machine, Rates, Role, VesselKind, VesselState } from '../../api/protocol/facts.ts'
 import { cellarId, instant, plainDate } from '../columns.ts'
-import type { BookingJson, ShiftJson } from '../json.ts'
+import type { AbsenceJson, BookingJson, ShiftJson } from '../json.ts'
 
 export const cellar = pgTable('cellar', {
   id: text('id').primaryKey(),
@@ -59,7 +59,7 @@ export const person = pgTable(
     shifts: jsonb('shifts').$type<ShiftJson[]>().notNull(),
     fromOn: plainDate('from_on'),
     untilOn: plainDate('until_on'),
-    absences: jsonb('absences').$type<{ fromAt: string; toAt: string; reason: string }[]>().notNull(),
+    absences: jsonb('absences').$type<AbsenceJson[]>().notNull(),
     /** Made when a password is first set; absent for those who come by link alone. */
     accountId: text('account_id').references(() => account.id),
     /** Gone for good: kept for what they did, signed in no more. */

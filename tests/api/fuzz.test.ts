@@ -60,6 +60,13 @@ const BODIES: Readonly<Record<string, object>> = {
     reason: 'ill',
     version: 1,
   },
+  'PUT /api/people/hand/absences/none': {
+    fromAt: '2027-03-25T00:00:00Z',
+    toAt: '2027-03-26T00:00:00Z',
+    reason: 'ill',
+    version: 1,
+  },
+  'POST /api/people/hand/absences/none/remove': { version: 1 },
   'POST /api/vessels': {
     code: 'Z1',
     kind: 'tank',

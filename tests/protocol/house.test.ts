@@ -24,6 +24,7 @@ describe('the board on a day when nobody who decides is in', () => {
     // Alex alone decides here. Ill on Tue 23 March: that morning's board goes to another; Monday's stays with Alex.
     const facts = demoFacts()
     const ill = {
+      id: 'ill',
       fromAt: Temporal.Instant.from('2027-03-22T11:00:00Z'),
       toAt: Temporal.Instant.from('2027-03-23T11:00:00Z'),
       reason: 'ill',

@@ -182,7 +182,7 @@ describe('the crew', () => {
       { weekdays: [1, 2, 3, 4, 5], startMin: 420, endMin: 960 },
       { weekdays: [], startMin: 0, endMin: 0, fromOn: '2027-04-02', untilOn: '2027-04-02' },
     ],
-    absences: [{ fromAt: '2027-03-22T22:00:00Z', toAt: '2027-03-23T06:00:00Z', reason: 'ill' }],
+    absences: [{ id: 'ill', fromAt: '2027-03-22T22:00:00Z', toAt: '2027-03-23T06:00:00Z', reason: 'ill' }],
   }
   const min = (on: string, weekday: number) => shiftMin(person, on, weekday, msOf(`${on}T00:00:00+13:00`))
 

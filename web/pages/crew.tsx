@@ -10,6 +10,7 @@ import { Ask, Empty } from '../parts/states.tsx'
 import { usePeople, useTasks } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { ROLE_WORDS } from '../words.ts'
+import { BackNow } from './absences.tsx'
 import { OpenLinks } from './crew-access.tsx'
 import { inForce, sayShift, shiftMin, workMin } from './hours.ts'
 import { PersonDialog, SKILLS } from './person-dialog.tsx'
@@ -93,6 +94,9 @@ export function Crew() {
                             {(absence) => (
                               <div>
                                 {session.format().dayRange(absence.fromAt, absence.toAt)} {absence.reason}
+                                <Show when={session.leads() && msOf(absence.fromAt) <= session.nowMs()}>
+                                  <BackNow person={person} absence={absence} />
+                                </Show>
                               </div>
                             )}
                           </For>

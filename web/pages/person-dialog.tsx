@@ -1,7 +1,6 @@
 import { createSignal, For, Show } from 'solid-js'
 import type { PersonWire } from '../../api/wire.ts'
 import { post, put } from '../api.ts'
-import { momentOfWall } from '../format.ts'
 import { Button } from '../parts/button.tsx'
 import { Dialog } from '../parts/dialog.tsx'
 import { Check, Select, TextField } from '../parts/field.tsx'
@@ -11,6 +10,7 @@ import { useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { optionsFrom, ROLE_WORDS } from '../words.ts'
 import { LANGUAGES, type Language } from '../zones.ts'
+import { Absences } from './absences.tsx'
 import { LinkMaker, WaysOut } from './crew-access.tsx'
 import { clockOf, minOf, WEEKDAYS } from './hours.ts'
 
@@ -220,70 +220,5 @@ function Shifts(props: { readonly shifts: readonly Shift[]; readonly set: (shift
         </Button>
       </div>
     </fieldset>
-  )
-}
-
-function Absences(props: { readonly person: PersonWire; readonly close: () => void }) {
-  const session = useSession()
-  const [from, setFrom] = createSignal('')
-  const [to, setTo] = createSignal('')
-  const [reason, setReason] = createSignal('')
-  const zone = () => session.cellar().zone
-  const add = useWrite(() =>
-    post(`/api/people/${encodeURIComponent(props.person.id)}/absences`, {
-      fromAt: momentOfWall(from(), zone()),
-      toAt: momentOfWall(to(), zone()),
-      reason: reason(),
-      version: props.person.version,
-    }),
-  )
-  const send = async () => {
-    try {
-      await add.mutateAsync(undefined)
-      toast(`${props.person.name} is away then; the work is dealt anew.`)
-      props.close()
-    } catch {
-      // shown below
-    }
-  }
-  return (
-    <section class="stack">
-      <h3>Away</h3>
-      <ul>
-        <For each={props.person.absences} fallback={<li class="quiet">No days away.</li>}>
-          {(absence) => (
-            <li>
-              {session.format().moment(absence.fromAt)} to {session.format().moment(absence.toAt)}
-              {absence.reason ? `: ${absence.reason}` : ''}
-            </li>
-          )}
-        </For>
-      </ul>
-      <form
-        class="row top"
-        aria-label="Add an absence"
-        onSubmit={(event) => {
-          event.preventDefault()
-          void send()
-        }}
-      >
-        <TextField label="From" type="datetime-local" value={from()} onInput={setFrom} required />
-        <TextField
-          label="To"
-          type="datetime-local"
-          value={to()}
-          onInput={setTo}
-          required
-          wrong={wrongAt(add.error, '#/toAt')}
-        />
-        <TextField label="Reason" value={reason()} onInput={setReason} maxLength={200} />
-        <Button type="submit" pending={add.isPending} disabled={from() === '' || to() === ''}>
-          Add
-        </Button>
-      </form>
-      <Show when={add.isError}>
-        <Failed error={add.error} />
-      </Show>
-    </section>
   )
 }

@@ -42,7 +42,7 @@ function withChange(facts: Facts, change: TrialChange, nowAt: Temporal.Instant, 
       }
     }
     case 'away': {
-      const absence = { fromAt: at(change.fromAt), toAt: at(change.toAt), reason: change.reason }
+      const absence = { id: 'tried', fromAt: at(change.fromAt), toAt: at(change.toAt), reason: change.reason }
       return {
         ...facts,
         people: facts.people.map((p) => (p.id === change.person ? { ...p, absences: [...p.absences, absence] } : p)),

@@ -1,6 +1,6 @@
 /** Changes 9, 10, 18 and 23 to 25: cold, tanks, malolactic, people, late entries, the bottler. */
 import { beforeAll, describe, expect, it, vi } from 'vitest'
-import type { TaskWire } from '../../../api/wire.ts'
+import type { PersonWire, TaskWire } from '../../../api/wire.ts'
 import { type Demo, local, makeDemo, wall } from '../demo.ts'
 import { dayOf, daysBetween, OPEN, type Story, storyOf } from './story.ts'
 
@@ -130,6 +130,40 @@ describe('23: somebody does not come', () => {
       }
     },
   )
+})
+
+describe('23: and is back sooner', () => {
+  tells('has work again from then on; what the absence broke and can still be done is whole again', async (told) => {
+    const sign = (b: { rule: string; taskKeys: string[] }) => [b.rule, ...b.taskKeys].join(' ')
+    const hard = async () => (await told.broken()).filter((b) => b.strength === 'hard')
+    const known = new Set((await hard()).map(sign))
+    // Nobody but Alex decides: away until Friday evening, what waits for a decision has nobody.
+    expect((await told.away('alex', wall('2027-03-22T06:30'), wall('2027-03-26T18:00'))).status).toBe(201)
+    const brought = (await hard()).filter((b) => !known.has(sign(b)))
+    expect(brought.map((b) => b.words)).toContain('nobody with decides is free for L04 book the pick')
+    // Told in the same morning: back at ten. L04 is picked on Wednesday; two days are left to book it.
+    const { people } = (await told.lead<{ people: PersonWire[] }>('GET', '/api/people')).body
+    const { version, absences } = people.find((p) => p.id === 'alex')!
+    const back = await told.lead('PUT', `/api/people/alex/absences/${absences[0]!.id}`, {
+      toAt: wall('2027-03-22T10:00'),
+      version,
+    })
+    expect([back.status, back.text]).toEqual([200, back.text])
+    expect((await hard()).filter((b) => !known.has(sign(b))).map((b) => b.words)).toEqual([])
+    const now = new Map((await told.tasks()).map((t) => [t.key, t]))
+    const booked = now.get('L04/book-pick/1')!
+    expect([booked.people, booked.startAt >= wall('2027-03-22T10:00')]).toEqual([['alex'], true])
+    // Their work of the week: without the return it would be none before Saturday.
+    const theirs = [...now.values()].filter(
+      (t) => t.people.includes('alex') && t.state === 'planned' && t.startAt < wall('2027-03-26T18:00'),
+    )
+    expect(theirs.length).toBeGreaterThan(0)
+    // Whoever was told of work for today or tomorrow is asked before it moves.
+    const asked = (
+      await told.lead<{ open: { because: string } | null; earlier: { because: string }[] }>('GET', '/api/proposals')
+    ).body
+    expect([asked.open, ...asked.earlier].map((p) => p?.because)).toContain('Alex is back sooner')
+  })
 })
 
 describe('the work of a full week', () => {
