@@ -1,5 +1,5 @@
 import { createReadStream, createWriteStream } from 'node:fs'
-import { chmod, mkdir, open, rename, rm } from 'node:fs/promises'
+import { chmod, mkdir, open, rename, rm, stat } from 'node:fs/promises'
 import { dirname } from 'node:path'
 import { Readable } from 'node:stream'
 import { pipeline } from 'node:stream/promises'
@@ -68,6 +68,11 @@ async function syncFolder(folder: string): Promise<void> {
 
 /** Is the file locked with a passphrase? @throws BadBackup for a file that is neither kind */
 export async function isSealed(path: string): Promise<boolean> {
+  const isFile = await stat(path).then(
+    (there) => there.isFile(),
+    () => false,
+  )
+  if (!isFile) throw new BadBackup(`There is no file ${path}.`)
   const file = await open(path, 'r')
   try {
     const start = Buffer.alloc(AGE_MAGIC.length)
