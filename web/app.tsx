@@ -1,12 +1,13 @@
 import { Navigate, Route, Router, type RouteSectionProps } from '@solidjs/router'
 import { QueryClientProvider } from '@tanstack/solid-query'
-import { ErrorBoundary, lazy, Match, Suspense, Switch } from 'solid-js'
+import { createEffect, ErrorBoundary, lazy, Match, Suspense, Switch } from 'solid-js'
 import { Frame } from './frame.tsx'
 import { followGround } from './ground.ts'
 import { Failed, Loading } from './parts/states.tsx'
 import { Toasts } from './parts/toast.tsx'
 import { createQueries, useCellar, useMe } from './queries.ts'
 import { SessionProvider } from './session.tsx'
+import { speakAsDevice, tongue } from './words/words.ts'
 
 const page = (load: () => Promise<Record<string, unknown>>, name: string) =>
   lazy(async () => ({ default: (await load())[name] as () => import('solid-js').JSX.Element }))
@@ -125,10 +126,13 @@ function Door(props: RouteSectionProps) {
 
 function Inside(props: RouteSectionProps) {
   const me = useMe()
+  createEffect(() => {
+    if (me.isError && !me.dataUpdatedAt) speakAsDevice()
+  })
   return (
     <Switch fallback={<Loading />}>
       <Match when={me.isError && !me.dataUpdatedAt}>
-        <div class="alone">
+        <div class="alone" lang={tongue()}>
           <Failed error={me.error} again={() => void me.refetch()} />
         </div>
       </Match>

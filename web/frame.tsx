@@ -62,11 +62,10 @@ const ON_PHONE: readonly Place[] = [
   { href: '/season', word: 'season' },
 ]
 
-const NOT_STORING: Readonly<Record<StorageTrouble, string>> = {
-  'storage-full': 'The disk of the server is full. Everything can be read; nothing is stored until there is room.',
-  'storage-read-only':
-    'The disk of the server cannot be written to. Everything can be read; nothing is stored for now.',
-  'database-away': 'The database does not answer. What you see was read before; nothing is stored until it is back.',
+const NOT_STORING: Readonly<Record<StorageTrouble, Word>> = {
+  'storage-full': 'diskFull',
+  'storage-read-only': 'diskReadOnly',
+  'database-away': 'databaseAway',
 }
 
 /** The ledger's margin with its double rule, and the page. On a phone: a strip above and four words below. */
@@ -121,8 +120,8 @@ export function Frame(props: { readonly children: JSX.Element }) {
           </Show>
           <Show when={!offline() && trouble()}>
             {(kind) => (
-              <p class="banner" role="alert">
-                {NOT_STORING[kind()]} Work told on a phone stays on it and is sent when this is over.
+              <p class="banner" role="alert" lang={tongue()}>
+                {say(NOT_STORING[kind()])} {say('sentWhenOver')}
               </p>
             )}
           </Show>
@@ -169,7 +168,7 @@ function Rail() {
       <div class="rail-head">
         <strong>{session.cellar().name}</strong>
         <span>
-          Vintage {session.cellar().vintage}
+          {say('vintage', { year: session.cellar().vintage })}
           <br />
           {session.format().dayMonth(session.nowMs())}, {session.format().time(session.nowMs())}
         </span>
@@ -196,7 +195,7 @@ function Rail() {
       </nav>
       <div class="rail-foot">
         <Show when={session.cellar().demo}>
-          <span class="quiet">An invented cellar</span>
+          <span class="quiet">{say('inventedCellar')}</span>
         </Show>
         <A href="/you">{session.person().name}</A>
         <Show when={shared()}>

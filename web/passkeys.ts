@@ -5,15 +5,19 @@ import {
   startAuthentication,
   startRegistration,
 } from '@simplewebauthn/browser'
-import { call } from './api.ts'
+import { call, type Refusal } from './api.ts'
 import type { Me } from './queries.ts'
 
 export const canPasskey = (): boolean => typeof PublicKeyCredential === 'function'
 
+const told = (type: string, title: string): Refusal =>
+  Object.assign(new Error(title), { problem: { type, title, status: 0 } })
+
 const inWords = (error: unknown): Error => {
   const name = error instanceof Error ? error.name : ''
-  if (name === 'InvalidStateError') return new Error('This device has a passkey for you already.')
-  if (name === 'NotAllowedError' || name === 'AbortError') return new Error('It was broken off, or took too long.')
+  if (name === 'InvalidStateError') return told('has-one', 'This device has a passkey for you already.')
+  if (name === 'NotAllowedError' || name === 'AbortError')
+    return told('broken-off', 'It was broken off, or took too long.')
   return error instanceof Error ? error : new Error(String(error))
 }
 

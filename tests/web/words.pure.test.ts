@@ -8,13 +8,14 @@ import { STEPS } from '../../api/protocol/steps.ts'
 import type { TaskPlan } from '../../api/protocol/types.ts'
 import { basisWords, plannedToWire } from '../../api/shapes/task.ts'
 import { Temporal } from '../../api/time.ts'
-import { DE } from '../../web/words/de.ts'
-import { EN } from '../../web/words/en.ts'
-import { ES } from '../../web/words/es.ts'
-import { FR } from '../../web/words/fr.ts'
-import { IT } from '../../web/words/it.ts'
+import { DE } from '../../web/words/de/index.ts'
+import { DOOR } from '../../web/words/en/door.ts'
+import { EN } from '../../web/words/en/index.ts'
+import { ES } from '../../web/words/es/index.ts'
+import { FR } from '../../web/words/fr/index.ts'
+import { IT } from '../../web/words/it/index.ts'
 import { CAUTION_LEADS, STEP_WORDS } from '../../web/words/keys.ts'
-import { PT } from '../../web/words/pt.ts'
+import { PT } from '../../web/words/pt/index.ts'
 import {
   arithmeticIn,
   basisIn,
@@ -26,6 +27,7 @@ import {
   thingIn,
 } from '../../web/words/speech.ts'
 import type { Catalogue, Word } from '../../web/words/types.ts'
+import { tongueOf } from '../../web/words/words.ts'
 
 const LANGUAGES = [ES, FR, PT, IT, DE] as const
 const names = (text: string) => [...text.matchAll(/\{(\w+)\}/g)].map((found) => found[1]).sort()
@@ -86,8 +88,10 @@ describe('what is said in English', () => {
 describe.each(LANGUAGES)('the words in $language', (catalogue) => {
   it('are all there, with every value that English fills in', () => {
     expect(Object.keys(catalogue.ui).sort()).toEqual(Object.keys(EN).sort())
-    for (const [key, english] of Object.entries(EN)) {
-      const own = catalogue.ui[key as keyof typeof EN]
+    expect(Object.keys(catalogue.door).sort()).toEqual(Object.keys(DOOR).sort())
+    const all: Readonly<Record<string, string>> = { ...catalogue.ui, ...catalogue.door }
+    for (const [key, english] of Object.entries({ ...EN, ...DOOR })) {
+      const own = all[key] ?? ''
       expect(own.trim(), key).not.toBe('')
       expect(names(own), key).toEqual(names(english))
     }
@@ -164,6 +168,16 @@ describe.each(LANGUAGES)('the words in $language', (catalogue) => {
 })
 
 const bare = (text: string) => text.replace(/(?<![A-Za-z\d])-?\d(?:[\d,.]*\d)?/g, '#')
+
+describe('the device’s languages', () => {
+  it('choose the first that there are words for, of any country', () => {
+    expect(tongueOf(['pt-BR', 'en-US'])).toBe('pt')
+    expect(tongueOf(['da', 'DE-at', 'fr'])).toBe('de')
+    expect(tongueOf(['en-NZ', 'fr'])).toBe('en')
+    expect(tongueOf(['da'])).toBe('en')
+    expect(tongueOf([])).toBe('en')
+  })
+})
 
 describe('keys', () => {
   it('are those of the catalogue of steps, and no caution begins with words that nobody knows', () => {

@@ -2,7 +2,7 @@ import { useQueryClient } from '@tanstack/solid-query'
 import { createSignal } from 'solid-js'
 import type { Problem } from '../api.ts'
 import { toast } from '../parts/toast.tsx'
-import { problemWords } from './floor-words.ts'
+import { problemWords } from '../words/problems.ts'
 import type { Sent } from './send.ts'
 
 /** One thing told at a time; that it is noted is said in words. What waits on the phone shows by itself, and lists are asked for again once it was sent. */

@@ -1,9 +1,9 @@
 /** Figures, spans and kinds as the floor says them, in the person's language and the cellar's units. */
 import type { ReadingKind, TroubleKind } from '../../api/protocol/facts.ts'
 import type { PersonWire, ReadingWire, TaskWire, VesselWire } from '../../api/wire.ts'
-import type { Problem } from '../api.ts'
 import type { Format } from '../format.ts'
 import { sayReading } from '../readings.ts'
+import { problemWords } from '../words/problems.ts'
 import type { Word } from '../words/types.ts'
 import { say, tongue } from '../words/words.ts'
 
@@ -127,37 +127,6 @@ export const placeWord = (place: string): string =>
 
 export const namesOf = (ids: readonly string[], people: ReadonlyMap<string, Pick<PersonWire, 'name'>>): string =>
   ids.map((id) => people.get(id)?.name ?? id).join(', ')
-
-const PROBLEM: Readonly<Record<string, Word>> = {
-  offline: 'noConnection',
-  'not-ours': 'notOurs',
-  'already-done': 'alreadyDone',
-  'already-skipped': 'alreadySkipped',
-  'already-cancelled': 'alreadyCancelled',
-  'not-skippable': 'notSkippable',
-  'measure-again': 'measureAgain',
-  'not-valid': 'notValid',
-  'not-yours': 'notYours',
-  'nothing-to-undo': 'nothingToUndo',
-  'unknown-task': 'unknownTask',
-  'too-large': 'tooLarge',
-  'not-so-much-there': 'notSoMuchThere',
-  'above-the-limit': 'aboveTheLimit',
-  'another-lot-there': 'anotherLotThere',
-  'malolactic-awaited': 'so2Locked',
-  'changed-meanwhile': 'changedMeanwhile',
-  'ticked-again': 'tickedAgain',
-  'second-tick': 'secondTick',
-  'second-dose': 'secondDose',
-  'old-plan': 'oldPlan',
-  'withdrawn-task': 'withdrawnTask',
-  'left-out-meanwhile': 'leftOutMeanwhile',
-}
-/** Why the cellar said no. A no that the words do not know keeps the server's own. */
-export const problemWords = (problem: Pick<Problem, 'type' | 'title'>): string => {
-  const word = PROBLEM[problem.type]
-  return word ? say(word) : problem.title
-}
 
 /** What the server says became of something noted; it says more in English than the catalogues know. */
 export const fateWords = (fate: { readonly words: string; readonly reason: string }): string =>

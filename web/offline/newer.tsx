@@ -1,6 +1,6 @@
 import { Show } from 'solid-js'
 import { Button } from '../parts/button.tsx'
-import { say } from '../words/words.ts'
+import { say, tongue } from '../words/words.ts'
 import { counts } from './index.ts'
 import { newer, takeNewer } from './install.ts'
 
@@ -8,7 +8,7 @@ import { newer, takeNewer } from './install.ts'
 export function Newer() {
   return (
     <Show when={newer() && counts().waiting === 0}>
-      <section class="not-sent no-print" aria-label={say('newerEdition')}>
+      <section class="not-sent no-print" lang={tongue()} aria-label={say('newerEdition')}>
         <div class="not-sent-line">
           <p role="status">{say('newerEdition')}</p>
           <Button onClick={takeNewer}>{say('loadIt')}</Button>

@@ -6,6 +6,7 @@ import { TextField } from '../parts/field.tsx'
 import { Failed } from '../parts/states.tsx'
 import { showPasskey } from '../passkeys.ts'
 import type { Me } from '../queries.ts'
+import { doorNo, sayDoor } from '../words/door.ts'
 import { Alone } from './alone.tsx'
 
 /** The password was right; a passkey, or a code on paper in its place, opens the book. */
@@ -30,15 +31,12 @@ export function SecondStep(props: { readonly second: NonNullable<Me['second']> }
     client.setQueryData<Me>(['me'], (me) => me && { ...me, second: undefined })
   }
   return (
-    <Alone title="Second step" lede="Your password was right. Now show that it is you.">
-      <Show
-        when={props.second.passkey}
-        fallback={<p class="note">Passkeys do not work at this address of numbers: use a code on paper.</p>}
-      >
+    <Alone title={sayDoor('secondStep')} lede={sayDoor('secondLede')}>
+      <Show when={props.second.passkey} fallback={<p class="note">{sayDoor('noPasskeyHere')}</p>}>
         {(passkey) => (
           <div>
             <Button kind="main" big pending={busy()} onClick={() => void take(() => showPasskey(passkey()))}>
-              Use the passkey
+              {sayDoor('usePasskey')}
             </Button>
           </div>
         )}
@@ -51,8 +49,8 @@ export function SecondStep(props: { readonly second: NonNullable<Me['second']> }
         }}
       >
         <TextField
-          label="Or a recovery code"
-          hint="From the sheet you printed. Each works once."
+          label={sayDoor('orCode')}
+          hint={sayDoor('orCodeHint')}
           autocomplete="one-time-code"
           value={code()}
           onInput={setCode}
@@ -60,15 +58,15 @@ export function SecondStep(props: { readonly second: NonNullable<Me['second']> }
         />
         <div class="row">
           <Button type="submit" pending={busy()} disabled={code().trim() === ''}>
-            Use the code
+            {sayDoor('useCode')}
           </Button>
           <Button kind="plain" onClick={() => void anew()}>
-            Begin again
+            {sayDoor('beginAgain')}
           </Button>
         </div>
       </form>
       <Show when={error()}>
-        <Failed error={error()} />
+        <Failed error={doorNo(error())} />
       </Show>
     </Alone>
   )

@@ -1,5 +1,5 @@
 import { useQueryClient } from '@tanstack/solid-query'
-import { createSignal, Match, onMount, Show, Switch } from 'solid-js'
+import { createSignal, Match, Show, Switch } from 'solid-js'
 import { post } from '../api.ts'
 import { LeftHere } from '../offline/left-here.tsx'
 import { PhoneLimits } from '../offline/limits.tsx'
@@ -7,6 +7,7 @@ import { Button } from '../parts/button.tsx'
 import { TextField } from '../parts/field.tsx'
 import { Failed } from '../parts/states.tsx'
 import { type Me, useMe } from '../queries.ts'
+import { doorNo, sayDoor } from '../words/door.ts'
 import { Alone } from './alone.tsx'
 import { SecondStep } from './second-step.tsx'
 import { WhoWorks } from './who-works.tsx'
@@ -34,9 +35,6 @@ function NameAndPassword() {
   const [password, setPassword] = createSignal('')
   const [error, setError] = createSignal<unknown>()
   const [busy, setBusy] = createSignal(false)
-  onMount(() => {
-    document.title = 'Sign in – Leesway'
-  })
   const send = async () => {
     setBusy(true)
     setError(undefined)
@@ -49,7 +47,7 @@ function NameAndPassword() {
     }
   }
   return (
-    <Alone title="Sign in" lede="White-wine lots, their choices and their dated work.">
+    <Alone title={sayDoor('signIn')} lede={sayDoor('signInLede')}>
       <form
         class="stack"
         onSubmit={(event) => {
@@ -57,9 +55,9 @@ function NameAndPassword() {
           void send()
         }}
       >
-        <TextField label="Name" value={name()} onInput={setName} autocomplete="username" required />
+        <TextField label={sayDoor('name')} value={name()} onInput={setName} autocomplete="username" required />
         <TextField
-          label="Password"
+          label={sayDoor('password')}
           type="password"
           value={password()}
           onInput={setPassword}
@@ -67,18 +65,15 @@ function NameAndPassword() {
           required
         />
         <Show when={error()}>
-          <Failed error={error()} />
+          <Failed error={doorNo(error())} />
         </Show>
         <div>
           <Button kind="main" big type="submit" pending={busy()} disabled={name() === '' || password() === ''}>
-            Sign in
+            {sayDoor('signIn')}
           </Button>
         </div>
       </form>
-      <p class="prose quiet">
-        No password yet? The first start prints a one-time link on the server’s screen; later a winemaker makes one for
-        you under Crew.
-      </p>
+      <p class="prose quiet">{sayDoor('noPassword')}</p>
       <LeftHere />
       <PhoneLimits phonesOnly />
     </Alone>

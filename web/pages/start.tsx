@@ -1,6 +1,6 @@
 import { useNavigate } from '@solidjs/router'
 import { useQueryClient } from '@tanstack/solid-query'
-import { createSignal, Match, onMount, Show, Switch } from 'solid-js'
+import { createSignal, Match, Show, Switch } from 'solid-js'
 import { Temporal } from '../../api/time.ts'
 import type { CellarWire } from '../../api/wire.ts'
 import { get, post } from '../api.ts'
@@ -28,13 +28,10 @@ export function Start() {
   const me = useMe()
   const navigate = useNavigate()
   const [step, setStep] = createSignal<Step>('cellar')
-  onMount(() => {
-    document.title = 'First start – Leesway'
-  })
   const signedIn = () => me.dataUpdatedAt > 0 && me.data?.person
   const here = (): Step => (signedIn() && step() === 'cellar' ? 'vessels' : step())
   return (
-    <Alone title="A new book" lede="Four short steps. Everything can be changed later.">
+    <Alone english title="A new book" lede="Four short steps. Everything can be changed later.">
       <ol class="steps">
         {STEPS.map((entry) => (
           <li aria-current={entry.step === here() ? 'step' : undefined}>{entry.word}</li>

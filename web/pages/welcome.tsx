@@ -1,11 +1,12 @@
 import { useSearchParams } from '@solidjs/router'
-import { createSignal, onMount, Show } from 'solid-js'
+import { createSignal, Show } from 'solid-js'
 import { beginAnew } from '../anew.ts'
 import { post } from '../api.ts'
 import { PhoneLimits } from '../offline/limits.tsx'
 import { Button, ButtonLink } from '../parts/button.tsx'
 import { Failed } from '../parts/states.tsx'
 import { type Me, useMe } from '../queries.ts'
+import { doorNo, sayDoor } from '../words/door.ts'
 import { Alone } from './alone.tsx'
 
 /** The one-time link: it is spent on a tap, not on arrival, so that a previewer cannot use it up. */
@@ -13,9 +14,6 @@ export function Welcome() {
   const [search] = useSearchParams<{ token?: string }>()
   const [error, setError] = createSignal<unknown>()
   const [busy, setBusy] = createSignal(false)
-  onMount(() => {
-    document.title = 'Welcome – Leesway'
-  })
   const known = useMe()
   const account = () => (known.dataUpdatedAt > 0 && known.data?.person?.signInName) || undefined
   const enter = async (join = false) => {
@@ -32,39 +30,29 @@ export function Welcome() {
     }
   }
   return (
-    <Alone title="Welcome" lede="This link opens the cellar’s book once, on this device.">
-      <Show
-        when={search.token}
-        fallback={
-          <p class="note bad">
-            The address holds no link. Copy it whole, as it was printed or shown, up to its last sign.
-          </p>
-        }
-      >
+    <Alone title={sayDoor('welcome')} lede={sayDoor('welcomeLede')}>
+      <Show when={search.token} fallback={<p class="note bad">{sayDoor('noLink')}</p>}>
         <Show when={error()}>
-          <Failed error={error()} />
+          <Failed error={doorNo(error())} />
           <p>
-            A link works once, and only for a day. Ask the winemaker for another, or{' '}
+            {sayDoor('linkOnce')}{' '}
             <ButtonLink kind="plain" href="/">
-              sign in with a password
+              {sayDoor('withPassword')}
             </ButtonLink>
-            .
           </p>
         </Show>
         <div>
           <Button kind="main" big pending={busy()} onClick={() => void enter()}>
-            Open the book
+            {sayDoor('openBook')}
           </Button>
         </div>
         <Show when={account()}>
           {(name) => (
             <div class="stack tight">
-              <p>
-                You are signed in here as <b>{name()}</b>. Is this your own invitation to another cellar?
-              </p>
+              <p>{sayDoor('signedInAs', { name: name() })}</p>
               <div>
                 <Button big pending={busy()} onClick={() => void enter(true)}>
-                  Yes: the same name and password for both
+                  {sayDoor('sameForBoth')}
                 </Button>
               </div>
             </div>

@@ -1,10 +1,12 @@
-import { createSignal, For, onMount, Show } from 'solid-js'
+import { createSignal, For, Show } from 'solid-js'
 import { beginAnew } from '../anew.ts'
 import { post } from '../api.ts'
 import { Button } from '../parts/button.tsx'
 import { TextField } from '../parts/field.tsx'
 import { Failed } from '../parts/states.tsx'
 import type { Me } from '../queries.ts'
+import { doorNo, sayDoor } from '../words/door.ts'
+import { say } from '../words/words.ts'
 import { Alone } from './alone.tsx'
 
 type Seat = NonNullable<Me['device']>['seats'][number]
@@ -12,11 +14,8 @@ type Seat = NonNullable<Me['device']>['seats'][number]
 /** A shared phone in nobody's hand: whoever takes it taps their name and gives their number. */
 export function WhoWorks(props: { readonly seats: readonly Seat[]; readonly other: () => void }) {
   const [seat, setSeat] = createSignal<Seat>()
-  onMount(() => {
-    document.title = 'Who works here? – Leesway'
-  })
   return (
-    <Alone title="Who works here?" lede="This phone is shared. What you tell it stands under your name.">
+    <Alone title={sayDoor('whoWorks')} lede={sayDoor('whoWorksLede')}>
       <Show
         when={seat()}
         keyed
@@ -38,7 +37,7 @@ export function WhoWorks(props: { readonly seats: readonly Seat[]; readonly othe
       </Show>
       <p>
         <Button kind="plain" onClick={() => props.other()}>
-          Somebody else: sign in
+          {sayDoor('somebodyElse')}
         </Button>
       </p>
     </Alone>
@@ -71,7 +70,7 @@ export function NumberForm(props: { readonly seat: Seat; readonly back: () => vo
       }}
     >
       <TextField
-        label={`Number of ${props.seat.name}`}
+        label={sayDoor('numberOf', { name: props.seat.name })}
         type="password"
         inputmode="numeric"
         autocomplete="off"
@@ -81,14 +80,14 @@ export function NumberForm(props: { readonly seat: Seat; readonly back: () => vo
         required
       />
       <Show when={error()}>
-        <Failed error={error()} />
+        <Failed error={doorNo(error())} />
       </Show>
       <div class="row">
         <Button kind="main" big type="submit" pending={busy()} disabled={!/^\d{4,8}$/.test(pin())}>
-          Take the phone
+          {sayDoor('takePhone')}
         </Button>
         <Button big onClick={() => props.back()}>
-          Back
+          {say('back')}
         </Button>
       </div>
     </form>

@@ -1,4 +1,5 @@
 import { Show } from 'solid-js'
+import { say, tongue } from '../words/words.ts'
 
 export interface PlanningLineProps {
   /** How much of the plan is made, 0 to 1; `waits` while that is not known. */
@@ -9,17 +10,17 @@ export interface PlanningLineProps {
 export function PlanningLine(props: PlanningLineProps) {
   const percent = () => (props.far === 'waits' ? undefined : Math.round(props.far * 100))
   return (
-    <p class="planning" role="status">
+    <p class="planning" role="status" lang={tongue()}>
       <Show
         when={percent() !== undefined}
         fallback={
           <>
-            <span>The plan is being made …</span>
+            <span>{say('planMaking')}</span>
             <progress aria-hidden="true" />
           </>
         }
       >
-        <span>The plan is being made: {percent()} %</span>
+        <span>{say('planMakingFar', { n: percent() ?? 0 })}</span>
         <progress max={100} value={percent() ?? 0} aria-hidden="true" />
       </Show>
     </p>

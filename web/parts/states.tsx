@@ -1,7 +1,8 @@
 import type { UseQueryResult } from '@tanstack/solid-query'
 import { type JSX, Match, Show, Switch } from 'solid-js'
 import { type Problem, problemOf } from '../api.ts'
-import { say } from '../words/words.ts'
+import { problemTitle } from '../words/problems.ts'
+import { say, tongue } from '../words/words.ts'
 import { Button } from './button.tsx'
 
 /** Nothing here yet, and what to do about it. */
@@ -17,7 +18,7 @@ export function Empty(props: { readonly title: string; readonly children?: JSX.E
 export function Loading(props: { readonly what?: string }) {
   return (
     <p class="loading" role="status">
-      {say('readingWhat', { what: props.what ?? 'the book' })}
+      {say('readingWhat', { what: props.what ?? say('theBook') })}
     </p>
   )
 }
@@ -28,9 +29,9 @@ export function Failed(props: { readonly error: unknown; readonly again?: () => 
   return (
     <div class="note bad" role="alert">
       <p>
-        <strong>{problem().title}</strong>
+        <strong>{problemTitle(problem())}</strong>
       </p>
-      <Show when={problem().detail}>
+      <Show when={problem().detail && !(problem().type === 'offline' && tongue() !== 'en')}>
         <p>{problem().detail}</p>
       </Show>
       <Show when={problem().errors?.length}>
@@ -45,7 +46,7 @@ export function Failed(props: { readonly error: unknown; readonly again?: () => 
       <Show when={props.again}>
         {(again) => (
           <Button class="no-print" onClick={() => again()()}>
-            Try again
+            {say('tryAgain')}
           </Button>
         )}
       </Show>

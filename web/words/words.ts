@@ -1,6 +1,6 @@
 /** The floor's words in the language of whoever is signed in. English is here; another language is fetched when it is spoken. */
 import { createSignal } from 'solid-js'
-import { EN } from './en.ts'
+import { EN } from './en/index.ts'
 import { arithmeticIn, basisIn, cautionIn, detailIn, filled, stepIn, thingIn } from './speech.ts'
 import type { Catalogue, Word } from './types.ts'
 
@@ -15,14 +15,17 @@ export const TONGUES = [
 export type Tongue = (typeof TONGUES)[number]['value']
 
 const LOAD: Readonly<Record<Catalogue['language'], () => Promise<Catalogue>>> = {
-  es: async () => (await import('./es.ts')).ES,
-  fr: async () => (await import('./fr.ts')).FR,
-  pt: async () => (await import('./pt.ts')).PT,
-  it: async () => (await import('./it.ts')).IT,
-  de: async () => (await import('./de.ts')).DE,
+  es: async () => (await import('./es/index.ts')).ES,
+  fr: async () => (await import('./fr/index.ts')).FR,
+  pt: async () => (await import('./pt/index.ts')).PT,
+  it: async () => (await import('./it/index.ts')).IT,
+  de: async () => (await import('./de/index.ts')).DE,
 }
 
 const [catalogue, setCatalogue] = createSignal<Catalogue>()
+
+/** The words beside English, where one is spoken. */
+export const spoken = catalogue
 
 /** What is spoken now; `en` until another catalogue is here. */
 export const tongue = (): Tongue => catalogue()?.language ?? 'en'
@@ -32,20 +35,29 @@ export const isUnread = (): boolean => catalogue()?.readByNative === false
 
 const isCatalogued = (language: string): language is Catalogue['language'] => language in LOAD
 
+/** The first of a device's languages that there are words for, `pt-BR` as `pt`; English where there are none. */
+export function tongueOf(languages: readonly string[]): Tongue {
+  const known = languages.map((language) => language.toLowerCase().split('-')[0])
+  return TONGUES.find(({ value }) => value === known.find((one) => TONGUES.some((t) => t.value === one)))?.value ?? 'en'
+}
+
+let wanted = ''
+
 /** Speaks a language from now on. Without a connection, and without the words on this phone, English stays. */
 export async function speak(language: string): Promise<void> {
+  wanted = language
   if (!isCatalogued(language)) {
     setCatalogue(undefined)
     return
   }
   if (catalogue()?.language === language) return
-  try {
-    const loaded = await LOAD[language]()
-    setCatalogue(loaded)
-  } catch {
-    setCatalogue(undefined)
-  }
+  const loaded = await LOAD[language]().catch(() => undefined)
+  // Somebody may have signed in meanwhile, with a language of their own.
+  if (wanted === language) setCatalogue(loaded)
 }
+
+/** Before anybody is signed in, the device says what is read on it. */
+export const speakAsDevice = (): void => void speak(tongueOf(navigator.languages))
 
 export const say = (word: Word, values?: Readonly<Record<string, string | number>>): string =>
   filled((catalogue()?.ui ?? EN)[word], values)

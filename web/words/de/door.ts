@@ -1,0 +1,42 @@
+import type { DoorWord } from '../types.ts'
+
+/** German. From memory: not read by a native speaker of the trade. */
+export const DOOR: Readonly<Record<DoorWord, string>> = {
+  signIn: 'Anmelden',
+  signInLede: 'Weißweinpartien, ihre Entscheidungen und ihre Arbeit mit Datum.',
+  name: 'Name',
+  password: 'Passwort',
+  noPassword:
+    'Noch kein Passwort? Der erste Start zeigt auf dem Bildschirm des Servers einen Link für einmal; später macht ein Kellermeister einen für Sie, unter Mannschaft.',
+  secondStep: 'Zweiter Schritt',
+  secondLede: 'Das Passwort stimmt. Zeigen Sie jetzt, dass Sie es sind.',
+  noPasskeyHere: 'An dieser Adresse aus Zahlen gehen keine Passkeys: nehmen Sie einen Code vom Papier.',
+  usePasskey: 'Passkey verwenden',
+  orCode: 'Oder ein Ersatzcode',
+  orCodeHint: 'Von dem Blatt, das Sie gedruckt haben. Jeder gilt einmal.',
+  useCode: 'Code verwenden',
+  beginAgain: 'Von vorn beginnen',
+  whoWorks: 'Wer arbeitet hier?',
+  whoWorksLede: 'Dieses Telefon wird geteilt. Was Sie melden, steht unter Ihrem Namen.',
+  somebodyElse: 'Jemand anderes: anmelden',
+  numberOf: 'Nummer von {name}',
+  takePhone: 'Telefon übernehmen',
+  welcome: 'Willkommen',
+  welcomeLede: 'Dieser Link öffnet das Kellerbuch einmal, auf diesem Gerät.',
+  noLink:
+    'In der Adresse steht kein Link. Kopieren Sie sie ganz, wie sie gedruckt oder gezeigt wurde, bis zum letzten Zeichen.',
+  linkOnce: 'Ein Link gilt einmal und nur einen Tag. Bitten Sie den Kellermeister um einen neuen.',
+  withPassword: 'Mit Passwort anmelden',
+  openBook: 'Buch öffnen',
+  signedInAs: 'Sie sind hier als {name} angemeldet. Ist das Ihre eigene Einladung in einen anderen Keller?',
+  sameForBoth: 'Ja: derselbe Name und dasselbe Passwort für beide',
+  wrongSignIn: 'Name und Passwort passen nicht zusammen',
+  wrongNumber: 'Das ist nicht die richtige Nummer',
+  unknownSeat: 'Diese Person ist nicht auf diesem Telefon. Melden Sie sich an',
+  wrongSecond: 'Dieser Passkey oder Code geht nicht',
+  firstStep: 'Melden Sie sich zuerst mit Name und Passwort an',
+  linkSpent: 'Dieser Link geht nicht',
+  tooMany: 'Zu viele Versuche. Warten Sie ein wenig',
+  againIn: 'Noch einmal in {seconds} s.',
+  brokenOff: 'Es wurde abgebrochen oder hat zu lange gedauert.',
+}

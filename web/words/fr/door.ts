@@ -1,0 +1,42 @@
+import type { DoorWord } from '../types.ts'
+
+/** French. From memory: not read by a native speaker of the trade. */
+export const DOOR: Readonly<Record<DoorWord, string>> = {
+  signIn: 'Se connecter',
+  signInLede: 'Les lots de vin blanc, leurs choix et leur travail daté.',
+  name: 'Nom',
+  password: 'Mot de passe',
+  noPassword:
+    'Pas encore de mot de passe ? Le premier démarrage affiche sur l’écran du serveur un lien qui sert une fois ; ensuite un maître de chai en fait un pour vous, sous Équipe.',
+  secondStep: 'Deuxième étape',
+  secondLede: 'Le mot de passe est juste. Montrez maintenant que c’est bien vous.',
+  noPasskeyHere: 'Les clés d’accès ne marchent pas à cette adresse en chiffres : prenez un code sur papier.',
+  usePasskey: 'Utiliser la clé d’accès',
+  orCode: 'Ou un code de secours',
+  orCodeHint: 'De la feuille que vous avez imprimée. Chacun sert une fois.',
+  useCode: 'Utiliser le code',
+  beginAgain: 'Recommencer',
+  whoWorks: 'Qui travaille ici ?',
+  whoWorksLede: 'Ce téléphone est partagé. Ce que vous notez est sous votre nom.',
+  somebodyElse: 'Quelqu’un d’autre : se connecter',
+  numberOf: 'Numéro de {name}',
+  takePhone: 'Prendre le téléphone',
+  welcome: 'Bienvenue',
+  welcomeLede: 'Ce lien ouvre le livre de cave une fois, sur cet appareil.',
+  noLink:
+    'L’adresse ne contient pas de lien. Copiez-la en entier, telle qu’elle a été imprimée ou affichée, jusqu’au dernier signe.',
+  linkOnce: 'Un lien sert une fois, et un jour seulement. Demandez-en un autre au maître de chai.',
+  withPassword: 'Se connecter avec un mot de passe',
+  openBook: 'Ouvrir le livre',
+  signedInAs: 'Vous êtes connecté ici comme {name}. Est-ce votre propre invitation dans une autre cave ?',
+  sameForBoth: 'Oui : le même nom et le même mot de passe pour les deux',
+  wrongSignIn: 'Le nom et le mot de passe ne vont pas ensemble',
+  wrongNumber: 'Ce n’est pas le bon numéro',
+  unknownSeat: 'Cette personne n’est pas sur ce téléphone. Connectez-vous',
+  wrongSecond: 'Cette clé ou ce code ne marche pas',
+  firstStep: 'Connectez-vous d’abord avec nom et mot de passe',
+  linkSpent: 'Ce lien ne marche pas',
+  tooMany: 'Trop d’essais. Attendez un peu',
+  againIn: 'Réessayez dans {seconds} s.',
+  brokenOff: 'Cela a été interrompu, ou a duré trop longtemps.',
+}
