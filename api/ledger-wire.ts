@@ -402,31 +402,34 @@ export const openingWire = z
   })
   .openapi('OpeningStock')
 
+const faultFields = {
+  rule: z.enum([
+    'below-zero',
+    'above-limit',
+    'balance',
+    'shares',
+    'addition',
+    'stored-state',
+    'levels',
+    'entry',
+    'dip',
+    'cause',
+  ]),
+  words: z.string(),
+  movementId: z.string().optional(),
+  vesselCode: z.string().optional(),
+}
+
 export const checkWire = z
   .object({
     at: moment,
     ok: z.boolean(),
     movements: z.number().int(),
     tookMs: z.number(),
-    faults: z.array(
-      z.object({
-        rule: z.enum([
-          'below-zero',
-          'above-limit',
-          'balance',
-          'shares',
-          'addition',
-          'stored-state',
-          'levels',
-          'entry',
-          'dip',
-          'cause',
-        ]),
-        words: z.string(),
-        movementId: z.string().optional(),
-        vesselCode: z.string().optional(),
-      }),
-    ),
+    faults: z.array(z.object(faultFields)).openapi({ description: 'What is wrong' }),
+    accepted: z
+      .array(z.object({ ...faultFields, accepted: z.object({ movementId: z.string(), words: z.string() }) }))
+      .openapi({ description: 'What would be wrong, had nobody written the difference down with its reason' }),
   })
   .openapi('LedgerCheck')
 

@@ -115,6 +115,8 @@ export interface LedgerFaultJson {
   readonly words: string
   readonly movementId?: string
   readonly vesselId?: string
+  /** By which entry, and in which words, somebody wrote the difference down. Then it is no fault. */
+  readonly accepted?: { readonly movementId: string; readonly words: string }
 }
 
 /** One thing that adopting a trial changed: what it was, and what it was set to. */

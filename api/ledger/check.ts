@@ -2,14 +2,16 @@
 
 import type { LedgerFaultJson } from '../../db/json.ts'
 import { type ContentRow, listContents, saveLedgerCheck } from '../../db/queries/contents.ts'
+import { listDifferences, listDipped } from '../../db/queries/dips.ts'
 import { countLevels, listLevelsOf } from '../../db/queries/levels.ts'
-import { countMovements, type Dipped, listDipped } from '../../db/queries/movements.ts'
+import { countMovements } from '../../db/queries/movements.ts'
 import { listVessels } from '../../db/queries/vessels.ts'
 import type { Db } from '../../db/types.ts'
 import type { Level } from '../cellar/ledger/page.ts'
 import type { LedgerState } from '../cellar/ledger/replay.ts'
 import { toleranceShare } from '../cellar/ledger/tolerance.ts'
 import type { Temporal } from '../time.ts'
+import { dipFaults } from './dips.ts'
 import { entryOf } from './rebuild.ts'
 import { litres } from './refused.ts'
 import { type Stretch, walkLedger } from './walk.ts'
@@ -22,8 +24,12 @@ export interface Checked {
   readonly ok: boolean
   readonly movements: number
   readonly tookMs: number
+  /** What is wrong, and, marked so, what would be had nobody accepted it with a reason. */
   readonly faults: readonly LedgerFaultJson[]
 }
+
+/** Whether nothing is wrong but what was accepted. */
+const holds = (faults: readonly LedgerFaultJson[]): boolean => faults.every((f) => f.accepted !== undefined)
 
 /** Reads and judges; stores what it found. Call it outside a transaction: it reads one moment by itself. */
 export async function checkLedger(db: Db, cellarId: string, now: () => Temporal.Instant): Promise<Checked> {
@@ -33,7 +39,7 @@ export async function checkLedger(db: Db, cellarId: string, now: () => Temporal.
     accessMode: 'read only',
   })
   const tookMs = Math.max(0, now().epochMilliseconds - at.epochMilliseconds)
-  const checked = { at, ok: faults.length === 0, movements, tookMs, faults }
+  const checked = { at, ok: holds(faults), movements, tookMs, faults }
   await saveLedgerCheck(db, cellarId, checked)
   return checked
 }
@@ -77,17 +83,23 @@ async function judged(db: Db, cellarId: string) {
     })),
   )
   const dipped = await listDipped(db, cellarId, toleranceShare([]))
-  found.add(dipFaults(dipped, (id) => vessels.get(id)?.kind, code))
+  const differences = await listDifferences(db, cellarId, [...new Set(dipped.map((d) => d.vesselId))])
+  found.add(dipFaults(dipped, differences, (id) => vessels.get(id)?.kind, code))
   return { movements: count, faults: found.listed() }
 }
 
-/** Keeps so many faults of each kind, and says of how many more it knows. */
+/** Keeps so many faults of each kind, and says of how many more it knows. What was accepted takes the place of none. */
 function collected() {
   const listed: LedgerFaultJson[] = []
+  const accepted: LedgerFaultJson[] = []
   const counts = new Map<LedgerFaultJson['rule'], number>()
   return {
     add: (faults: readonly LedgerFaultJson[]) => {
       for (const fault of faults) {
+        if (fault.accepted) {
+          if (accepted.length < MOST_OF_KIND) accepted.push(fault)
+          continue
+        }
         const n = (counts.get(fault.rule) ?? 0) + 1
         counts.set(fault.rule, n)
         if (n <= MOST_OF_KIND) listed.push(fault)
@@ -98,24 +110,10 @@ function collected() {
       ...[...counts].flatMap(([rule, n]) =>
         n > MOST_OF_KIND ? [{ rule, words: `More of this kind than the ${MOST_OF_KIND} listed.` }] : [],
       ),
+      ...accepted,
     ],
   }
 }
-
-/** A dip further off the book than measuring explains, where nobody wrote the difference down. */
-const dipFaults = (
-  dipped: readonly Dipped[],
-  kind: (vesselId: string) => string | undefined,
-  code: (vesselId: string) => string,
-): LedgerFaultJson[] =>
-  dipped
-    .filter((d) => Math.abs(d.measuredMl - d.bookMl) > toleranceShare([kind(d.vesselId)]) * d.bookMl)
-    .map((d) => ({
-      rule: 'dip',
-      words: `${code(d.vesselId)} was dipped at ${litres(d.measuredMl)} where the book has ${litres(d.bookMl)}.`,
-      movementId: d.movementId,
-      vesselId: d.vesselId,
-    }))
 
 function entryFault(f: Stretch['faults'][number], code: (id: string) => string): LedgerFaultJson {
   const { vesselId } = f

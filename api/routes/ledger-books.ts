@@ -259,10 +259,13 @@ const checkToWire = (look: Look, x: Checked): CheckWire => ({
   ok: x.ok,
   movements: x.movements,
   tookMs: x.tookMs,
-  faults: x.faults.map(({ vesselId, ...f }) => ({
-    ...f,
-    ...(vesselId === undefined ? {} : { vesselCode: look.vessel(vesselId) }),
-  })),
+  faults: x.faults.filter((f) => !f.accepted).map((f) => faultToWire(look, f)),
+  accepted: x.faults.flatMap((f) => (f.accepted ? [{ ...faultToWire(look, f), accepted: f.accepted }] : [])),
+})
+
+const faultToWire = (look: Look, { vesselId, accepted: _a, ...f }: Checked['faults'][number]) => ({
+  ...f,
+  ...(vesselId === undefined ? {} : { vesselCode: look.vessel(vesselId) }),
 })
 
 async function registerAsked(

@@ -204,37 +204,6 @@ export async function listStanding(
   return rows.map(movementFromRaw)
 }
 
-/** A dip told with a movement that stands, beside what the page has there. Millilitres. */
-export interface Dipped {
-  readonly movementId: string
-  readonly vesselId: string
-  readonly measuredMl: number
-  readonly bookMl: number
-}
-
-/** Dips that are off the book by more than a share of it: before the movement in its source, after it in its target. */
-/** A book that came from elsewhere may have thousands; nobody reads them all. */
-const MOST_DIPPED = 2_000
-
-export async function listDipped(db: Db, cellarId: string, offShare: number): Promise<Dipped[]> {
-  return ask<Dipped>(
-    db,
-    sql`select d.id as "movementId", d.vessel_id as "vesselId", d.measured_ml as "measuredMl", d.book_ml as "bookMl"
-        from (
-          select m.at, m.entry, m.id, l.vessel_id, m.measured_before_ml as measured_ml, l.before_ml as book_ml
-          from movement m join level l on l.cellar_id = m.cellar_id and l.vessel_id = m.from_vessel_id
-            and l.at = m.at and l.entry = m.entry
-          where m.cellar_id = ${cellarId} and m.measured_before_ml is not null
-          union all
-          select m.at, m.entry, m.id, l.vessel_id, m.measured_after_ml, l.after_ml
-          from movement m join level l on l.cellar_id = m.cellar_id and l.vessel_id = m.to_vessel_id
-            and l.at = m.at and l.entry = m.entry
-          where m.cellar_id = ${cellarId} and m.measured_after_ml is not null) d
-        where abs(d.measured_ml - d.book_ml) > ${offShare}::float8 * d.book_ml
-        order by d.at, d.entry, d.vessel_id limit ${MOST_DIPPED}`,
-  )
-}
-
 /** How many movements there are, and the first of those that neither a task nor a cause tells of. */
 export async function countMovements(
   db: Db,

@@ -4,8 +4,10 @@ import { START } from '../../api/cellar/ledger/replay.ts'
 import { demoFacts } from '../../api/demo/facts.ts'
 import { storeFacts } from '../../api/demo/store.ts'
 import { balanceFaults, checkLedger } from '../../api/ledger/check.ts'
+import { type Draft, reversalOf } from '../../api/ledger/draft.ts'
 import { post } from '../../api/ledger/post.ts'
 import { bookAdditions } from '../../api/ledger/tick.ts'
+import { listMovements } from '../../db/queries/movements.ts'
 import { recordAdditions } from '../../db/queries/records.ts'
 import type { Db } from '../../db/types.ts'
 import { withDb } from '../helpers/db.ts'
@@ -163,5 +165,78 @@ it('a thousand faults of one kind do not hide one of another', async () => {
     const additions = faults.filter((f) => f.rule === 'addition')
     expect(additions).toHaveLength(41)
     expect(additions.at(-1)?.words).toContain('More of this kind')
+  })
+})
+
+/**
+ * 700 L are in T01 by the book when 650 L are dipped and 100 L go on to T02: 50 L are wanting, and 1 % of 700 L, 7 L,
+ * is what measuring explains.
+ */
+const DIPPED: Draft = {
+  ...common,
+  id: 'dip',
+  at: MORNING.add({ hours: 3 }),
+  from: { vesselId: 'T01', lotId: 'L01' },
+  to: { vesselId: 'T02', lotId: 'L01' },
+  volumeMl: 100_000,
+  measuredBeforeMl: 650_000,
+}
+const gone = (litres: number, more: Partial<Draft> = {}): Draft => ({
+  ...common,
+  id: 'gone',
+  at: MORNING.add({ hours: 4 }),
+  from: { vesselId: 'T01', lotId: 'L01' },
+  to: { outside: 'loss' },
+  volumeMl: litres * 1000,
+  cause: 'leak',
+  reason: 'the door wept',
+  ...more,
+})
+const found = { from: { outside: 'gain' as const }, to: { vesselId: 'T01', lotId: 'L01' }, cause: 'gauge' }
+const on = (id: string, hours: number, part: Pick<Draft, 'from' | 'to' | 'volumeMl'>): Draft => ({
+  ...common,
+  id,
+  at: MORNING.add({ hours }),
+  ...part,
+})
+const into = (vesselId: string) => ({ vesselId, lotId: 'L01' })
+
+it.each<readonly [what: string, later: readonly Draft[], accepted: boolean]>([
+  ['nothing was said of it', [], false],
+  ['50 L were written down as lost, with a reason', [gone(50)], true],
+  // 650 L dipped, 656 L by the book then: 6 L are within 7 L.
+  ['44 L were, which measuring makes as good as 50', [gone(44)], true],
+  // 8 L are left open, more than 7 L.
+  ['only 42 L were', [gone(42)], false],
+  ['50 L were, but nobody said why', [gone(50, { reason: ' ' })], false],
+  ['50 L were written down as found', [gone(50, found)], false],
+  ['50 L were lost in another vessel', [gone(50, { from: into('T02') })], false],
+  [
+    '50 L were lost once the vessel had been emptied and filled anew',
+    [
+      on('out', 4, { from: into('T01'), to: into('T02'), volumeMl: 600_000 }),
+      on('in', 5, { from: into('T02'), to: into('T01'), volumeMl: 500_000 }),
+      gone(50, { at: MORNING.add({ hours: 6 }) }),
+    ],
+    false,
+  ],
+])('a dip off the book where %s', async (_what, later, accepted) => {
+  await withDb(async (db) => {
+    await small(db)
+    const write = (drafts: readonly Draft[], opId: string) => post(db, id, drafts, { opId, writtenAt: MORNING })
+    expect((await write([DIPPED], 'dip')).ok).toBe(true)
+    for (const draft of later) expect((await write([draft], `${draft.id}`)).ok).toBe(true)
+    const check = await checkLedger(db, id, () => MORNING)
+    expect([check.ok, check.faults.map((f) => [f.rule, f.accepted?.movementId])]).toEqual([
+      accepted,
+      [['dip', accepted ? 'gone' : undefined]],
+    ])
+    if (!accepted) return
+    expect(check.faults[0]?.accepted?.words).toMatch(/^(50|44) L gone: the door wept$/)
+    // Taken back, it explains nothing any more.
+    const [row] = await listMovements(db, id, { ids: ['gone'] })
+    expect((await write([reversalOf(row!, 'it was another tank')], 'back')).ok).toBe(true)
+    const again = await checkLedger(db, id, () => MORNING.add({ hours: 1 }))
+    expect([again.ok, again.faults.map((f) => f.accepted)]).toEqual([false, [undefined]])
   })
 })

@@ -20,7 +20,7 @@ const RULE_WORDS: Readonly<Record<CheckWire['faults'][number]['rule'], string>> 
   'stored-state': 'What is kept is what the movements tell',
   levels: 'Every level follows from the one before',
   entry: 'Every entry could have happened',
-  dip: 'Dips agree with the book',
+  dip: 'Dips agree with the book, or what differs is written down with its reason',
   cause: 'Every movement has a task or a reason',
 }
 
@@ -88,6 +88,23 @@ export function LedgerChecks() {
                                 )}
                               </For>
                             </ul>
+                          </Show>
+                          <Show when={check.accepted.length > 0}>
+                            <details>
+                              <summary>
+                                {check.accepted.length} {check.accepted.length === 1 ? 'difference' : 'differences'}{' '}
+                                accepted
+                              </summary>
+                              <ul class="stack tight small">
+                                <For each={check.accepted}>
+                                  {(one) => (
+                                    <li>
+                                      {one.words} Written down as {one.accepted.words}.
+                                    </li>
+                                  )}
+                                </For>
+                              </ul>
+                            </details>
                           </Show>
                         </td>
                         <td class="n" data-label="movements read">
