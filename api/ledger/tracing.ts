@@ -7,7 +7,7 @@ import { lotNode, receiptNode } from '../cellar/ledger/flow.ts'
 import { flowForward, type Marked, type Outflow } from '../cellar/ledger/forward.ts'
 import { shareThrough } from '../cellar/ledger/mixing.ts'
 import type { Level } from '../cellar/ledger/page.ts'
-import type { TraceEdgeWire, TraceNodeWire, TraceWire } from '../ledger-wire.ts'
+import type { SourceWire, TraceEdgeWire, TraceNodeWire, TraceWire } from '../ledger-wire.ts'
 import { isoOf, Temporal } from '../time.ts'
 import { followAt, receiptsFor } from './answers.ts'
 import { atMoment, closureOf } from './closure.ts'
@@ -28,6 +28,10 @@ interface Way {
   readonly fromVesselId?: string | undefined
   readonly toVesselId?: string | undefined
 }
+
+/** Where it came from before what it is: parcels of one variety and vintage must differ where a box cuts their names. */
+export const parcelName = (s: Pick<SourceWire, 'lot' | 'block' | 'variety' | 'vintage'>): string =>
+  [[s.lot?.code, s.block].filter(Boolean).join(' '), `${s.variety} ${s.vintage}`].filter(Boolean).join(', ')
 
 export async function traceBack(db: Db, look: Look, of: Of, at: Temporal.Instant): Promise<TraceWire> {
   const all = await levelsAt(db, look.cellarId, at, 'vesselId' in of ? { vesselIds: [of.vesselId] } : {})
@@ -63,9 +67,7 @@ export async function traceBack(db: Db, look: Look, of: Of, at: Temporal.Instant
     ...f.back.throughMl,
     ...[...f.back.sourcesMl].map(([id, ml]) => [receiptNode(id), ml] as const),
   ])
-  const label = new Map(
-    sources.map((s) => [receiptNode(s.receiptId), [`${s.variety} ${s.vintage}`, s.block].filter(Boolean).join(', ')]),
-  )
+  const label = new Map(sources.map((s) => [receiptNode(s.receiptId), parcelName(s)]))
   const edges = edgesOf(look, ways, f.volumeMl)
   return {
     at: at.toString(),

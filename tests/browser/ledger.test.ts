@@ -195,6 +195,9 @@ describe('lots part and join on the screens', () => {
     const drawing = page.getByRole('img', { name: /^What is in FIN: / })
     for (const lot of ['FIN', 'TAI', 'CUV', 'L12a', 'L05', 'L06', 'L12'])
       expect(await drawing.locator('title', { hasText: new RegExp(`^${lot}\\b`) }).count(), lot).toBeGreaterThan(0)
+    // A box has room for twenty letters: they must be enough to tell one from another.
+    const boxes = await drawing.locator('.trace-code').allTextContents()
+    expect(new Set(boxes).size).toBe(boxes.length)
     await picture('trace-final')
     await page.getByRole('radio', { name: 'Forward: where it went' }).check({ force: true })
     await page.getByLabel('Lot', { exact: true }).selectOption('L12')

@@ -6,7 +6,7 @@ import { SignIn } from '../../web/pages/sign-in.tsx'
 import { createQueries, type Me } from '../../web/queries.ts'
 import { speak } from '../../web/words/words.ts'
 
-const NOBODY: Me = { person: null, cellar: null, cellars: [], locked: false, device: null, setup: false }
+const NOBODY: Me = { person: null, cellar: null, cellars: [], locked: false, device: null, setup: false, demo: false }
 const SHARED: Me = { ...NOBODY, device: { mine: true, seats: [{ id: 'kim', name: 'Kim' }] } }
 
 let dispose = () => {}

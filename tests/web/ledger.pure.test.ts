@@ -3,6 +3,7 @@ import type { ContentWire, StockWire, TraceWire } from '../../api/wire.ts'
 import { createFormat } from '../../web/format.ts'
 import { countBody, linesOf } from '../../web/ledger/count.ts'
 import { BLANK_ENTRY, bodyOf, type Entry, nextTarget, wrongOf } from '../../web/ledger/entry.ts'
+import { byKind, roomL } from '../../web/ledger/held.ts'
 import { mergeBody, mergeFaults, splitBody, splitFaults } from '../../web/ledger/split-merge.ts'
 import { differenceOf } from '../../web/ledger/tolerance.ts'
 import { graphOf, rowsOf } from '../../web/ledger/trace-graph.ts'
@@ -264,5 +265,21 @@ describe('a trace as a graph and as a table', () => {
     ])
     expect(new Set(rows.map((row) => row.edge.volumeL))).toEqual(new Set(graph.edges.map((edge) => edge.volumeL)))
     expect(graph.nodes.find((node) => node.id === 'lot:L05')?.name).toBe('L05 wine')
+  })
+})
+
+describe('vessels by kind', () => {
+  it('add up to what each kind holds and has room for, the empty ones counted too', () => {
+    const kinds = byKind(stock.contents).map(({ contents, ...sums }) => ({ ...sums, n: contents.length }))
+    expect(kinds).toEqual([
+      { kind: 'tank', full: 1, volumeL: 5790, capacityL: 13000, n: 2 },
+      // Four barrels of 203 L in 228 L each.
+      { kind: 'barrel', full: 4, volumeL: 812, capacityL: 912, n: 4 },
+    ])
+  })
+
+  it('have room where they are empty and in service', () => {
+    expect(roomL(stock.contents)).toBe(6500)
+    expect(roomL([{ ...content('T09', 900, 0), state: 'out-of-service' }])).toBe(0)
   })
 })

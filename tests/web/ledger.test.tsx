@@ -9,6 +9,7 @@ import { changedShares } from '../../web/ledger/entered-note.tsx'
 import { MovementTable } from '../../web/ledger/movement-table.tsx'
 import { TracePicture } from '../../web/ledger/picture.tsx'
 import { RegisterTable } from '../../web/ledger/register-table.tsx'
+import { VesselsHeld } from '../../web/ledger/vessels-held.tsx'
 import { LedgerCount } from '../../web/pages/ledger-count.tsx'
 import { LedgerEntry } from '../../web/pages/ledger-entry.tsx'
 import { createQueries } from '../../web/queries.ts'
@@ -321,5 +322,31 @@ describe('the picture of a trace', () => {
     expect(nodes.sort(), 'only lots open').toEqual(['lot:L05', 'lot:TAI'])
     fireEvent.click(picture.querySelector('[data-node="lot:L05"] path')!)
     expect(opened).toEqual(['lot:L05'])
+  })
+})
+
+describe('the stock by vessel', () => {
+  const barrels = Array.from({ length: 9 }, (_, i): ContentWire => {
+    const one = content(`A${i}`, 228, i < 4 ? 200 : 0, i < 4 ? 'L03' : '')
+    return { ...one, vessel: { ...one.vessel, kind: 'barrel' } }
+  })
+  const kinds = (root: Element) => [...root.querySelectorAll<HTMLDetailsElement>('details[data-kind]')]
+  const rows = (kind: Element | undefined) => kind?.querySelectorAll('tbody tr').length
+
+  it('is folded by kind on a phone, with counts and litres, and whole on paper', () => {
+    serve({})
+    vi.stubGlobal('matchMedia', () => ({ matches: true }))
+    const { container } = show(() => <VesselsHeld stock={{ ...stock, contents: [...stock.contents, ...barrels] }} />)
+    const [tanks, casks] = kinds(container)
+    expect(tanks?.querySelector('summary')?.textContent).toBe('Tank 2 of 3 hold 6,000 L of 16,000 L')
+    expect(casks?.querySelector('summary')?.textContent).toBe('Barrel 4 of 9 hold 800 L of 2,052 L')
+    // Two rows stand open, four are folded; what is folded is there all the same.
+    expect([tanks?.open, rows(tanks), casks?.open, rows(casks)]).toEqual([true, 2, false, 4])
+    window.dispatchEvent(new Event('beforeprint'))
+    expect(kinds(container).map((kind) => kind.open)).toEqual([true, true])
+    window.dispatchEvent(new Event('afterprint'))
+    expect(kinds(container).map((kind) => kind.open)).toEqual([true, false])
+    fireEvent.click(screen.getByLabelText('Empty ones too'))
+    expect(kinds(container).map(rows)).toEqual([3, 9])
   })
 })

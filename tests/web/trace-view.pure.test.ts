@@ -1,5 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { demoFacts } from '../../api/demo/facts.ts'
+import { parcelName } from '../../api/ledger/tracing.ts'
 import { fitted, LEAST_SCALE, MOST_SCALE, opened, panBy, sheetsOf, zoomAt } from '../../web/ledger/view.ts'
 
 const drawing = { widthPx: 2000, heightPx: 1000 }
@@ -62,5 +64,19 @@ describe('the view of a drawing', () => {
     expect(sheets).toHaveLength(6)
     expect(Math.max(...sheets.map((s) => s.x + s.widthPx))).toBeGreaterThanOrEqual(3000)
     expect(Math.max(...sheets.map((s) => s.y + s.heightPx))).toBeGreaterThanOrEqual(3000)
+  })
+})
+
+describe('the name of a parcel', () => {
+  const of = (code: string, block: string, variety: string) =>
+    parcelName({ lot: { id: code, code, name: code }, block, variety, vintage: '2027' })
+
+  it('begins with what tells it from others, since a box has room for twenty letters', () => {
+    expect(of('L05', 'Top block', 'Sauvignon Blanc')).toBe('L05 Top block, Sauvignon Blanc 2027')
+    expect(of('L05', '', 'Sauvignon Blanc')).toBe('L05, Sauvignon Blanc 2027')
+    const parcels = demoFacts().lots.map((lot) => of(lot.code, lot.block, lot.variety).slice(0, 19))
+    expect(new Set(parcels).size).toBe(demoFacts().lots.length)
+    const one = ['L05', 'L06'].map((code) => of(code, 'Upper terrace of the long slope', 'Sauvignon Blanc'))
+    expect(new Set(one.map((name) => name.slice(0, 19))).size).toBe(2)
   })
 })

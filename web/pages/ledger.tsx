@@ -1,28 +1,26 @@
 import { A } from '@solidjs/router'
-import { createMemo, createSignal, For, Show } from 'solid-js'
-import type { ContentWire, StockWire } from '../../api/wire.ts'
+import { createSignal, For, Show } from 'solid-js'
+import type { StockWire } from '../../api/wire.ts'
 import { AsItWas, useAsItWas } from '../ledger/as-it-was.tsx'
 import { BookNav } from '../ledger/book-nav.tsx'
 import { CheckLine } from '../ledger/check-line.tsx'
 import { MergeDialog } from '../ledger/merge-dialog.tsx'
 import { MovementTable } from '../ledger/movement-table.tsx'
 import { useMovements, useStock } from '../ledger/queries.ts'
+import { VesselsHeld } from '../ledger/vessels-held.tsx'
 import { sayLitres } from '../ledger/words.ts'
 import { Badge } from '../parts/badge.tsx'
 import { Button, ButtonLink } from '../parts/button.tsx'
-import { Check } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
 import { Ask, Empty } from '../parts/states.tsx'
-import { VesselTag } from '../parts/tag.tsx'
 import { useSession } from '../session.tsx'
-import { VESSEL_STATE_WORDS, VESSEL_WORDS } from '../words.ts'
 
 /** Where every litre is, now or on a date; what moved last; whether the book holds. */
 export function Ledger() {
   const session = useSession()
   const was = useAsItWas()
   const stock = useStock(was.at)
-  const latest = useMovements(() => ({ limit: '12' }))
+  const latest = useMovements(() => ({ limit: '6' }))
   const [merging, setMerging] = createSignal(false)
   return (
     <>
@@ -79,35 +77,29 @@ function LotsHeld(props: { readonly stock: StockWire }) {
   return (
     <Folio title="By lot" note={`${sayLitres(format(), props.stock.totalL)} in all`}>
       <Show when={props.stock.lots.length > 0} fallback={<p class="quiet">Every vessel is empty.</p>}>
-        <table class="ledger folds">
+        <table class="ledger">
           <thead>
             <tr>
               <th>Lot</th>
               <th class="n">Holds</th>
               <th class="n">Vessels</th>
-              <th>Mind</th>
             </tr>
           </thead>
           <tbody>
             <For each={props.stock.lots}>
               {(held) => (
                 <tr>
-                  <th scope="row" class="first">
+                  <th scope="row">
                     <A href={`/ledger/lots/${encodeURIComponent(held.lot.id)}`}>
                       {held.lot.code} {held.lot.name}
                     </A>
-                  </th>
-                  <td class="n" data-label="holds">
-                    {sayLitres(format(), held.volumeL)}
-                  </td>
-                  <td class="n" data-label="vessels">
-                    {held.vessels}
-                  </td>
-                  <td>
                     <Show when={held.quarantined}>
+                      {' '}
                       <Badge kind="late">barred from topping</Badge>
                     </Show>
-                  </td>
+                  </th>
+                  <td class="n">{sayLitres(format(), held.volumeL)}</td>
+                  <td class="n">{held.vessels}</td>
                 </tr>
               )}
             </For>
@@ -115,84 +107,10 @@ function LotsHeld(props: { readonly stock: StockWire }) {
               <th scope="row">In all</th>
               <td class="n">{sayLitres(format(), props.stock.totalL)}</td>
               <td class="n">{props.stock.contents.filter((content) => content.volumeL > 0).length}</td>
-              <td />
             </tr>
           </tbody>
         </table>
       </Show>
     </Folio>
-  )
-}
-
-function VesselsHeld(props: { readonly stock: StockWire }) {
-  const session = useSession()
-  const format = session.format
-  const [empty, setEmpty] = createSignal(false)
-  const shown = createMemo(() => props.stock.contents.filter((content) => empty() || content.volumeL > 0))
-  return (
-    <Folio title="By vessel" note={`${shown().length} shown`}>
-      <Check label="Empty ones too" checked={empty()} onInput={setEmpty} />
-      <table class="ledger folds">
-        <thead>
-          <tr>
-            <th>Vessel</th>
-            <th>State</th>
-            <th>Lot</th>
-            <th class="n">Holds</th>
-            <th class="n">Full</th>
-            <th>Not empty since</th>
-          </tr>
-        </thead>
-        <tbody>
-          <For each={shown()}>{(content) => <HeldRow content={content} />}</For>
-        </tbody>
-      </table>
-      <p class="quiet small">{format().volume(roomL(props.stock))} of room in empty vessels that are in service.</p>
-    </Folio>
-  )
-}
-
-const roomL = (stock: StockWire) =>
-  stock.contents
-    .filter((content) => content.volumeL === 0 && content.state !== 'out-of-service')
-    .reduce((sum, content) => sum + content.vessel.capacityL, 0)
-
-function HeldRow(props: { readonly content: ContentWire }) {
-  const session = useSession()
-  const format = session.format
-  const vessel = () => props.content.vessel
-  return (
-    <tr>
-      <th scope="row" class="first">
-        <A href={`/ledger/vessels/${encodeURIComponent(vessel().id)}`}>
-          <VesselTag code={vessel().code} />
-        </A>{' '}
-        <span class="small quiet">
-          {VESSEL_WORDS[vessel().kind]}, {format().volume(vessel().capacityL)}
-        </span>
-      </th>
-      <td>{VESSEL_STATE_WORDS[props.content.state]}</td>
-      <td>
-        <Show when={props.content.lot}>
-          {(lot) => (
-            <A href={`/ledger/lots/${encodeURIComponent(lot().id)}`}>
-              {lot().code} {lot().name}
-            </A>
-          )}
-        </Show>{' '}
-        <Show when={props.content.quarantined}>
-          <Badge kind="late">barred</Badge>
-        </Show>
-      </td>
-      <td class="n" data-label="holds">
-        {sayLitres(format(), props.content.volumeL)}
-      </td>
-      <td class="n" data-label="full">
-        {Math.round((props.content.volumeL / vessel().capacityL) * 100)} %
-      </td>
-      <td data-label="since">
-        <Show when={props.content.sinceAt}>{(since) => format().dayYear(since())}</Show>
-      </td>
-    </tr>
   )
 }
