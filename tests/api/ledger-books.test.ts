@@ -177,6 +177,26 @@ describe('the books', () => {
     expect(t11.claims.find((c) => c.attribute === 'vintage')).toMatchObject({ value: '2026', share: 1 })
   })
 
+  it('the check finds a dip off the book, and accepts it once the difference is written down with its reason', async () => {
+    const move = { kind: 'move', from: 'T12', to: 'T11', volumeL: 40, measuredBeforeL: 950 }
+    expect((await call('POST', '/api/ledger/movements', move)).status).toBe(201)
+    // 1,000 L by the book, of which 1 % are 10 L: 50 L off.
+    const words = 'T12 was dipped at 950 L where the book has 1,000 L.'
+    expect(await check()).toMatchObject({
+      ok: false,
+      faults: [{ rule: 'dip', vesselCode: 'T12', words }],
+      accepted: [],
+    })
+    const leak = { kind: 'leave', from: 'T12', to: 'loss', cause: 'leak', volumeL: 50, reason: 'valve dripped' }
+    const { status, body } = await call<EnteredWire>('POST', '/api/ledger/movements', leak)
+    expect(status).toBe(201)
+    expect(await check()).toMatchObject({
+      ok: true,
+      faults: [],
+      accepted: [{ words, accepted: { movementId: body.movements[0]?.id, words: '50 L gone: valve dripped' } }],
+    })
+  })
+
   it('the check finds nothing wrong, and finds what was changed behind its back', async () => {
     expect((await check()).faults).toEqual([])
     const { sql } = await import('drizzle-orm')

@@ -3,13 +3,22 @@ import { cleanup, fireEvent, render, screen, waitFor, within } from '@solidjs/te
 import { QueryClientProvider } from '@tanstack/solid-query'
 import type { JSX } from 'solid-js'
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
-import type { CellarWire, ContentWire, EnteredWire, MovementWire, RegisterWire, StockWire } from '../../api/wire.ts'
+import type {
+  CellarWire,
+  CheckWire,
+  ContentWire,
+  EnteredWire,
+  MovementWire,
+  RegisterWire,
+  StockWire,
+} from '../../api/wire.ts'
 import { Claims, Composition } from '../../web/ledger/contents.tsx'
 import { changedShares } from '../../web/ledger/entered-note.tsx'
 import { MovementTable } from '../../web/ledger/movement-table.tsx'
 import { TracePicture } from '../../web/ledger/picture.tsx'
 import { RegisterTable } from '../../web/ledger/register-table.tsx'
 import { VesselsHeld } from '../../web/ledger/vessels-held.tsx'
+import { LedgerChecks } from '../../web/pages/ledger-checks.tsx'
 import { LedgerCount } from '../../web/pages/ledger-count.tsx'
 import { LedgerEntry } from '../../web/pages/ledger-entry.tsx'
 import { createQueries } from '../../web/queries.ts'
@@ -348,5 +357,32 @@ describe('the stock by vessel', () => {
     expect(kinds(container).map((kind) => kind.open)).toEqual([true, false])
     fireEvent.click(screen.getByLabelText('Empty ones too'))
     expect(kinds(container).map(rows)).toEqual([3, 9])
+  })
+})
+
+describe('what the nightly check found', () => {
+  const check = (more: Partial<CheckWire>): CheckWire => ({
+    at: '2027-04-09T14:00:00Z',
+    ok: true,
+    movements: 46,
+    tookMs: 3,
+    faults: [],
+    accepted: [],
+    ...more,
+  })
+  const dip = { rule: 'dip' as const, words: 'T01 was dipped at 950 L where the book has 1,000 L.' }
+
+  it('shows a difference that was accepted as such, and an unexplained one as a fault', async () => {
+    const accepted = [{ ...dip, accepted: { movementId: 'm9', words: '50 L gone: valve dripped' } }]
+    const checks = [check({ accepted }), check({ at: '2027-04-08T14:00:00Z', ok: false, faults: [dip] })]
+    serve({ 'GET /api/ledger/checks': () => ({ body: { checks } }) })
+    show(() => <LedgerChecks />)
+    const [good, bad] = (await screen.findAllByRole('row')).slice(1)
+    expect(good?.classList.contains('bad')).toBe(false)
+    expect(within(good!).getByText('1 difference accepted')).toBeTruthy()
+    expect(good?.textContent).toContain(`${dip.words} Written down as 50 L gone: valve dripped.`)
+    expect(bad?.classList.contains('bad')).toBe(true)
+    expect(within(bad!).getByText(/^Dips agree with the book/)).toBeTruthy()
+    expect(bad?.textContent).not.toContain('accepted')
   })
 })

@@ -24,7 +24,9 @@ export function CheckLine() {
             }
           >
             The book holds: checked {session.format().dayYear(check().at)} {session.format().time(check().at)},{' '}
-            {session.format().number(check().movements)} movements. <A href="/ledger/checks">Checks</A>
+            {session.format().number(check().movements)} movements
+            {check().accepted.length > 0 ? `; differences accepted: ${check().accepted.length}` : ''}.{' '}
+            <A href="/ledger/checks">Checks</A>
           </Show>
         </p>
       )}
