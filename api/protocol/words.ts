@@ -47,6 +47,8 @@ export function whyNotEarlier(causes: readonly Cause[], speech: Speech): string 
         : `no earlier: follows ${speech.taskOf(cause.ref ?? '')}${until(cause.ref)}`
     case 'person':
       return `no earlier: ${speech.nameOf(cause.ref ?? '')} has other work`
+    case 'travel':
+      return `no earlier: ${speech.nameOf(cause.ref ?? '')} is ${span(cause.lagMin ?? 0)} on the way from ${speech.taskOf(cause.by ?? '')}`
     case 'unit':
       return `no earlier: ${speech.nameOf(cause.ref ?? '')} is taken`
     case 'window':
@@ -74,6 +76,8 @@ export function whyNotLater(causes: readonly Cause[], speech: Speech): string {
   const cause = causes[0]
   if (!cause) return 'nothing hurries it'
   if (cause.kind === 'link') return `no later: ${speech.taskOf(cause.ref ?? '')} needs it in time`
+  if (cause.kind === 'travel')
+    return `no later: ${speech.nameOf(cause.ref ?? '')} is ${span(cause.lagMin ?? 0)} on the way to ${speech.taskOf(cause.by ?? '')}`
   if (cause.kind === 'deadline') return 'no later: the booked day'
   if (cause.kind === 'pin') return 'a person fixed it'
   if (cause.kind === 'done') return 'this is when it happened'
@@ -96,6 +100,8 @@ export function brokenWords(broken: BrokenRule, speech: Speech): string {
       return `${ref} is promised twice: ${broken.tasks.map(speech.taskOf).join(' and ')}`
     case 'person-taken':
       return `${ref} has two things at once: ${broken.tasks.map(speech.taskOf).join(' and ')}`
+    case 'travel-short':
+      return `${ref} has ${span(by)} too little for the way from ${speech.taskOf(a)} to ${speech.taskOf(b)}`
     case 'no-person':
       return `nobody ${ref ? `with ${ref} ` : ''}is free for ${speech.taskOf(a)}${because}`
     case 'no-unit':

@@ -21,7 +21,7 @@ export function bookedBy(model: Model, draft: Draft): readonly Booked[] {
     const pieces = isFact ? [[slot.startMin, slot.crewEndMin] as const] : slot.crew.pieces
     for (const at of slot.crew.people)
       for (const [fromMin, toMin] of pieces)
-        all.push({ of: 'person', at, booking: { ...own, amount: 1, fromMin, toMin } })
+        all.push({ of: 'person', at, booking: { ...own, amount: 1, fromMin, toMin, site: task.site ?? 0 } })
     task.uses.forEach((use, k) => {
       for (const [at, amount] of sharesOf(model, slot.units[k] ?? [], use.amount))
         all.push({ of: 'unit', at, booking: { ...own, amount, fromMin: slot.startMin, toMin: slot.endMin } })

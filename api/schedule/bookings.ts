@@ -11,6 +11,8 @@ export interface Booking {
   readonly cleanMin: number
   /** Key of the task or hold it is for; empty for a fixed booking. */
   readonly key: string
+  /** Of a person: where they are then. */
+  readonly site?: number
 }
 
 /** Bookings of one person or unit, in order of start. */

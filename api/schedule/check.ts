@@ -111,7 +111,7 @@ export function brokenRules(plan: Finished, draft: Draft): readonly BrokenRule[]
   const inOrder = (list: readonly Booking[]) => [...list].sort((a, b) => a.fromMin - b.fromMin)
   return [
     ...ownBroken(plan),
-    ...people.flatMap((list, p) => personBroken(model.people[p]!.person.id, inOrder(list), sideOf)),
+    ...people.flatMap((list, p) => personBroken(model.people[p]!.person.id, inOrder(list), sideOf, model.travel)),
     ...units.flatMap((list, u) => unitBroken(model.units[u]!, inOrder(list), sideOf, model.problem.nowMin)),
   ]
 }

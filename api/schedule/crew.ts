@@ -1,6 +1,8 @@
 import type { Book } from './bookings.ts'
 import { bothOpen, lastFit, nextFit, type Open, piecesFrom, spanAt } from './calendar.ts'
 import type { Model } from './model.ts'
+import { type Trip, wayMin } from './travel.ts'
+import type { Task } from './types.ts'
 
 export type Piece = readonly [fromMin: number, toMin: number]
 
@@ -27,8 +29,20 @@ export function whoMay(model: Model, i: number): readonly number[] {
   return able
 }
 
-/** First minute >= t (or last <= t, going back) at which the person could do the work alone. */
-export function freeFrom(open: Open, book: Book, t: number, workMin: number, mayPause: boolean, back: boolean): number {
+/**
+ * First minute >= t (or last <= t, going back) at which the person could do the work alone.
+ *
+ * @param trip where the work is, where people travel
+ */
+export function freeFrom(
+  open: Open,
+  book: Book,
+  t: number,
+  workMin: number,
+  mayPause: boolean,
+  back: boolean,
+  trip?: Trip,
+): number {
   let at = t
   for (let guard = 0; guard < 100_000; guard++) {
     const length = mayPause ? 1 : workMin
@@ -40,24 +54,37 @@ export function freeFrom(open: Open, book: Book, t: number, workMin: number, may
       at -= Math.max(1, Math.min(15, workMin))
       continue
     }
-    const clash = firstClash(book, pieces)
+    const clash = firstClash(book, pieces, trip)
     if (!clash) return at
     at = back ? Math.min(at - 1, mayPause ? clash[0] - 1 : clash[0] - workMin) : Math.max(at + 1, clash[1])
   }
   return back ? -Infinity : Infinity
 }
 
-export function firstClash(book: Book, pieces: readonly Piece[]): Piece | undefined {
+/** The first other work in the way of these pieces, with the ways to it and from it. */
+export function firstClash(book: Book, pieces: readonly Piece[], trip?: Trip): Piece | undefined {
   let clash: Piece | undefined
+  const reach = trip?.travel.longestMin ?? 0
   for (const [from, to] of pieces) {
-    book.touching(from, to, (b) => {
-      clash = [b.fromMin, b.toMin]
+    book.touching(from - reach, to + reach, (b) => {
+      const found: Piece = trip
+        ? [
+            b.fromMin - wayMin(trip.travel, trip.site, b.site ?? 0),
+            b.toMin + wayMin(trip.travel, b.site ?? 0, trip.site),
+          ]
+        : [b.fromMin, b.toMin]
+      if (found[0] >= to || found[1] <= from) return false
+      clash = found
       return true
     })
     if (clash) return clash
   }
   return undefined
 }
+
+/** Where a task's people must be, where people travel at all. */
+export const tripOf = ({ travel }: Pick<Model, 'travel'>, task: Task): Trip | undefined =>
+  travel && { travel, site: task.site ?? 0 }
 
 /** The pieces a crew works together from t on; undefined when its shifts never meet for long enough. */
 export function piecesOf(model: Model, i: number, people: readonly number[], t: number): readonly Piece[] | undefined {

@@ -1,8 +1,9 @@
 import { type Book, bookOf } from './bookings.ts'
 import { lastFit, nextFit } from './calendar.ts'
-import { type Crew, crewNeeded, firstClash, freeFrom, type Piece, pickCrew, piecesOf, whoMay } from './crew.ts'
+import { type Crew, crewNeeded, firstClash, freeFrom, type Piece, pickCrew, piecesOf, tripOf, whoMay } from './crew.ts'
 import type { Gap, House, Model } from './model.ts'
 import { choiceOf, pausedEnd, sharesOf } from './shares.ts'
+import { type Trip, wayMin } from './travel.ts'
 import type { Task } from './types.ts'
 import { AMOUNT_SLOP, roomFor, type Wish } from './unitroom.ts'
 
@@ -37,6 +38,8 @@ const DAY_MIN = 1440
 /** After so many tries in vain it is asked when the work could be done at all. */
 const ASKS = new Set([4, 12, 40, 120, 400, 1_200])
 const NOBODY: Crew = { people: [], pieces: [] }
+/** A minute on the way counts as so many worked when it is asked who goes: whoever is there already. */
+const WAY_WEIGHT = 4
 
 /** Bookings of work that is not being placed now, fixed ones among them, and how long each person works on a day. */
 export interface Stood {
@@ -77,6 +80,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
 
   const suitOf = (i: number, t: number) => {
     const task = model.tasks[i]!
+    const trip = tripOf(model, task)
     const before = model.previous.get(task.key)?.people ?? []
     const day = Math.floor(t / DAY_MIN)
     return (p: number): number => {
@@ -85,13 +89,15 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
       const wish = task.prefer?.indexOf(id) ?? -1
       if (wish >= 0) return -1e6 + wish
       // Evens the day out, and keeps people with rare skills free for the work that needs them.
-      return (stood?.workedMin(p, day) ?? 0) + (load[p]!.get(day) ?? 0) + 20 * model.people[p]!.skills.size
+      const fair = (stood?.workedMin(p, day) ?? 0) + (load[p]!.get(day) ?? 0) + 20 * model.people[p]!.skills.size
+      return trip ? fair + WAY_WEIGHT * detourMin(people[p]!, t, t + task.crewMin, trip) : fair
     }
   }
 
   const findCrew = (i: number, t: number, back: boolean, lenient: boolean): Crew | number => {
     if (!crewNeeded(model, i)) return NOBODY
     const task = model.tasks[i]!
+    const trip = tripOf(model, task)
     const never = back ? -Infinity : Infinity
     const free: number[] = []
     let retry = never
@@ -99,7 +105,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
       let at = known[p]!
       // Who was found free only from `at` on stays so while the search moves towards it.
       if (Number.isNaN(at) || (back ? at > t : at < t)) {
-        at = freeFrom(model.people[p]!.open, people[p]!, t, task.crewMin, task.interruptible, back)
+        at = freeFrom(model.people[p]!.open, people[p]!, t, task.crewMin, task.interruptible, back, trip)
         known[p] = at
       }
       if (at === t) free.push(p)
@@ -116,7 +122,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     const crew = pickCrew(model, i, free, named[i]!, suitOf(i, t), false)
     if (!crew) return retry
     const pieces = piecesOf(model, i, crew, t)
-    if (pieces && (crew.length === 1 || !crew.some((p) => firstClash(people[p]!, pieces))))
+    if (pieces && (crew.length === 1 || !crew.some((p) => firstClash(people[p]!, pieces, trip))))
       return { people: crew, pieces }
     const step = back ? t - 15 : t + 15
     return back ? Math.max(retry, step) : Math.min(retry, step)
@@ -218,7 +224,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     const owner = { owner: i, kind: 'task' as const, group: task.group, cleanMin: 0, key: task.key }
     for (const p of slot.crew.people)
       for (const [fromMin, toMin] of slot.crew.pieces) {
-        people[p]!.add({ ...owner, fromMin, toMin, amount: 1 })
+        people[p]!.add({ ...owner, fromMin, toMin, amount: 1, site: task.site ?? 0 })
         addLoad(p, fromMin, toMin - fromMin)
       }
     task.uses.forEach((use, k) => {
@@ -271,6 +277,20 @@ export function firstAlone(model: Model, i: number, t: number): number {
   }
   if (at > t) gaps.push([t, at])
   return at
+}
+
+/** Minutes on the way that work at a site adds to what the person does before and after it on that day. */
+function detourMin(book: Book, fromMin: number, toMin: number, { travel, site }: Trip): number {
+  let before = 0
+  let after = 0
+  let isAfter = false
+  book.touching(fromMin - DAY_MIN / 2, toMin + DAY_MIN / 2, (b) => {
+    if (b.toMin <= fromMin) before = wayMin(travel, b.site ?? 0, site)
+    isAfter = b.fromMin >= toMin
+    if (isAfter) after = wayMin(travel, site, b.site ?? 0)
+    return isAfter
+  })
+  return before + after
 }
 
 const NOTHING_KNOWN: Model['previous'] = new Map()

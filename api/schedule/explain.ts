@@ -1,10 +1,11 @@
 import type { Book, Booking } from './bookings.ts'
 import { isOpen } from './calendar.ts'
-import { crewNeeded, onShift, type Piece, whoMay } from './crew.ts'
+import { crewNeeded, onShift, type Piece, tripOf, whoMay } from './crew.ts'
 import type { Desk, Slot } from './desk.ts'
 import { edgeFrom, edgeUntil, startFrom, startUntil } from './lag.ts'
 import type { Model } from './model.ts'
-import type { Cause } from './types.ts'
+import { wayMin } from './travel.ts'
+import type { Cause, Task } from './types.ts'
 import { clashes } from './unitroom.ts'
 
 interface Bound {
@@ -145,25 +146,43 @@ function peopleAt(scene: Scene, i: number, at: number): readonly Cause[] {
   const able = whoMay(model, i)
   // Its own people are looked at first: most often they could come, and nobody else need be asked.
   const own = slots[i]!.crew.people.filter((p) => able.includes(p))
-  const first = own.flatMap((p) => awayAt(scene, p, task.key, piece) ?? [])
+  const first = own.flatMap((p) => awayAt(scene, p, task, piece) ?? [])
   if (first.length === 0 && own.length >= task.crew) return []
   const others = able.filter((p) => !own.includes(p))
-  const rest = others.flatMap((p) => awayAt(scene, p, task.key, piece) ?? [])
+  const rest = others.flatMap((p) => awayAt(scene, p, task, piece) ?? [])
   const free = able.length - first.length - rest.length
   return free >= task.crew && first.length === 0 ? [] : [...first, ...rest]
 }
 
 /** Why a person cannot come for this piece; undefined when they can. */
-function awayAt({ model, desk }: Scene, p: number, key: string, piece: Piece): Cause | undefined {
+function awayAt({ model, desk }: Scene, p: number, task: Task, piece: Piece): Cause | undefined {
   const { open, person } = model.people[p]!
   if (!onShift(open, piece)) return { kind: 'shift', ref: person.id }
   let by: Booking | undefined
   desk.people[p]!.touching(piece[0], piece[1], (b) => {
-    if (b.key === key) return false
+    if (b.key === task.key) return false
     by = b
     return true
   })
-  return by && { kind: 'person', ref: person.id, by: keyOf(by) }
+  return by
+    ? { kind: 'person', ref: person.id, by: keyOf(by) }
+    : onTheWay(model, desk.people[p]!, person.id, task, piece)
+}
+
+/** The work at another site that a person could not come from, or go on to, in time. */
+function onTheWay(model: Model, book: Book, ref: string, task: Task, [from, to]: Piece): Cause | undefined {
+  const trip = tripOf(model, task)
+  if (!trip) return undefined
+  const { travel, site } = trip
+  let found: Cause | undefined
+  book.touching(from - travel.longestMin, to + travel.longestMin, (b) => {
+    if (b.key === task.key) return false
+    const lagMin = b.fromMin < from ? wayMin(travel, b.site ?? 0, site) : wayMin(travel, site, b.site ?? 0)
+    if (b.fromMin < from ? b.toMin + lagMin <= from : b.fromMin - lagMin >= to) return false
+    found = { kind: 'travel', ref, by: keyOf(b), lagMin }
+    return true
+  })
+  return found
 }
 
 /** Washing and cleaning reach this far beside a booking at the most. */

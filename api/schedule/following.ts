@@ -23,7 +23,8 @@ export const canFollow = (was: Problem, next: Problem): boolean =>
   next.moves === was.moves &&
   same(was.people, next.people) &&
   same(was.units, next.units) &&
-  same(was.calendars, next.calendars)
+  same(was.calendars, next.calendars) &&
+  same(was.travel, next.travel)
 
 export const sameLots = (names: readonly string[], asked: readonly Group[]): boolean =>
   names.length === asked.length && asked.every((g, k) => g.group === names[k])

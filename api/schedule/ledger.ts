@@ -115,10 +115,11 @@ const byStart = (a: Booking, b: Booking): number =>
 export const judgedWhole = (house: House, u: number): boolean =>
   !house.units[u]!.single || house.units[u]!.open !== undefined
 
-/** A booking and each of those in the book that it touches, the earlier one first. */
+/** A booking and each of those in the book that it touches or stands too near to, the earlier one first. */
 export function pairsOf(house: House, { of, at, booking }: Booked, book: Book): readonly Pair[] {
   const found: Pair[] = []
-  const reach = of === 'person' ? 0 : Math.max(booking.cleanMin, reachOf(house.units[at]!, book))
+  const reach =
+    of === 'person' ? (house.travel?.longestMin ?? 0) : Math.max(booking.cleanMin, reachOf(house.units[at]!, book))
   book.touching(booking.fromMin - reach, booking.toMin + reach, (other) => {
     if (other !== booking && !(other.key === booking.key && other.kind === booking.kind && of === 'person'))
       found.push(other.fromMin <= booking.fromMin ? { of, at, a: other, b: booking } : { of, at, a: booking, b: other })
@@ -129,6 +130,6 @@ export function pairsOf(house: House, { of, at, booking }: Booked, book: Book): 
 
 export function brokenBy(house: House, { of, at, a, b }: Pair, sideOf: SideOf, nowMin: number): BrokenRule | undefined {
   return of === 'person'
-    ? personTaken(house.people[at]!.person.id, a, b, sideOf)
+    ? personTaken(house.people[at]!.person.id, a, b, sideOf, house.travel)
     : unitTaken(house.units[at]!, a, b, sideOf, nowMin)
 }

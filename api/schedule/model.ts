@@ -1,4 +1,5 @@
 import { type Open, openOf, unionOf } from './calendar.ts'
+import { type Travel, travelOf } from './travel.ts'
 import type { Hold, Link, Person, Problem, Task, Unit } from './types.ts'
 
 /** People, units and calendars by index: what all work of a cellar shares. */
@@ -11,6 +12,8 @@ export interface House {
   readonly calendars: ReadonlyMap<string, Open>
   /** People's working time: open when anybody is on shift. Lags on the working clock count in it. */
   readonly working: Open
+  /** Absent: nobody ever travels. */
+  readonly travel?: Travel
   /** Remembers who has some skills, by their names. */
   readonly able: Map<string, readonly number[]>
   /** Remembers spans in which a kind of work could not be begun even with nothing else planned, by what it asks for. */
@@ -76,7 +79,7 @@ export interface ModelHold {
 
 const EMPTY: Open = openOf([])
 
-export function houseOf(problem: Pick<Problem, 'people' | 'units' | 'calendars'>): House {
+export function houseOf(problem: Pick<Problem, 'people' | 'units' | 'calendars' | 'travel'>): House {
   const calendars = new Map(Object.entries(problem.calendars).map(([id, c]) => [id, openOf(c)]))
   const units = problem.units.map(
     (unit): ModelUnit => ({
@@ -98,6 +101,7 @@ export function houseOf(problem: Pick<Problem, 'people' | 'units' | 'calendars'>
     poolUnits: poolsOf(units),
     calendars,
     working: unionOf(problem.people.map((p) => problem.calendars[p.calendar] ?? [])),
+    travel: travelOf(problem),
     able: new Map(),
     gaps: { bySign: new Map(), byTask: new WeakMap() },
   }
@@ -105,7 +109,7 @@ export function houseOf(problem: Pick<Problem, 'people' | 'units' | 'calendars'>
 
 /**
  * @param house the people, units and calendars where they are laid out already
- * @throws Error when a link or hold names a task that is not there: a bug in the caller
+ * @throws Error when a link or hold names a task that is not there, or a task a site: a bug in the caller
  */
 export function modelOf(problem: Problem, house: House = houseOf(problem)): Model {
   const { tasks } = problem
@@ -115,6 +119,10 @@ export function modelOf(problem: Problem, house: House = houseOf(problem)): Mode
     if (i === undefined) throw new Error(`${by} names task ${key}, which is not in the problem`)
     return i
   }
+  const sites = problem.travel?.length ?? 1
+  for (const { key, site } of tasks)
+    if (site !== undefined && !(site >= 0 && site < sites))
+      throw new Error(`task ${key} names site ${site}, which is not in the problem`)
   const links = problem.links.map((link): ModelLink => {
     const by = `link ${link.prev} -> ${link.next}`
     return {

@@ -16,9 +16,10 @@ export function nearby(house: House, ledger: Ledger, spans: readonly Booked[]): 
     return false
   }
   const crews: [number, number][] = []
+  const onTheWay = house.travel?.longestMin ?? 0
   const uses = new Map<number, [number, number][]>()
   for (const { of, at, booking } of spans) {
-    if (of === 'person') crews.push([booking.fromMin - 1, booking.toMin + 1])
+    if (of === 'person') crews.push([booking.fromMin - 1 - onTheWay, booking.toMin + 1 + onTheWay])
     else {
       const reach = BESIDE_MIN + Math.max(house.units[at]!.turnaroundMin, ledger.units[at]!.longestCleanMin())
       const list = uses.get(at) ?? []

@@ -56,6 +56,8 @@ export interface Task {
   readonly uses: readonly Use[]
   /** The start must fall inside this calendar. */
   readonly startCalendar?: string
+  /** Where its crew works, by place in `travel`. Absent: at the first site. */
+  readonly site?: number
   /** May pause while its crew is off and go on later. */
   readonly interruptible: boolean
   readonly bias: Bias
@@ -136,6 +138,8 @@ export interface Problem {
   readonly people: readonly Person[]
   readonly units: readonly Unit[]
   readonly calendars: Readonly<Record<string, Calendar>>
+  /** Whole minutes that a person takes from each site to each other. Absent: all work lies at one site. */
+  readonly travel?: readonly (readonly number[])[]
   /** The plan people know; kept where it can be. A hold stands here under its own key, for its units. */
   readonly previous?: readonly {
     readonly key: string
@@ -158,6 +162,7 @@ export interface Cause {
     | 'deadline'
     | 'link'
     | 'person'
+    | 'travel'
     | 'unit'
     | 'window'
     | 'shift'
@@ -167,8 +172,9 @@ export interface Cause {
     | 'previous'
   /** Task key, person id, unit id or calendar id. */
   readonly ref?: string
+  /** Of a link its lag, of travel the time on the way. */
   readonly lagMin?: number
-  /** Of a person or unit that is not free: the task or hold that has it. */
+  /** Of a person or unit that is not free: the task or hold that has it. Of travel: the work at the other site. */
   readonly by?: string
 }
 
@@ -202,6 +208,7 @@ export type RuleId =
   | 'link-too-long'
   | 'unit-taken'
   | 'person-taken'
+  | 'travel-short'
   | 'no-person'
   | 'no-unit'
   | 'outside-shift'

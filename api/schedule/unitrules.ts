@@ -1,6 +1,7 @@
 import type { Book, Booking } from './bookings.ts'
 import { nextFit } from './calendar.ts'
 import type { Model, ModelUnit } from './model.ts'
+import { type Travel, wayMin } from './travel.ts'
 import type { BrokenRule } from './types.ts'
 import { AMOUNT_SLOP, gapMin, sameLotInside } from './unitroom.ts'
 
@@ -75,11 +76,19 @@ export function unitTaken(
   return { rule: 'unit-taken', strength: 'hard', tasks, ref: unit.unit.id, by }
 }
 
-/** Two pieces of work that want one person at once, `a` no later than `b`. */
-export function personTaken(id: string, a: Booking, b: Booking, sideOf: SideOf): BrokenRule | undefined {
-  if (a.key === b.key || a.toMin <= b.fromMin || (sideOf(a).fact && sideOf(b).fact)) return undefined
-  const by = Math.min(a.toMin, b.toMin) - b.fromMin
-  return { rule: 'person-taken', strength: 'hard', tasks: [a.key, b.key], ref: id, by }
+/** Two pieces of work that want one person at once, or leave no time for the way between them, `a` no later than `b`. */
+export function personTaken(
+  id: string,
+  a: Booking,
+  b: Booking,
+  sideOf: SideOf,
+  travel: Travel | undefined,
+): BrokenRule | undefined {
+  if (a.key === b.key || (sideOf(a).fact && sideOf(b).fact)) return undefined
+  const both = { strength: 'hard', tasks: [a.key, b.key], ref: id } as const
+  if (a.toMin > b.fromMin) return { rule: 'person-taken', ...both, by: Math.min(a.toMin, b.toMin) - b.fromMin }
+  const by = a.toMin + wayMin(travel, a.site ?? 0, b.site ?? 0) - b.fromMin
+  return by > 0 ? { rule: 'travel-short', ...both, by } : undefined
 }
 
 /** How far beside itself a booking may be in another's way. */
@@ -125,14 +134,20 @@ function outsideHours({ open, unit }: ModelUnit, list: readonly Booking[], sideO
     .map(({ keys }): BrokenRule => ({ rule: 'outside-shift', strength: 'hard', tasks: keys, ref: unit.id }))
 }
 
-/** Nobody works on two tasks at once. */
-export function personBroken(id: string, list: readonly Booking[], sideOf: SideOf): readonly BrokenRule[] {
+/** Nobody works on two tasks at once, nor at two sites without the time to get there. */
+export function personBroken(
+  id: string,
+  list: readonly Booking[],
+  sideOf: SideOf,
+  travel: Travel | undefined,
+): readonly BrokenRule[] {
+  const reach = travel?.longestMin ?? 0
   const found: BrokenRule[] = []
   let open: Booking[] = []
   for (const b of list) {
-    if (open.length > 0) open = open.filter((a) => a.toMin > b.fromMin)
+    if (open.length > 0) open = open.filter((a) => a.toMin + reach > b.fromMin)
     for (const a of open) {
-      const rule = personTaken(id, a, b, sideOf)
+      const rule = personTaken(id, a, b, sideOf, travel)
       if (rule) found.push(rule)
     }
     open.push(b)

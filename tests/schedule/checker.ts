@@ -75,7 +75,7 @@ export function judge(problem: Problem, plan: Plan): Verdict {
     if (l.maxLagMin !== undefined && passed > l.maxLagMin) say('link-too-long', [l.prev, l.next])
   }
 
-  const busy = new Map<string, { from: number; to: number; key: string; fact: boolean }[]>()
+  const busy = new Map<string, { from: number; to: number; key: string; fact: boolean; site: number }[]>()
   for (const t of problem.tasks) {
     const p = placed.get(t.key)
     if (!p || t.crew === 0 || t.crewMin === 0) continue
@@ -90,7 +90,9 @@ export function judge(problem: Problem, plan: Plan): Verdict {
     for (const c of crew)
       busy.set(c.id, [
         ...(busy.get(c.id) ?? []),
-        ...pieces.map(([from, to]) => ({ from, to, key: t.key, fact: isFact(t) })),
+        ...pieces
+          .filter(([from, to]) => from < to)
+          .map(([from, to]) => ({ from, to, key: t.key, fact: isFact(t), site: t.site ?? 0 })),
       ])
     if (isFact(t)) continue
     const last = pieces.at(-1)?.[1]
@@ -103,8 +105,11 @@ export function judge(problem: Problem, plan: Plan): Verdict {
   for (const [id, spans] of busy)
     spans.forEach((a, i) => {
       for (const b of spans.slice(i + 1))
-        if (a.key !== b.key && a.from < b.to && b.from < a.to && !(a.fact && b.fact))
-          say('person-taken', [a.key, b.key], id)
+        if (a.key !== b.key && !(a.fact && b.fact)) {
+          const [x, y] = a.from <= b.from ? [a, b] : [b, a]
+          if (y.from < x.to) say('person-taken', [a.key, b.key], id)
+          else if (y.from - x.to < wayBetween(problem.travel, x.site, y.site)) say('travel-short', [a.key, b.key], id)
+        }
     })
 
   const spans = new Map<string, Span[]>(
@@ -236,6 +241,15 @@ export const reported = (plan: Plan): readonly string[] =>
 function nameOf(rule: string, keys: readonly string[], ref = ''): string {
   const order = rule === 'link-too-short' || rule === 'link-too-long' ? keys : [...keys].sort()
   return `${rule} ${order.join('+')} ${ref}`.trim()
+}
+
+/** Minutes of the shortest way, found by trying all of them. */
+function wayBetween(travel: Problem['travel'], from: number, to: number, been: readonly number[] = []): number {
+  if (from === to || !travel) return 0
+  const ways = travel.map((_, via) =>
+    via === from || been.includes(via) ? Infinity : travel[from]![via]! + wayBetween(travel, via, to, [...been, from]),
+  )
+  return Math.min(...ways)
 }
 
 const inside = (calendar: Calendar, from: number, to: number): boolean => {

@@ -54,7 +54,16 @@ export function randomCellar(seed: number): Problem {
         })
       }
   }
-  return { nowMin, horizonMin: days * DAY, tasks, links, holds, people, units, calendars, seed, moves: 1 }
+  const cellar = { nowMin, horizonMin: days * DAY, tasks, links, holds, people, units, calendars, seed, moves: 1 }
+  return seed % 2 === 0 ? cellar : withSites(cellar, chanceOf(seed + 1_000_000))
+}
+
+/** The same work spread over two or three sites; a way round may be shorter, and the way back longer than the way there. */
+function withSites(cellar: Problem, chance: Chance): Problem {
+  const sites = chance.whole(2, 3)
+  const travel = many(sites, (a) => many(sites, (b) => (a === b ? 0 : chance.pick([0, 10, 25, 60, 180]))))
+  const site = () => (chance.maybe(0.8) ? chance.whole(0, sites - 1) : undefined)
+  return { ...cellar, travel, tasks: cellar.tasks.map((t) => ({ ...t, site: site() })) }
 }
 
 function randomTask(

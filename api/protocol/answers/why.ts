@@ -101,6 +101,8 @@ function wordsOf(g: AskGround, task: AskTask, cause: Cause, side: Side, other: A
       return linkWords(g, task, cause, side, other)
     case 'person':
       return holds(who)
+    case 'travel':
+      return travelWords(g, cause, side, who, other)
     case 'unit':
       return other ? holds(who) : bookedWords(g, task, cause.ref, who)
     case 'shift':
@@ -145,6 +147,15 @@ function linkWords(g: AskGround, task: AskTask, cause: Cause, side: Side, other:
   return isBefore
     ? `it may come no more than ${length(lag)} after ${say.task(other)}, which ends ${say.at(other.endAt)}`
     : `${say.task(other)} of ${say.at(other.startAt)} comes ${lag > 0 ? `${length(lag)} after it` : 'after it'}`
+}
+
+function travelWords(g: AskGround, cause: Cause, side: Side, who: string, other: AskTask | undefined): string {
+  const say = saying(g)
+  const way = `${who} is ${length(cause.lagMin ?? 0)} on the way`
+  if (!other) return way
+  return side === 'notEarlier'
+    ? `${way} from ${say.task(other)}, which ends ${say.at(other.endAt)}`
+    : `${way} to ${say.task(other)}, which begins ${say.at(other.startAt)}`
 }
 
 function bookedWords(g: AskGround, task: AskTask, id: string | undefined, who: string): string {
