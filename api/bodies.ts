@@ -14,6 +14,17 @@ export const ratesBody = z.strictObject({
   heatKW: z.number().min(0).max(5000),
 })
 
+const wayMin = z.number().int().min(0).max(600)
+
+const siteBody = z.strictObject({
+  name: line(40),
+  awayMin: wayMin.openapi({ description: 'Minutes from the cellar itself, and back' }),
+  to: z
+    .record(line(40), wayMin)
+    .optional()
+    .openapi({ description: 'Minutes to other sites by their name; absent: over the cellar' }),
+})
+
 const cellarFields = {
   name: line(80).openapi({ example: 'Ostrel Yard' }),
   hemisphere: z.enum(['north', 'south']),
@@ -26,6 +37,8 @@ const cellarFields = {
     .array(z.strictObject({ on: day, name: line(60) }))
     .max(100)
     .optional(),
+  /** Places away from the cellar itself, and the minutes between them. */
+  sites: z.array(siteBody).max(20).optional(),
   rates: ratesBody.optional(),
 }
 
@@ -122,6 +135,7 @@ const vesselFields = {
   pressureBar: z.number().min(0).max(12).default(0),
   row: line(16).optional(),
   fills: z.number().int().min(0).max(100).optional(),
+  site: line(40).optional().openapi({ description: 'One of the cellar’s sites; absent: the cellar itself' }),
   state: z.enum(VESSEL_STATES).default('clean'),
   bookings: z.array(booking).max(200).default([]),
 }
@@ -150,6 +164,7 @@ const machineFields = {
       rinseH: z.number().min(0).max(12),
     })
     .optional(),
+  site: line(40).optional().openapi({ description: 'One of the cellar’s sites; absent: the cellar itself' }),
   bookings: z.array(booking).max(200).default([]),
 }
 

@@ -97,7 +97,7 @@ const LOT: Shape<z.output<typeof lotRow>> = {
 
 const VESSEL: Shape<z.output<typeof newVesselBody>> = {
   schema: newVesselBody,
-  columns: ['code', 'kind', 'volumeL', 'jacket', 'insulated', 'minC', 'pressureBar', 'row', 'fills', 'state'],
+  columns: ['code', 'kind', 'volumeL', 'jacket', 'insulated', 'minC', 'pressureBar', 'row', 'fills', 'site', 'state'],
   usual: { jacket: 'no', insulated: 'no', pressureBar: '0', state: 'clean' },
   of: (cell) => ({
     code: cell('code'),
@@ -109,6 +109,7 @@ const VESSEL: Shape<z.output<typeof newVesselBody>> = {
     pressureBar: number(cell('pressureBar')),
     ...present('row', cell('row')),
     ...present('fills', number(cell('fills'))),
+    ...present('site', cell('site')),
     state: cell('state'),
   }),
 }
@@ -166,7 +167,7 @@ export function tableErrors(name: TableName, table: Table): string[] {
   ]
 }
 
-const optional = (column: string) => column === 'minC' || column === 'row' || column === 'fills'
+const optional = (column: string) => ['minC', 'row', 'fills', 'site'].includes(column)
 
 export function readRows<N extends TableName>(
   name: N,

@@ -8,6 +8,7 @@ import { type Berthed, knownHolds } from './protocol/known.ts'
 import { buildNetwork, type Network } from './protocol/network.ts'
 import { lotOf, outrunLots, type Stood, slidTasks } from './protocol/outrun.ts'
 import { type Ground, minOf, type Setting, type Span, settingOf } from './protocol/setting.ts'
+import { seatedIn, travelBetween } from './protocol/sites.ts'
 import { houseWork } from './protocol/stages/house.ts'
 import { stepOf } from './protocol/steps.ts'
 import { ticked } from './protocol/ticked.ts'
@@ -159,7 +160,7 @@ function layOut(
     if (was && stands(lot.code)) return was
     const setting = settingOf(lot, ground)
     const network = buildNetwork(setting, forecasts.get(lot.id)!)
-    return { lot, setting, network, tasks: tasksOf(network.works, ground) }
+    return { lot, setting, network, tasks: tasksOf(network.works, ground, seatedIn(network, facts, setting.home)) }
   })
   const house = houseWork(ground)
   const parts: readonly Part[] = [...built.map((b) => b.network), house]
@@ -184,6 +185,7 @@ function layOut(
     people: people.map((p) => ({ id: p.id, skills: p.skills, calendar: `shift ${p.id}` })),
     units: unitsOf(facts, startAt),
     calendars: known ?? calendarsFor(facts, people, starts, fruitDays(built.map((b) => b.setting)), horizon),
+    ...(facts.cellar.sites?.length ? { travel: travelBetween(facts.cellar.sites) } : {}),
     ...(previous ? { previous: previous(parts) } : {}),
     seed: options.seed ?? 1,
     moves: moves ?? options.moves ?? 1,
@@ -191,8 +193,8 @@ function layOut(
   return { ground, lots: built, works, problem, plan: scheduleNext(kept, problem, options.watch, true) }
 }
 
-const tasksOf = (works: readonly Work[], { facts, ticks, startAt }: Ground) =>
-  works.map((w) => ticked({ ...w.task, ...preferred(w, facts) }, ticks.get(w.task.key), startAt))
+const tasksOf = (works: readonly Work[], { facts, ticks, startAt }: Ground, seat = (w: Work) => w.task) =>
+  works.map((w) => ticked({ ...seat(w), ...preferred(w, facts) }, ticks.get(w.task.key), startAt))
 
 /** Which lots' work stands where it stood: their networks are the same, since a lot counts from its own work alone. */
 function unmovedLots(before: Ground, now: Ground): (code: string) => boolean {

@@ -219,6 +219,7 @@ export const vesselWire = z
     pressureBar: z.number(),
     row: z.string().optional(),
     fills: z.number().int().optional(),
+    site: z.string().optional(),
     state: z.enum(VESSEL_STATES),
     now: z
       .object({
@@ -268,6 +269,7 @@ export const machineWire = z
     kind: z.enum(MACHINE_KINDS),
     name: z.string(),
     capacity: z.number(),
+    site: z.string().optional(),
     bookings: z.array(z.object({ fromAt: moment, toAt: moment, why: z.string() })),
     version: z.number().int(),
   })
@@ -299,6 +301,9 @@ export const cellarWire = z
     sugarUnit: z.enum(['brix', 'density', 'oechsle', 'baume', 'kmw']),
     language: z.string(),
     holidays: z.array(z.object({ on: day, name: z.string() })),
+    sites: z.array(
+      z.object({ name: z.string(), awayMin: z.number().int(), to: z.record(z.string(), z.number().int()).optional() }),
+    ),
     nowAt: moment,
     demo: z.boolean(),
     planRevision: z.number().int(),

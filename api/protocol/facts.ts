@@ -15,6 +15,15 @@ export interface Rates {
   readonly heatKW: number
 }
 
+/** A place of the cellar away from its main one: another yard, a barrel hall across the valley. */
+export interface Site {
+  readonly name: string
+  /** Minutes from the cellar itself, and back. */
+  readonly awayMin: number
+  /** Minutes to other sites by their name. Absent: over the cellar. */
+  readonly to?: Readonly<Record<string, number>>
+}
+
 export interface Cellar {
   readonly id: string
   readonly name: string
@@ -31,6 +40,8 @@ export interface Cellar {
     readonly on: Temporal.PlainDate
     readonly name: string
   }[]
+  /** Absent or empty: everything stands at one site. */
+  readonly sites?: readonly Site[]
 }
 
 /** Working hours of a person: one rule for some weekdays over some span. The last rule that fits a day decides. */
@@ -96,6 +107,8 @@ export interface Vessel {
   /** Barrels: the row they lie in and how many wines they have held. */
   readonly row?: string
   readonly fills?: number
+  /** Name of a site of the cellar. Absent: the cellar itself. */
+  readonly site?: string
   readonly state: VesselState
   /** Fixed bookings that belong to no planned lot. */
   readonly bookings: readonly Booking[]
@@ -143,6 +156,8 @@ export interface Machine {
     readonly washH: number
     readonly rinseH: number
   }
+  /** As for a vessel. */
+  readonly site?: string
   readonly bookings: readonly Booking[]
 }
 

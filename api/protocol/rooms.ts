@@ -2,6 +2,7 @@ import type { Hold } from '../schedule/types.ts'
 import type { VesselChoice } from './choices.ts'
 import type { Vessel, VesselKind } from './facts.ts'
 import type { Setting } from './setting.ts'
+import { bySite, type Stage, siteAt, siteOf } from './sites.ts'
 import { FILL } from './volumes.ts'
 
 /** Wine in one or more vessels, from a task that fills them until one that empties them. */
@@ -61,6 +62,7 @@ export function holdOf(s: Setting, body: Body, until: { readonly task: string; r
 
 export interface RoomWish {
   readonly volumeL: number
+  readonly stage: Stage
   /** Share of a vessel that may be filled. */
   readonly fill: number
   readonly kinds: readonly VesselKind[]
@@ -88,12 +90,29 @@ export function roomFor(s: Setting, wish: RoomWish): Room {
   const done = filled && wish.taken ? partOf(s, filled, wish.volumeL, wish.taken) : filled
   if (done && done.length > 0) return { ...roomOf(s, done), candidates: done, units: done }
   const wanted = wantedUnits(s, wish)
-  const others = roomAmong(fit, wish)
+  const others = nearest(s, fit, wish)
   if (!wanted) return others
   const room = roomOf(s, wanted)
   const alike =
-    others.count === wanted.length && !room.barrels ? others.candidates.filter((id) => !wanted.includes(id)) : []
+    others.count === wanted.length && !room.barrels
+      ? others.candidates.filter((id) => !wanted.includes(id) && sameSite(s, id, wanted[0]))
+      : []
   return { ...room, candidates: [...wanted, ...alike], wanted }
+}
+
+/** Where the wine is; what does not fit there goes where it does. */
+function nearest(s: Setting, fit: readonly Vessel[], wish: RoomWish): Room {
+  const rooms = bySite(s.cellar, siteAt(s, wish.stage), fit).map((there) => roomAmong(there, wish))
+  return rooms.find((room) => room.candidates.length > 0) ?? rooms[0]!
+}
+
+const sameSite = (s: Setting, a: string, b: string | undefined): boolean => {
+  const at = (id: string | undefined) =>
+    siteOf(
+      s.cellar,
+      s.vessels.find((v) => v.id === id),
+    )
+  return at(a) === at(b)
 }
 
 /** Of the vessels that one task filled with all parts of a lot, as many as hold this part. */
@@ -248,17 +267,20 @@ export function barrelRoom(
   const wanted = wantedBarrels(s, wish.volumeL, kind, pins)
   if (wanted) {
     const room = roomOf(s, wanted)
-    const alike = fit.filter((v) => v.volumeL === room.eachL && !wanted.includes(v.id)).map((v) => v.id)
+    const alike = fit
+      .filter((v) => v.volumeL === room.eachL && !wanted.includes(v.id) && sameSite(s, v.id, wanted[0]))
+      .map((v) => v.id)
     return { ...room, candidates: [...wanted, ...alike], wanted }
   }
   const sizes = [...new Set(fit.map((v) => v.volumeL))].sort((a, b) => a - b)
-  for (const eachL of sizes) {
-    const count = barrelCount(wish.volumeL, eachL)
-    const alike = fit.filter((v) => v.volumeL === eachL)
-    const others = (wish.rows ?? []).filter((r) => r.candidates.some((id) => alike.some((v) => v.id === id)))
-    if (count > 0 && alike.length - others.reduce((n, r) => n + r.count, 0) >= count)
-      return { candidates: alike.map((v) => v.id), count, barrels: true, jacket: false, eachL }
-  }
+  for (const there of bySite(s.cellar, siteAt(s, 'ferment'), fit))
+    for (const eachL of sizes) {
+      const count = barrelCount(wish.volumeL, eachL)
+      const alike = there.filter((v) => v.volumeL === eachL)
+      const others = (wish.rows ?? []).filter((r) => r.candidates.some((id) => alike.some((v) => v.id === id)))
+      if (count > 0 && alike.length - others.reduce((n, r) => n + r.count, 0) >= count)
+        return { candidates: alike.map((v) => v.id), count, barrels: true, jacket: false, eachL }
+    }
   const usualL = sizes[0] ?? 228
   return { candidates: [], count: barrelCount(wish.volumeL, usualL), barrels: true, jacket: false, eachL: usualL }
 }
@@ -269,7 +291,7 @@ function wantedBarrels(s: Setting, volumeL: number, kind: VesselKind, pins: read
   const count = barrelCount(volumeL, eachL || 1)
   const alike = pins.every((id) => s.vessels.some((v) => v.id === id && v.volumeL === eachL))
   if (pins.length > 0 && alike && count <= pins.length) return pins.slice(0, count)
-  return wantedUnits(s, { volumeL, fill: FILL.barrelMost, kinds: [kind], pins })
+  return wantedUnits(s, { stage: 'ferment', volumeL, fill: FILL.barrelMost, kinds: [kind], pins })
 }
 
 /** Over 92 % full barrels in kegs: what the barrels take once the foam is over. */

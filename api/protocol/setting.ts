@@ -14,6 +14,7 @@ import type {
   Trouble,
   Vessel,
 } from './facts.ts'
+import { homeOf, machinesAt } from './sites.ts'
 import { USUAL_SIZES } from './steps.ts'
 import type { Tick } from './ticks.ts'
 import type { StepSizes } from './types.ts'
@@ -35,7 +36,10 @@ export interface Setting {
   readonly fruit: Fruit
   readonly cellar: Cellar
   readonly vessels: readonly Vessel[]
+  /** Those of its site; of a kind that is not there, all. */
   readonly machines: readonly Machine[]
+  /** Name of the site where the lot is at home. */
+  readonly home: string
   readonly crewSize: number
   readonly startAt: Temporal.Instant
   readonly nowMin: number
@@ -64,6 +68,7 @@ export function settingOf(lot: Lot, ground: Ground): Setting {
   const { facts, startAt, nowAt, ticks, placed } = ground
   const readings = readingsOf(lot.id, facts.readings)
   const nowMin = minutesFrom(startAt, nowAt)
+  const home = homeOf(lot, facts)
   const pickMin = minutesFrom(startAt, wallTimeAt(lot.pickOn, 0, facts.cellar.zone))
   return {
     lot,
@@ -71,7 +76,8 @@ export function settingOf(lot: Lot, ground: Ground): Setting {
     fruit: fruitAsRead(lot, readings, ticks),
     cellar: facts.cellar,
     vessels: facts.vessels.filter((v) => v.state !== 'out-of-service'),
-    machines: facts.machines,
+    machines: machinesAt(facts, home),
+    home,
     crewSize: Math.max(1, facts.people.filter((p) => p.role !== 'viewer').length),
     startAt,
     nowMin,

@@ -20,6 +20,7 @@ import { heldVersionOf, stale } from '../version.ts'
 import { cellarWire } from '../wire.ts'
 import { planAnew } from './anew.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
+import { checkSites } from './sites.ts'
 
 /** Until the cellar has measured its own: common practice for some 100 t. */
 const USUAL_RATES: Rates = {
@@ -142,7 +143,12 @@ export const cellar = routes()
     async (c) => {
       const body = c.req.valid('json')
       const now = await found(c)
-      const next = { ...cellarOf(body, now.id, now.rates), holidays: holidaysOf(body) ?? now.holidays }
+      if (body.sites) checkSites(body.sites)
+      const next = {
+        ...cellarOf(body, now.id, now.rates),
+        holidays: holidaysOf(body) ?? now.holidays,
+        sites: body.sites ?? now.sites,
+      }
       const { cellarId, personId } = c.var.who
       const saved = await c.var.db.transaction(async (tx) => {
         const over = await saveCellar(tx, next, heldVersionOf(c, body.version))
@@ -157,6 +163,7 @@ export const cellar = routes()
 
 /** A cellar with its first person and the usual machines, all or nothing. Answers its id. */
 async function makeCellar(c: Context<AppEnv>, body: Body, owner: Person, accountId?: string): Promise<string> {
+  if (body.sites) checkSites(body.sites)
   const nowAt = c.var.now()
   const id = newId(nowAt.epochMilliseconds)
   await c.var.db.transaction(async (tx) => {
@@ -204,4 +211,5 @@ const cellarOf = (body: Body, id: string, rates: Rates): Cellar => ({
   language: body.language,
   rates: body.rates ?? rates,
   holidays: holidaysOf(body) ?? [],
+  sites: body.sites ?? [],
 })

@@ -94,7 +94,7 @@ async function tableOf(c: Context<AppEnv>, table: ExportTable, facts: Facts): Pr
       return writeTable(SHAPES.people.columns, facts.people.map(personRow))
     case 'machines':
       return writeTable(
-        ['code', 'kind', 'name', 'capacity'],
+        ['code', 'kind', 'name', 'capacity', 'site'],
         facts.machines.map((m) => ({ ...m })),
       )
     case 'readings':

@@ -1,5 +1,6 @@
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
+import { findCellar } from '../../db/queries/cellars.ts'
 import { addLots, listLots } from '../../db/queries/lots.ts'
 import { addPeople, listPeople } from '../../db/queries/people.ts'
 import { appendEntries } from '../../db/queries/record.ts'
@@ -16,6 +17,7 @@ import { bookingsFromWire, personFromWire } from '../shapes/cellar.ts'
 import { Temporal } from '../time.ts'
 import { anewShape, planAnew } from './anew.ts'
 import { type AppEnv, answers, describe, routes } from './route.ts'
+import { siteWords } from './sites.ts'
 
 const imported = z
   .object({
@@ -115,7 +117,11 @@ async function look(c: Context<AppEnv>, name: TableName, text: string) {
     return { name, errors, rows: withTaken(rows, 'code', (v) => v.code, taken) }
   }
   if (name === 'vessels') {
-    const rows = readRows('vessels', table)
+    const sites = (await findCellar(db, who.cellarId))?.sites
+    const rows = readRows('vessels', table).map((r) => {
+      const unknown = r.value && siteWords(sites, r.value.site)
+      return unknown ? { ...r, errors: [...r.errors, { column: 'site', detail: unknown }] } : r
+    })
     const taken = new Set((await listVessels(db, who.cellarId)).map((v) => v.code.toLowerCase()))
     return { name, errors, rows: withTaken(rows, 'code', (v) => v.code, taken) }
   }

@@ -11,6 +11,7 @@ import { machineWire } from '../wire.ts'
 import { anewShape, planAnew } from './anew.ts'
 import { checkBookings, codeTaken } from './bookings.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
+import { checkSite } from './sites.ts'
 
 const machineAnew = z.object({ machine: machineWire, ...anewShape })
 
@@ -43,6 +44,7 @@ export const machines = routes()
       const stored = await listMachines(db, who.cellarId)
       if (!stored.some((m) => m.id === id)) {
         if (stored.some((m) => m.code === body.code)) throw codeTaken()
+        await checkSite(c, body.site)
         const by = { personId: who.personId, at: c.var.now() }
         await db.transaction((tx) => addMachines(tx, who.cellarId, [machineOf(body, id)], by))
       }
@@ -68,6 +70,7 @@ export const machines = routes()
       const before = stored.find((m) => m.id === id)
       if (!before) throw unknown(id)
       if (stored.some((m) => m.code === body.code && m.id !== id)) throw codeTaken()
+      await checkSite(c, body.site)
       const held = heldVersionOf(c, version)
       // A press keeps its programs where the change does not speak of them.
       const next = { ...machineOf(body, id), ...(body.press || !before.press ? {} : { press: before.press }) }

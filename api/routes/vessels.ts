@@ -16,6 +16,7 @@ import { vesselWire } from '../wire.ts'
 import { anewShape, planAnew } from './anew.ts'
 import { checkBookings, codeTaken } from './bookings.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
+import { checkSite } from './sites.ts'
 
 const vesselAnew = z.object({ vessel: vesselWire, ...anewShape })
 
@@ -48,6 +49,7 @@ export const vessels = routes()
       const stored = await listVessels(db, who.cellarId)
       if (!stored.some((v) => v.id === id)) {
         if (stored.some((v) => v.code === body.code)) throw codeTaken()
+        await checkSite(c, body.site)
         const by = { personId: who.personId, at: c.var.now() }
         await db.transaction((tx) => addVessels(tx, who.cellarId, [vesselOf(body, id)], by))
       }
@@ -72,6 +74,7 @@ export const vessels = routes()
       const stored = await listVessels(db, who.cellarId)
       if (!stored.some((v) => v.id === id)) throw unknown(id)
       if (stored.some((v) => v.code === body.code && v.id !== id)) throw codeTaken()
+      await checkSite(c, body.site)
       const held = heldVersionOf(c, version)
       const by = { personId: who.personId, at: c.var.now() }
       const saved = await db.transaction((tx) => saveVessel(tx, who.cellarId, vesselOf(body, id), held, by))

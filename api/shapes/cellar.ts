@@ -18,6 +18,7 @@ export const cellarToWire = (cellar: StoredCellar, nowAt: Temporal.Instant, plan
   sugarUnit: cellar.sugarUnit,
   language: cellar.language,
   holidays: cellar.holidays.map((h) => ({ on: h.on.toString(), name: h.name })),
+  sites: (cellar.sites ?? []).map(({ to, ...site }) => ({ ...site, ...(to ? { to: { ...to } } : {}) })),
   nowAt: nowAt.toString(),
   demo: cellar.demo,
   planRevision,
@@ -36,6 +37,7 @@ export const machineToWire = (m: StoredMachine): MachineWire => ({
   kind: m.kind,
   name: m.name,
   capacity: m.capacity,
+  ...(m.site === undefined ? {} : { site: m.site }),
   bookings: bookingsToWire(m.bookings),
   version: m.version,
 })

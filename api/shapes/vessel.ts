@@ -69,6 +69,7 @@ export function vesselToWire(
     pressureBar: v.pressureBar,
     ...(v.row === undefined ? {} : { row: v.row }),
     ...(v.fills === undefined ? {} : { fills: v.fills }),
+    ...(v.site === undefined ? {} : { site: v.site }),
     state: now ? 'full' : v.state === 'full' ? 'dirty' : v.state,
     now: now
       ? {

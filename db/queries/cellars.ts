@@ -22,6 +22,7 @@ export const cellarFromRow = (row: typeof cellar.$inferSelect): StoredCellar => 
   language: row.language,
   rates: row.rates,
   holidays: row.holidays.map((h) => ({ on: Temporal.PlainDate.from(h.on), name: h.name })),
+  sites: row.sites,
   demo: row.demo,
   version: row.version,
 })
@@ -36,6 +37,7 @@ const toRow = (c: Cellar) => ({
   language: c.language,
   rates: c.rates,
   holidays: c.holidays.map((h) => ({ on: h.on.toString(), name: h.name })),
+  sites: [...(c.sites ?? [])],
 })
 
 export async function findCellar(db: Db, cellarId: string): Promise<StoredCellar | undefined> {

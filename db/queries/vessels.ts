@@ -45,6 +45,7 @@ const vesselFromRow = (row: typeof vessel.$inferSelect): StoredVessel => ({
   pressureBar: row.pressureBar,
   ...(row.row === null ? {} : { row: row.row }),
   ...(row.fills === null ? {} : { fills: row.fills }),
+  ...(row.site === null ? {} : { site: row.site }),
   state: row.state,
   bookings: bookings(row.bookings),
   version: row.version,
@@ -60,6 +61,7 @@ const vesselToRow = (v: Vessel) => ({
   pressureBar: v.pressureBar,
   row: v.row ?? null,
   fills: v.fills ?? null,
+  site: v.site ?? null,
   state: v.state,
   bookings: bookingsJson(v.bookings),
 })
@@ -71,6 +73,7 @@ const machineFromRow = (row: typeof machine.$inferSelect): StoredMachine => ({
   name: row.name,
   capacity: row.capacity,
   ...(row.press ? { press: row.press } : {}),
+  ...(row.site === null ? {} : { site: row.site }),
   bookings: bookings(row.bookings),
   version: row.version,
 })
@@ -81,6 +84,7 @@ const machineToRow = (m: Machine) => ({
   name: m.name,
   capacity: m.capacity,
   press: m.press ?? null,
+  site: m.site ?? null,
   bookings: bookingsJson(m.bookings),
 })
 

@@ -12,7 +12,7 @@ import {
   text,
   uniqueIndex,
 } from 'drizzle-orm/pg-core'
-import type { Cellar, Machine, Rates, Role, VesselKind, VesselState } from '../../api/protocol/facts.ts'
+import type { Cellar, Machine, Rates, Role, Site, VesselKind, VesselState } from '../../api/protocol/facts.ts'
 import { cellarId, instant, plainDate } from '../columns.ts'
 import type { AbsenceJson, BookingJson, ShiftJson } from '../json.ts'
 
@@ -27,6 +27,7 @@ export const cellar = pgTable('cellar', {
   language: text('language').notNull(),
   rates: jsonb('rates').$type<Rates>().notNull(),
   holidays: jsonb('holidays').$type<{ on: string; name: string }[]>().notNull(),
+  sites: jsonb('sites').$type<Site[]>().notNull().default([]),
   demo: boolean('demo').notNull().default(false),
   version: integer('version').notNull().default(1),
   createdAt: instant('created_at').notNull(),
@@ -89,6 +90,8 @@ export const vessel = pgTable(
     pressureBar: doublePrecision('pressure_bar').notNull(),
     row: text('row'),
     fills: integer('fills'),
+    /** Name of one of the cellar's sites; absent: the cellar itself. */
+    site: text('site'),
     state: text('state').$type<VesselState>().notNull(),
     /** State and fills as somebody last said them; wine and work since then go on from there. */
     saidState: text('said_state').$type<VesselState>().notNull(),
@@ -115,6 +118,7 @@ export const machine = pgTable(
     name: text('name').notNull(),
     capacity: doublePrecision('capacity').notNull(),
     press: jsonb('press').$type<Machine['press']>(),
+    site: text('site'),
     bookings: jsonb('bookings').$type<BookingJson[]>().notNull(),
     version: integer('version').notNull().default(1),
   },

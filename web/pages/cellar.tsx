@@ -10,6 +10,7 @@ import { useSession } from '../session.tsx'
 import { LANGUAGES } from '../zones.ts'
 import { CellarFields, type CellarForm } from './cellar-fields.tsx'
 import { Machines } from './machines.tsx'
+import { SiteFields, type SiteForm, sitesKept, sitesShown } from './site-fields.tsx'
 
 /** What every date and number stands on; the days without work. */
 export function CellarPage() {
@@ -59,11 +60,13 @@ function Settings() {
     language: LANGUAGES.find((entry) => entry.value === start.language)?.value ?? 'en',
   })
   const [holidays, setHolidays] = createSignal<readonly Holiday[]>(start.holidays.map((day) => ({ ...day })))
+  const [sites, setSites] = createSignal<readonly SiteForm[]>(sitesShown(start.sites))
   const change = (part: Partial<CellarForm>) => setForm((now) => ({ ...now, ...part }))
   const save = useWrite(() =>
     put('/api/cellar', {
       ...form(),
       holidays: holidays().filter((day) => day.on && day.name),
+      sites: sitesKept(sites()),
       version: session.cellar().version,
     }),
   )
@@ -113,6 +116,7 @@ function Settings() {
           </Button>
         </div>
       </Folio>
+      <SiteFields sites={sites()} onChange={setSites} error={save.error} />
       <div class="bar stack tight">
         <Show when={save.isError}>
           <Failed error={save.error} />

@@ -5,10 +5,11 @@ import { Button } from '../parts/button.tsx'
 import { Dialog } from '../parts/dialog.tsx'
 import { NumberField, TextField } from '../parts/field.tsx'
 import { Folio } from '../parts/page-head.tsx'
-import { Ask, Empty, Failed } from '../parts/states.tsx'
+import { Ask, Empty, Failed, wrongAt } from '../parts/states.tsx'
 import { toast } from '../parts/toast.tsx'
 import { useMachines, useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
+import { SiteField } from './site-fields.tsx'
 
 /** What a machine's figure means, by kind; the others are counted as one. */
 const CAPACITY: Partial<Record<MachineWire['kind'], { readonly label: string; readonly unit: string }>> = {
@@ -45,6 +46,7 @@ export function Machines() {
                     <tr>
                       <th scope="row">
                         {machine.code} {machine.name}
+                        <Show when={machine.site}>{(site) => <div class="small">at {site()}</div>}</Show>
                       </th>
                       <td>
                         <Show when={CAPACITY[machine.kind]}>
@@ -93,6 +95,7 @@ function MachineDialog(props: { readonly machine: MachineWire; readonly onClose:
   const means = CAPACITY[props.machine.kind]
   const [name, setName] = createSignal(props.machine.name)
   const [capacity, setCapacity] = createSignal<number | undefined>(props.machine.capacity)
+  const [site, setSite] = createSignal(props.machine.site ?? '')
   const [outH, setOutH] = createSignal<number | undefined>()
   const [bookings, setBookings] = createSignal(props.machine.bookings)
   const now = Date.parse(session.cellar().nowAt)
@@ -106,7 +109,7 @@ function MachineDialog(props: { readonly machine: MachineWire; readonly onClose:
       }),
     )
   const save = useWrite(() => {
-    const { id, version, ...rest } = props.machine
+    const { id, version, site: _, ...rest } = props.machine
     const hours = outH()
     const out = hours
       ? [
@@ -121,6 +124,7 @@ function MachineDialog(props: { readonly machine: MachineWire; readonly onClose:
       ...rest,
       name: name().trim(),
       capacity: capacity() ?? rest.capacity,
+      ...(site() ? { site: site() } : {}),
       bookings: [...bookings(), ...out],
       version,
     })
@@ -154,6 +158,7 @@ function MachineDialog(props: { readonly machine: MachineWire; readonly onClose:
             onInput={setCapacity}
           />
         </Show>
+        <SiteField value={site()} onInput={setSite} wrong={wrongAt(save.error, '#/site')} />
         <Show when={ahead().length > 0}>
           <ul class="stack tight" aria-label="Not to be had">
             <For each={ahead()}>

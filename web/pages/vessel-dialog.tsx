@@ -10,6 +10,7 @@ import { toast } from '../parts/toast.tsx'
 import { useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { optionsFrom, VESSEL_STATE_WORDS, VESSEL_WORDS } from '../words.ts'
+import { SiteField } from './site-fields.tsx'
 
 interface Form {
   readonly code: string
@@ -20,6 +21,7 @@ interface Form {
   readonly pressureBar: number
   readonly row: string
   readonly fills: number | undefined
+  readonly site: string
   readonly state: VesselWire['state']
 }
 
@@ -32,6 +34,7 @@ const BLANK: Form = {
   pressureBar: 0,
   row: '',
   fills: undefined,
+  site: '',
   state: 'clean',
 }
 
@@ -42,11 +45,19 @@ export function VesselDialog(props: { readonly vessel: VesselWire | undefined; r
   const session = useSession()
   const format = session.format
   const [form, setForm] = createSignal<Form>(
-    props.vessel ? { ...BLANK, ...props.vessel, row: props.vessel.row ?? '', fills: props.vessel.fills } : BLANK,
+    props.vessel
+      ? {
+          ...BLANK,
+          ...props.vessel,
+          row: props.vessel.row ?? '',
+          fills: props.vessel.fills,
+          site: props.vessel.site ?? '',
+        }
+      : BLANK,
   )
   const change = (part: Partial<Form>) => setForm((now) => ({ ...now, ...part }))
   const save = useWrite(() => {
-    const { row, fills, ...rest } = form()
+    const { row, fills, site, ...rest } = form()
     const body = {
       code: rest.code.trim(),
       kind: rest.kind,
@@ -58,6 +69,7 @@ export function VesselDialog(props: { readonly vessel: VesselWire | undefined; r
       bookings: props.vessel?.bookings ?? [],
       ...(row ? { row } : {}),
       ...(fills === undefined ? {} : { fills }),
+      ...(site ? { site } : {}),
     }
     return props.vessel
       ? put(`/api/vessels/${encodeURIComponent(props.vessel.id)}`, { ...body, version: props.vessel.version })
@@ -168,6 +180,7 @@ export function VesselDialog(props: { readonly vessel: VesselWire | undefined; r
               options={optionsFrom(VESSEL_STATE_WORDS)}
               onInput={(state) => change({ state })}
             />
+            <SiteField value={form().site} onInput={(site) => change({ site })} wrong={wrongAt(save.error, '#/site')} />
             <Show
               when={OF_WOOD.includes(form().kind)}
               fallback={

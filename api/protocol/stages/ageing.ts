@@ -127,6 +127,7 @@ function rackGross(s: Setting, all: readonly Body[], rest: Rest, endedMin: numbe
   const racked = tanks.map((b, i): Body => {
     const volumeL = (volumeAfter(s, key, fromL * (1 - LOSS.gross)) * b.volumeL) / fromL
     const room = roomFor(s, {
+      stage: 'store',
       volumeL,
       fill: FILL.store,
       kinds: STORING_KINDS,

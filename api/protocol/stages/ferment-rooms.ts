@@ -69,6 +69,7 @@ export function fermentBodies(s: Setting, shares: readonly Share[]): readonly Bo
     const room = wood
       ? barrelRoom(s, { volumeL: share.volumeL, choice: share.vessel, pins, filledBy, rows })
       : roomFor(s, {
+          stage: 'ferment',
           volumeL: share.volumeL,
           fill: FILL.ferment,
           kinds: KINDS_FOR[share.vessel],

@@ -81,6 +81,7 @@ export function juiceTank(s: Setting, wood: readonly Body[], settledIn: readonly
     label: 'juice',
     volumeL,
     room: roomFor(s, {
+      stage: 'juice',
       volumeL,
       fill: FILL.settle,
       kinds: SETTLING_KINDS,

@@ -39,6 +39,7 @@ export function into(
     label: '',
     volumeL,
     room: roomFor(s, {
+      stage: name === 'finish' ? 'finish' : 'cold',
       volumeL,
       fill: FILL.store,
       kinds: wish.cold ? COLD_KINDS : STORING_KINDS,

@@ -192,7 +192,13 @@ function soakInTank(s: Setting, loads: readonly ArrivedLoad[], day: number): Par
     hold: `${s.lot.code}/must${day === 0 ? '' : `-${count}`}`,
     label: 'must',
     volumeL: mustL,
-    room: roomFor(s, { volumeL: mustL, fill: FILL.settle, kinds: MUST_KINDS, pins: s.lot.vesselPins.must }),
+    room: roomFor(s, {
+      stage: 'must',
+      volumeL: mustL,
+      fill: FILL.settle,
+      kinds: MUST_KINDS,
+      pins: s.lot.vesselPins.must,
+    }),
     since: { task: crushOf(loads[0]!), edge: 'start' },
   }
   const soaked = keyOf(s, 'macerate-cold', count)
@@ -247,6 +253,7 @@ function juiceBodies(s: Setting): readonly Body[] {
   const since = { task: keyOf(s, 'clean-tank', 1), edge: 'start' } as const
   const room = (volumeL: number, not: readonly string[] = []) =>
     roomFor(s, {
+      stage: 'settle',
       volumeL,
       fill: FILL.settle,
       kinds: SETTLING_KINDS,

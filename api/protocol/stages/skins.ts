@@ -24,6 +24,7 @@ export function skinBodies(s: Setting): readonly Body[] {
   return parts.map((part, i) => {
     const volumeL = (mustL * part.share) / total
     const room = roomFor(s, {
+      stage: 'ferment',
       volumeL,
       fill: FILL.ferment,
       kinds: KINDS_FOR[part.vessel],
@@ -142,6 +143,7 @@ function pressOff(s: Setting, body: Body, i: number, days: number, crushedMin: n
     label: body.label,
     volumeL,
     room: roomFor(s, {
+      stage: 'store',
       volumeL,
       fill: FILL.store,
       kinds: [...STORING_KINDS, 'puncheon', 'barrel', 'cask'],

@@ -62,6 +62,7 @@ export function stopping(s: Setting, f: Fermented, ferment: FermentForecast, mov
     label: '',
     volumeL: stopVolumeL,
     room: roomFor(s, {
+      stage: 'store',
       volumeL: stopVolumeL,
       fill: FILL.store,
       kinds: STORING_KINDS,
@@ -134,6 +135,7 @@ function moveToJacket(
     label: '',
     volumeL,
     room: roomFor(s, {
+      stage: 'stop',
       volumeL,
       fill: FILL.ferment,
       kinds: [...KINDS_FOR['jacketed-tank'], ...SETTLING_KINDS],
