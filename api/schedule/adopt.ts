@@ -5,6 +5,7 @@ import { deskOf, type Slot } from './desk.ts'
 import type { Model } from './model.ts'
 import { factOf } from './network.ts'
 import { choiceOf, pausedEnd } from './shares.ts'
+import { AMOUNT_SLOP } from './unitroom.ts'
 
 /**
  * The plan people know, taken over as it stands, whether or not it keeps all limits. Undefined when it cannot stand:
@@ -74,6 +75,12 @@ function knownBerth(model: Model, slots: readonly Slot[], h: number): Berth | un
   const units = was.units.flatMap((id) => model.unitOf.get(id) ?? [])
   const begun = factOf(model, from) !== undefined
   if (!begun && units.some((u) => isDown(model, u, fromMin, toMin))) return undefined
-  const stands = units.every((u) => candidates.includes(u)) && units.length >= Math.min(hold.count, candidates.length)
+  if (!units.every((u) => candidates.includes(u))) return undefined
+  if (hold.amount !== undefined) {
+    const has = (list: readonly number[]) => list.reduce((sum, u) => sum + model.units[u]!.unit.capacity, 0)
+    const stands = has(units) + AMOUNT_SLOP >= Math.min(hold.amount, has(candidates))
+    return stands ? { units, fromMin, toMin } : undefined
+  }
+  const stands = units.length >= Math.min(hold.count, candidates.length)
   return stands ? { units: units.slice(0, hold.count), fromMin, toMin } : undefined
 }

@@ -2,8 +2,9 @@ import type { Booking } from './bookings.ts'
 import type { Desk, Slot } from './desk.ts'
 import type { Model } from './model.ts'
 import { factOf } from './network.ts'
+import { keptOf } from './shares.ts'
 import { swapsOf } from './swaps.ts'
-import { clashes, roomFor, type Wish } from './unitroom.ts'
+import { AMOUNT_SLOP, clashes, roomFor, type Wish } from './unitroom.ts'
 
 /** A hold as far as it is known: its units and the span booked for it. */
 export interface Berth {
@@ -43,11 +44,17 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
     return Math.max(likely(hold.to, hold.toEnd), fromMin + Math.max(0, usual))
   }
 
-  const wishOf = (h: number, fromMin: number, toMin: number, u: number): Wish => ({
+  const wishOf = (
+    h: number,
+    fromMin: number,
+    toMin: number,
+    u: number,
+    amount: number = model.units[u]!.unit.capacity,
+  ): Wish => ({
     fromMin,
     toMin,
     group: model.holds[h]!.hold.group,
-    amount: model.units[u]!.unit.capacity,
+    amount,
     cleanMin: model.holds[h]!.hold.cleanMin,
     kind: 'hold',
   })
@@ -64,6 +71,7 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
   /** Free candidates for the span; or the start at which enough of them may be free. */
   const choose = (h: number, fromMin: number, toMin: number, back: boolean): readonly number[] | number => {
     const hold = model.holds[h]!
+    if (hold.hold.amount !== undefined) return chooseShares(h, hold.hold.amount, fromMin, toMin, back)
     const count = hold.fixed?.length ?? hold.hold.count
     const free: number[] = []
     const retries: number[] = []
@@ -81,10 +89,44 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
     return retries[count - free.length - 1] ?? (back ? -Infinity : Infinity)
   }
 
+  /** Room for an amount: in one unit where one is large enough, else unit by unit. */
+  const chooseShares = (
+    h: number,
+    wanted: number,
+    fromMin: number,
+    toMin: number,
+    back: boolean,
+  ): readonly number[] | number => {
+    const options = optionsOf(h)
+    const isOne = wanted <= largestOf(options) + AMOUNT_SLOP
+    const got: number[] = []
+    const never = back ? -Infinity : Infinity
+    let left = wanted
+    let retry = never
+    for (const u of options) {
+      const share = isOne ? left : Math.min(left, model.units[u]!.unit.capacity)
+      const no = roomFor(model.units[u]!, desk().units[u]!, wishOf(h, fromMin, toMin, u, share), back)
+      if (no) {
+        retry = back ? Math.max(retry, no.retryMin) : Math.min(retry, no.retryMin)
+        continue
+      }
+      got.push(u)
+      left -= share
+      if (left <= AMOUNT_SLOP) return got
+    }
+    return retry
+  }
+
+  const largestOf = (options: readonly number[]) => Math.max(0, ...options.map((u) => model.units[u]!.unit.capacity))
+
   const book = (h: number, berth: Berth) => {
     berths[h] = berth
-    for (const u of berth.units)
-      desk().units[u]!.add({ ...wishOf(h, berth.fromMin, berth.toMin, u), owner: h, key: model.holds[h]!.hold.key })
+    for (const [u, amount] of keptOf(model, h, berth.units))
+      desk().units[u]!.add({
+        ...wishOf(h, berth.fromMin, berth.toMin, u, amount),
+        owner: h,
+        key: model.holds[h]!.hold.key,
+      })
   }
 
   const unbook = (h: number) => {
@@ -128,11 +170,18 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
       moves.keep()
       const units =
         typeof found === 'number' ? (model.holds[h]!.fixed ?? berths[h]?.units ?? leastTaken(h, fromMin, toMin)) : found
-      for (const u of units)
+      for (const [u, amount] of keptOf(model, h, units)) {
+        const unit = model.units[u]!
+        if (!unit.single) {
+          const no = roomFor(unit, desk().units[u]!, wishOf(h, fromMin, toMin, u, amount), false)
+          if (no?.by) inTheWay.push(no.by)
+          continue
+        }
         desk().units[u]!.touching(fromMin - 7 * 1440, toMin + 7 * 1440, (b) => {
-          if (clashes(model.units[u]!, b, wishOf(h, fromMin, toMin, u))) inTheWay.push(b)
+          if (clashes(unit, b, wishOf(h, fromMin, toMin, u))) inTheWay.push(b)
           return false
         })
+      }
       book(h, { units, fromMin, toMin })
     }
     return inTheWay
@@ -142,10 +191,22 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
     const free: number[] = []
     const taken: number[] = []
     for (const u of model.holds[h]!.candidates) {
-      const no = roomFor(model.units[u]!, desk().units[u]!, wishOf(h, fromMin, toMin, u), false)
+      const { amount } = model.holds[h]!.hold
+      const share = amount === undefined ? undefined : Math.min(amount, model.units[u]!.unit.capacity)
+      const no = roomFor(model.units[u]!, desk().units[u]!, wishOf(h, fromMin, toMin, u, share), false)
       ;(no ? taken : free).push(u)
     }
-    return [...free, ...taken].slice(0, model.holds[h]!.hold.count)
+    const { count, amount } = model.holds[h]!.hold
+    const all = [...free, ...taken]
+    if (amount === undefined) return all.slice(0, count)
+    const sizeOf = (u: number) => model.units[u]!.unit.capacity
+    if (amount <= largestOf(all) + AMOUNT_SLOP) return all.filter((u) => sizeOf(u) + AMOUNT_SLOP >= amount).slice(0, 1)
+    let left = amount
+    return all.filter((u) => {
+      const isWanted = left > AMOUNT_SLOP
+      left -= sizeOf(u)
+      return isWanted
+    })
   }
 
   const release: Berths['release'] = (i) => {

@@ -1,7 +1,7 @@
 import type { Booking } from './bookings.ts'
 import type { Draft } from './build.ts'
 import type { Model } from './model.ts'
-import { sharesOf } from './shares.ts'
+import { keptOf, sharesOf } from './shares.ts'
 
 /** A booking and whose it is. */
 export interface Booked {
@@ -33,8 +33,8 @@ export function bookedBy(model: Model, draft: Draft): readonly Booked[] {
     const fromMin = h.fromEnd ? from.endMin : from.startMin
     const toMin = h.toEnd ? to.endMin : to.startMin
     const own = { owner: -1, kind: 'hold' as const, group: hold.group, cleanMin: hold.cleanMin, key: hold.key }
-    for (const at of draft.berths[k]?.units ?? [])
-      all.push({ of: 'unit', at, booking: { ...own, amount: model.units[at]!.unit.capacity, fromMin, toMin } })
+    for (const [at, amount] of keptOf(model, k, draft.berths[k]?.units ?? []))
+      all.push({ of: 'unit', at, booking: { ...own, amount, fromMin, toMin } })
   })
   return all.filter(({ booking }) => booking.toMin > booking.fromMin)
 }

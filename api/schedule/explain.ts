@@ -6,7 +6,7 @@ import { edgeFrom, edgeUntil, startFrom, startUntil } from './lag.ts'
 import type { Model } from './model.ts'
 import { wayMin } from './travel.ts'
 import type { Cause, Task } from './types.ts'
-import { clashes } from './unitroom.ts'
+import { AMOUNT_SLOP, clashes } from './unitroom.ts'
 
 interface Bound {
   readonly atMin: number
@@ -126,6 +126,11 @@ function blockedAt(scene: Scene, i: number, at: number, later: boolean): readonl
   }
   if (!later)
     for (const u of scene.holdUnits[i]!) {
+      if (!model.units[u]!.single) {
+        const by = fullBy(scene, u, task.group, slot.startMin, at)
+        if (by) causes.push({ kind: 'unit', ref: model.units[u]!.unit.id, by: keyOf(by) })
+        continue
+      }
       const by = firstHit(
         desk.units[u]!,
         at - DAY_MIN,
@@ -135,6 +140,25 @@ function blockedAt(scene: Scene, i: number, at: number, later: boolean): readonl
       if (by) causes.push({ kind: 'unit', ref: model.units[u]!.unit.id, by: keyOf(by) })
     }
   return [...causes, ...peopleAt(scene, i, at)]
+}
+
+/** Of a shared unit that would be over its amount with the lot's own share in it at this minute: who leaves it first. */
+function fullBy({ model, desk }: Scene, u: number, group: string, startMin: number, at: number): Booking | undefined {
+  const { capacity } = model.units[u]!.unit
+  let own = 0
+  desk.units[u]!.touching(startMin, startMin + 1, (b) => {
+    if (b.group === group && b.kind === 'hold') own += b.amount
+    return false
+  })
+  let others = 0
+  let first: Booking | undefined
+  desk.units[u]!.touching(at, at + 1, (b) => {
+    if (b.group === group) return false
+    others += b.amount
+    if (!first || b.toMin < first.toMin) first = b
+    return false
+  })
+  return others + own > capacity + AMOUNT_SLOP ? first : undefined
 }
 
 /** Who cannot come at this minute: off shift, or on other work. Silent when enough others could. */

@@ -29,6 +29,14 @@ export function pausedEnd(startMin: number, elapsedMin: number, crew: Crew): num
   return (crew.pieces.at(-1)?.[1] ?? startMin) + left
 }
 
+/** How much of each unit a hold keeps: whole units, or its amount like a use. */
+export const keptOf = (model: Model, h: number, chosen: readonly number[]): readonly (readonly [number, number])[] => {
+  const { amount } = model.holds[h]!.hold
+  return amount === undefined
+    ? chosen.map((u) => [u, model.units[u]!.unit.capacity] as const)
+    : sharesOf(model, chosen, amount)
+}
+
 /** How much of each unit a use takes: all of one, or unit by unit until the amount is had. */
 export function sharesOf(model: Model, chosen: readonly number[], amount: number): readonly [number, number][] {
   let left = amount

@@ -98,7 +98,10 @@ export interface Hold {
   readonly to: { readonly task: string; readonly edge: 'start' | 'end' }
   /** Unit ids that would do, in order of preference. */
   readonly candidates: readonly string[]
+  /** Units wanted; 1 where an amount is. */
   readonly count: number
+  /** Of shared units (tonnes of a cold room): how much is kept, of one where it fits, else of several. Absent: whole units. */
+  readonly amount?: number
   /** Free time the unit needs before this hold, for cleaning. */
   readonly cleanMin: number
   /** Fixed by a person or by what has happened. */

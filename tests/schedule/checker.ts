@@ -186,17 +186,23 @@ export function judge(problem: Problem, plan: Plan): Verdict {
     const wanted = h.units ? h.units.length : h.count
     if (p.units.length < wanted && !(isFact(fromTask) && isFact(toTask)))
       say('no-unit', [h.from.task, h.to.task], h.key)
-    for (const id of p.units)
+    const capacityOf = (id: string) => problem.units.find((u) => u.id === id)?.capacity ?? 1
+    let left = h.amount ?? 0
+    p.units.forEach((id, k) => {
+      // An amount fills unit after unit, and what is left over weighs on the last.
+      const share = k === p.units.length - 1 ? left : Math.min(left, capacityOf(id))
+      left -= share
       spans.get(id)?.push({
         from: start,
         to: end,
-        amount: problem.units.find((u) => u.id === id)?.capacity ?? 1,
+        amount: h.amount === undefined ? capacityOf(id) : share,
         group: h.group,
         kind: 'hold',
         keys: [h.from.task, h.to.task],
         clean: h.cleanMin,
         past: end <= problem.nowMin,
       })
+    })
   }
   for (const u of problem.units) {
     const list = (spans.get(u.id) ?? []).filter((s) => s.from < s.to)

@@ -55,7 +55,32 @@ export function randomCellar(seed: number): Problem {
       }
   }
   const cellar = { nowMin, horizonMin: days * DAY, tasks, links, holds, people, units, calendars, seed, moves: 1 }
-  return seed % 2 === 0 ? cellar : withSites(cellar, chanceOf(seed + 1_000_000))
+  const stored = seed % 3 === 0 ? cellar : withRooms(cellar, chanceOf(seed + 2_000_000))
+  return seed % 2 === 0 ? stored : withSites(stored, chanceOf(seed + 1_000_000))
+}
+
+/** Two cold rooms, or one, and fruit that lies in them from an edge of one task to an edge of another. */
+function withRooms(cellar: Problem, chance: Chance): Problem {
+  const rooms = many(chance.whole(1, 2), (k): Unit => ({ id: `R${k}`, pool: 'room', capacity: chance.pick([4.5, 8]) }))
+  const lots = [...new Set(cellar.tasks.map((t) => t.group))]
+  const holds = lots.flatMap((group): Hold[] => {
+    const keys = cellar.tasks.filter((t) => t.group === group).map((t) => t.key)
+    if (!chance.maybe(0.8)) return []
+    const a = chance.whole(0, keys.length - 2)
+    return [
+      {
+        key: `${group}/room`,
+        group,
+        from: { task: keys[a]!, edge: chance.pick(['start', 'end']) },
+        to: { task: keys[chance.whole(a + 1, keys.length - 1)]!, edge: chance.pick(['start', 'end']) },
+        candidates: rooms.map((r) => r.id),
+        count: 1,
+        amount: chance.pick([0.7, 2.5, 4, 6.1, 11]),
+        cleanMin: 0,
+      },
+    ]
+  })
+  return { ...cellar, units: [...cellar.units, ...rooms], holds: [...cellar.holds, ...holds] }
 }
 
 /** The same work spread over two or three sites; a way round may be shorter, and the way back longer than the way there. */
