@@ -129,6 +129,7 @@ export const MACHINE_KINDS = [
   'filter',
   'forklift',
   'cold-room',
+  'bins',
   'chiller',
   'warm-water',
   'sorting-table',
@@ -145,7 +146,7 @@ export interface Machine {
   readonly code: string
   readonly kind: MachineKind
   readonly name: string
-  /** What it can do: t for a cold room, kW usable for a chiller, L/h for a pump or filter, t/h for a destemmer, 1 else. */
+  /** What it can do: t for a cold room or for all bins together, kW usable for a chiller, L/h for a pump or filter, t/h for a destemmer, 1 else. */
   readonly capacity: number
   /** Presses only. Tonnes by what enters, hours by program, wash and rinse hours. */
   readonly press?: {

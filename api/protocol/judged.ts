@@ -6,6 +6,7 @@ import type { Facts, Lot } from './facts.ts'
 import { malicGoneByReading } from './forecast.ts'
 import type { Network } from './network.ts'
 import type { Setting } from './setting.ts'
+import { isOfMachine } from './stages/stores.ts'
 import type { ConflictContext, ConflictFound } from './types.ts'
 
 /** What stands against a lot's choices now, with the readings so far. */
@@ -26,7 +27,7 @@ export function conflictsOf(s: Setting, facts: Facts, network: Network): readonl
 /** What the cellar's facts say of the lot, and what only the planner knows: fruit as read, cold to spare, vessels short. */
 export function contextOf(s: Setting, facts: Facts, network: Network | undefined): ConflictContext {
   const chillers = facts.machines.filter((m) => m.kind === 'chiller')
-  const short = network?.holds.filter((h) => h.candidates.length < h.count && !h.key.includes('/press-'))
+  const short = network?.holds.filter((h) => h.candidates.length < h.count && !isOfMachine(h.key))
   const known = conflictContextOf(s.lot, facts, { fruit: s.fruit })
   return {
     ...known,

@@ -1,4 +1,5 @@
 import type { Hold, Problem } from '../schedule/types.ts'
+import { isOfMachine } from './stages/stores.ts'
 import type { TaskPlan } from './types.ts'
 import type { Work } from './work.ts'
 
@@ -39,7 +40,7 @@ export function knownHolds(
     const units =
       hold.units ??
       said.map((m) => enough(hold, fits(hold, m.units))).find((u) => u !== undefined) ??
-      pressOf(hold, tasks, fits)
+      machineOf(hold, tasks, fits)
     if (units && units.length > 0) plain.set(hold.key, units)
   }
   return holds.flatMap((hold): Known[] => {
@@ -57,14 +58,15 @@ export function knownHolds(
   })
 }
 
-/** `L01/press-2` is the press of the lot's second load. */
-function pressOf(
+/** `L01/press-2` is the press of the lot's second load, `L01/room-1` where the first day's fruit is cooled. */
+function machineOf(
   hold: Hold,
   tasks: ReadonlyMap<string, Berthed>,
   fits: (hold: Hold, units: readonly string[]) => readonly string[],
 ): readonly string[] | undefined {
+  if (!isOfMachine(hold.key)) return undefined
   const load = /\/press-(\d+)$/.exec(hold.key)?.[1]
-  if (load === undefined) return undefined
-  const keys = [`${hold.group}/load-press/${load}`, `${hold.group}/press/${load}`, hold.from.task]
+  const loaded = load === undefined ? [] : [`${hold.group}/load-press/${load}`, `${hold.group}/press/${load}`]
+  const keys = [...loaded, hold.from.task]
   return keys.map((key) => fits(hold, tasks.get(key)?.machines ?? [])).find((u) => u.length > 0)
 }

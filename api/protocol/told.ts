@@ -6,6 +6,7 @@ import { conflictsOf } from './judged.ts'
 import type { Network } from './network.ts'
 import { phasesOf } from './phases.ts'
 import { DAY, type Ground, minOf, type Setting } from './setting.ts'
+import { isOfMachine } from './stages/stores.ts'
 import { stepOf } from './steps.ts'
 import type { BrokenWords, CellarPlan, ConflictFound, TaskPlan, TaskState, Wait } from './types.ts'
 import { watchOf } from './watch.ts'
@@ -57,7 +58,7 @@ export function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarP
     rules: byTask(plan.broken.map((b) => ({ ...b, taskKeys: b.tasks }))),
     around: neighbours(laid.problem),
     lots: new Map(laid.lots.map(({ lot }) => [lot.code, lot])),
-    pressStays: pressStays(laid),
+    machineStays: machineStays(laid),
     dayEndsMin: minutesFrom(ground.startAt, wallTimeAt(dayOf(nowAt, zone).add({ days: 1 }), 0, zone)),
   }
   return {
@@ -107,7 +108,7 @@ interface Side {
   readonly rules: ReadonlyMap<string, readonly BrokenRule[]>
   readonly around: Neighbours
   readonly lots: ReadonlyMap<string, Lot>
-  readonly pressStays: ReadonlyMap<string, readonly PressStay[]>
+  readonly machineStays: ReadonlyMap<string, readonly MachineStay[]>
   /** End of today, minutes from plan start. */
   readonly dayEndsMin: number
 }
@@ -127,8 +128,8 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     const now = held.filter((h) => h.fromMin <= seat.startMin && seat.startMin < h.toMin)
     return [...new Set((now.length > 0 ? now : held).flatMap((h) => h.units))]
   }
-  const press = (side.pressStays.get(w.task.group) ?? [])
-    .filter(({ hold }) => usesPress(w, hold))
+  const kept = (side.machineStays.get(w.task.group) ?? [])
+    .filter(({ hold }) => takesPart(w, hold))
     .flatMap((h) => h.units)
   const spread = w.task.spread
   const people = leader ? leader.people : seat.people
@@ -149,7 +150,7 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     crew: leader ? leader.people.length : w.task.crew,
     fromVessels: w.at ?? vessels(w.from),
     toVessels: vessels(w.to),
-    machines: [...new Set([...press, ...seat.units])],
+    machines: [...new Set([...kept, ...seat.units])],
     ...(w.volumeL > 0 ? { volumeL: Math.round(w.volumeL) } : {}),
     state: stateOf(w, side, seat),
     earliestAt: at(Math.min(seat.earliestMin, seat.startMin)),
@@ -180,25 +181,29 @@ const isGone = (facts: Facts, personId: string, at: Temporal.Instant): boolean =
   return person !== undefined && isAway(person, at)
 }
 
-/** A lot's time on a press. */
-interface PressStay {
+/** A lot's time on a press, in a cold room, in bins. */
+interface MachineStay {
   readonly hold: Hold
   readonly units: readonly string[]
 }
 
-function pressStays({ problem, plan }: Laid): ReadonlyMap<string, readonly PressStay[]> {
+function machineStays({ problem, plan }: Laid): ReadonlyMap<string, readonly MachineStay[]> {
   const byKey = new Map(problem.holds.map((h) => [h.key, h]))
-  const stays = new Map<string, PressStay[]>()
+  const stays = new Map<string, MachineStay[]>()
   for (const { key, units } of plan.holds) {
     const hold = byKey.get(key)
-    if (!hold || !key.includes('/press-')) continue
+    if (!hold || !isOfMachine(key)) continue
     stays.set(hold.group, [...(stays.get(hold.group) ?? []), { hold, units }])
   }
   return stays
 }
 
-/** Loading, pressing, emptying and washing are done on the press that the lot holds. */
-function usesPress(w: Work, hold: Hold): boolean {
+/**
+ * Loading, pressing, emptying and washing are done on the press that the lot holds; fruit is cooled in its room and
+ * received into its bins.
+ */
+function takesPart(w: Work, hold: Hold): boolean {
+  if (!hold.key.includes('/press-')) return hold.from.task === w.task.key
   if (w.step === 'clean-press' || w.step === 'press-skins')
     return hold.to.task === w.task.key || hold.from.task === w.task.key
   return (
@@ -238,7 +243,16 @@ function speechOf(laid: Laid, facts: Facts, seats: ReadonlyMap<string, Placed>):
     },
     endOf: (key) => seats.get(key)?.endMin,
     startOf: (key) => seats.get(key)?.startMin,
+    measureOf: (id) => MEASURES[facts.machines.find((m) => m.id === id)?.kind ?? ''] ?? '',
   }
+}
+
+/** What the figure of a shared machine counts. */
+const MEASURES: Readonly<Record<string, string>> = {
+  'cold-room': ' t',
+  bins: ' t',
+  chiller: ' kW',
+  'warm-water': ' kW',
 }
 
 interface Neighbours {

@@ -11,6 +11,8 @@ export interface Speech {
   readonly taskOf: (key: string) => string
   readonly endOf: (key: string) => number | undefined
   readonly startOf: (key: string) => number | undefined
+  /** ` t` of a cold room. */
+  readonly measureOf: (id: string) => string
 }
 
 const DAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'] as const
@@ -31,6 +33,13 @@ export function span(min: number): string {
 }
 
 const trim = (n: number): string => String(Math.round(n * 10) / 10)
+
+/** The first work of each other lot that wants the same. */
+function beside(tasks: readonly string[], speech: Speech): string {
+  const lotOf = (key: string) => key.split('/')[0]
+  const others = tasks.filter((key, k) => k > 0 && tasks.findIndex((o) => lotOf(o) === lotOf(key)) === k)
+  return others.length > 0 ? `, beside ${others.map(speech.taskOf).join(' and ')}` : ''
+}
 
 /** Why a task starts no earlier, in one sentence. */
 export function whyNotEarlier(causes: readonly Cause[], speech: Speech): string {
@@ -115,7 +124,7 @@ export function brokenWords(broken: BrokenRule, speech: Speech): string {
     case 'after-due':
       return `${speech.taskOf(a)} is ${span(by)} late${because}`
     case 'pool-short':
-      return `${ref || 'a machine'} is short by ${trim(by)} for ${speech.taskOf(a)}`
+      return `${ref || 'a machine'} is short by ${trim(by)}${speech.measureOf(broken.ref ?? '')} for ${speech.taskOf(a)}${beside(broken.tasks, speech)}`
     case 'beyond-horizon':
       return `${speech.taskOf(a)} lies beyond the plan`
     case 'cycle':

@@ -198,4 +198,4 @@ function usesOf(s: Setting, step: Step, sizes: StepSizes, without: readonly stri
 const BENCH_MOST_H = 8
 
 /** Machines whose capacity is an amount to share: kW, tonnes. Of all others one task has the whole. */
-export const SHARED: ReadonlySet<string> = new Set(['chiller', 'warm-water', 'cold-room', 'hot-water', 'lab'])
+export const SHARED: ReadonlySet<string> = new Set(['chiller', 'warm-water', 'cold-room', 'bins', 'hot-water', 'lab'])

@@ -18,6 +18,7 @@ const CAPACITY: Partial<Record<MachineWire['kind'], { readonly label: string; re
   'flotation-pump': { label: 'Moves', unit: 'L/h' },
   filter: { label: 'Filters', unit: 'L/h' },
   'cold-room': { label: 'Holds', unit: 't' },
+  bins: { label: 'Hold in all', unit: 't' },
   chiller: { label: 'Usable', unit: 'kW' },
   'warm-water': { label: 'Gives', unit: 'kW' },
 }

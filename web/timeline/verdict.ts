@@ -105,11 +105,15 @@ function unitTaken(
   return undefined
 }
 
-/** Of a cold room or a chiller several tasks take a share; the server weighs those. */
+/** Of a cold room, of bins or a chiller several tasks take a share; the server weighs those. */
 const isSingle = (rules: MoveRules, code: string): boolean => {
   const machine = rules.model.plan.machines.find((m) => m.code === code)
   return (
-    machine !== undefined && machine.kind !== 'cold-room' && machine.kind !== 'chiller' && machine.kind !== 'warm-water'
+    machine !== undefined &&
+    machine.kind !== 'cold-room' &&
+    machine.kind !== 'bins' &&
+    machine.kind !== 'chiller' &&
+    machine.kind !== 'warm-water'
   )
 }
 

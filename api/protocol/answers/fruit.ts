@@ -9,6 +9,7 @@ import type { TrialChange } from '../trial/change.ts'
 import { compare } from '../trial/compare.ts'
 import { type Answer, type AskGround, type AskPlan, byStart, count, isOpen, number, saying } from './ask.ts'
 import { freshHard } from './people.ts'
+import { storeWords } from './stores.ts'
 
 /** "What if we press tomorrow instead?" */
 export async function pressOn(
@@ -130,6 +131,7 @@ export async function takeMore(
       settles && settles.vessels.length > 0
         ? `${number(juiceL)} L of juice go to ${settles.vessels.map(say.nameOf).join(' and ')}.`
         : `No vessel is found for ${number(juiceL)} L of juice.`,
+      ...storeWords(after, tried, code),
       ...staffWords(g, asked.on),
       `The most cold asked for in an hour is ${number(numbers.cooling.after.kW, 1)} kW (${number(numbers.cooling.before.kW, 1)} kW without it)${
         numbers.cooling.after.shortKWh > 0

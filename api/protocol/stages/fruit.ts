@@ -3,6 +3,7 @@ import type { PressLoad } from '../loads.ts'
 import { DAY, dayAt, HOUR, isDone, type Setting, toldMinOf, wallMin, wallNear } from '../setting.ts'
 import { MUST_L_PER_T } from '../volumes.ts'
 import { fives, joined, keyOf, type Part, type Wait, work } from '../work.ts'
+import { storesOf } from './stores.ts'
 
 /** Fruit on the pad, load by load. */
 export interface Arrived {
@@ -155,6 +156,8 @@ function oneDay(s: Setting, loads: readonly PressLoad[], d: FruitDay, onSkins: b
             ...(i === d.trucks.length - 1 ? { maxMin: 2 * HOUR } : {}),
           })),
           sizes: { tonnes, deltaC: Math.max(1, s.fruit.fruitTempC - c.fruitCoolToC) },
+          // The room is the fruit's until it is pressed.
+          without: ['cold-room'],
           detail: `${s.fruit.fruitTempC} to ${c.fruitCoolToC} C overnight`,
         })
       : undefined,
@@ -198,6 +201,20 @@ function oneDay(s: Setting, loads: readonly PressLoad[], d: FruitDay, onSkins: b
       ],
       detail: days > 1 ? `after the last load of day ${count}` : 'after the last load of the day',
     }),
+    {
+      works: [],
+      links: [],
+      holds: storesOf(s, {
+        count,
+        tonnes,
+        cooled,
+        receive: receiveOf(d.loads[0] ?? 0),
+        last:
+          crushes.length > 0
+            ? keyOf(s, 'destem-crush', crushes.at(-1)! + 1)
+            : keyOf(s, 'load-press', (d.loads.at(-1) ?? 0) + 1),
+      }),
+    },
   )
   return {
     part,

@@ -3,6 +3,7 @@ import { DAY, dayAt, minOf, type Setting, wallMin } from '../setting.ts'
 import { joined, keyOf, NOTHING, type Part, type WorkOptions, work } from '../work.ts'
 import { hotReadings, malicStill } from './noticed.ts'
 import { RAISES, type Raised, READ_AS_TROUBLE } from './raises.ts'
+import { isOfMachine } from './stores.ts'
 
 /** Counts from here on are work that a report raised: no plan of its own reaches that far. */
 export const RAISED_FROM = 8_001
@@ -24,7 +25,7 @@ interface Event {
 
 /** The work that reports and readings of a lot ask for, in the vessel they name, else where the lot lies. */
 export function troubled(s: Setting, made: Part): Part {
-  const holds = made.holds.filter((h) => !h.key.includes('/press-')).map((h) => h.key)
+  const holds = made.holds.filter((h) => !isOfMachine(h.key)).map((h) => h.key)
   const raised = (list: readonly Raised[], event: Event, countOf: (step: string) => number) =>
     list.map((one) => {
       const count = countOf(one.step)
