@@ -9,25 +9,16 @@ import { Ask, Empty, Failed, wrongAt } from '../parts/states.tsx'
 import { toast } from '../parts/toast.tsx'
 import { useMachines, useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
+import { CAPACITY } from './machine-words.ts'
+import { NewMachine } from './new-machine.tsx'
 import { SiteField } from './site-fields.tsx'
-
-/** What a machine's figure means, by kind; the others are counted as one. */
-const CAPACITY: Partial<Record<MachineWire['kind'], { readonly label: string; readonly unit: string }>> = {
-  destemmer: { label: 'Works', unit: 't/h' },
-  pump: { label: 'Moves', unit: 'L/h' },
-  'flotation-pump': { label: 'Moves', unit: 'L/h' },
-  filter: { label: 'Filters', unit: 'L/h' },
-  'cold-room': { label: 'Holds', unit: 't' },
-  bins: { label: 'Hold in all', unit: 't' },
-  chiller: { label: 'Usable', unit: 'kW' },
-  'warm-water': { label: 'Gives', unit: 'kW' },
-}
 
 /** Presses, pumps, filters and the rest, with their figures and the hours they are not to be had. */
 export function Machines() {
   const session = useSession()
   const machines = useMachines()
   const [open, setOpen] = createSignal<MachineWire>()
+  const [isNew, setIsNew] = createSignal(false)
   return (
     <Folio title="Machines" note="A new cellar begins with a usual set: set each to what stands there.">
       <Ask query={machines} what="the machines">
@@ -84,6 +75,16 @@ export function Machines() {
           </Show>
         )}
       </Ask>
+      <Show when={session.leads()}>
+        <div>
+          <Button kind="plain" onClick={() => setIsNew(true)}>
+            Add a machine
+          </Button>
+        </div>
+      </Show>
+      <Show when={isNew()}>
+        <NewMachine onClose={() => setIsNew(false)} />
+      </Show>
       <Show when={open()} keyed>
         {(machine) => <MachineDialog machine={machine} onClose={() => setOpen(undefined)} />}
       </Show>
