@@ -251,7 +251,7 @@ const chosenFor = (before: Facts, now: Facts): readonly string[] => {
  * pin that was taken back is placed as if nobody knew it.
  *
  * @param lotIds lots for which somebody chose vessels: when they work is known, where their wine was says nothing
- * @param freed  hours in which somebody or something is to be had again: work that is broken may be better there
+ * @param freed  hours in which somebody or something is to be had again: lots that are in trouble then are placed anew there
  */
 export function knownPlanOf(
   stored: readonly StoredTask[],
@@ -261,18 +261,31 @@ export function knownPlanOf(
 ): Pick<Order, 'previous'> {
   const ticks = ticksOf(facts.taskFacts)
   const isFreed = (t: StoredTask) => t.rest.pinned && !ticks.get(t.key)?.pin
+  const mayBeBetter = (t: Known) => freed.some((span) => touches(t, span))
   const open = stored.filter((t) => t.state !== 'cancelled' && !isFreed(t))
   if (open.length === 0) return {}
+  const inTrouble = new Set(
+    open.flatMap((t) => (t.lotId && t.rest.broken.length && mayBeBetter(knownTask(t)) ? [t.lotId] : [])),
+  )
+  const isAnew = (t: StoredTask) =>
+    t.lotId !== null && inTrouble.has(t.lotId) && MOVABLE.includes(t.state) && freed.some((span) => isNear(t, span))
   const isChosen = (t: StoredTask) => t.lotId !== null && lotIds.includes(t.lotId)
-  const mayBeBetter = (t: Known) => freed.some((span) => touches(t, span))
   return {
-    previous: open.map((t) => {
-      const known = knownTask(t)
-      const berths = isChosen(t) ? { fromVessels: [], toVessels: [] } : {}
-      return { ...known, ...berths, ...(mayBeBetter(known) ? { broken: [] } : {}) }
-    }),
+    previous: open
+      .filter((t) => !isAnew(t))
+      .map((t) => {
+        const known = knownTask(t)
+        const berths = isChosen(t) ? { fromVessels: [], toVessels: [] } : {}
+        return { ...known, ...berths, ...(mayBeBetter(known) ? { broken: [] } : {}) }
+      }),
   }
 }
+
+const MOVABLE: readonly StoredTask['state'][] = ['planned', 'due', 'blocked']
+
+/** What follows within a day of a span goes with it. */
+const isNear = (t: StoredTask, { fromAt, toAt }: Span): boolean =>
+  Temporal.Instant.compare(t.startAt, toAt.add({ hours: 24 })) < 0 && Temporal.Instant.compare(t.endAt, fromAt) > 0
 
 /** Work that may start in a span, or stands in it. */
 const touches = (t: Pick<Known, 'earliestAt' | 'endAt'>, { fromAt, toAt }: Span): boolean =>
