@@ -1,4 +1,5 @@
 import { type Laid, layCellar, type PlanOptions } from './plan.ts'
+import { loadWords } from './protocol/answers/ask.ts'
 import type { ConflictTold } from './protocol/answers/ways-out.ts'
 import type { Facts } from './protocol/facts.ts'
 import { told } from './protocol/told.ts'
@@ -47,7 +48,9 @@ function limitWords(limit: Limit, laid: Laid, facts: Facts): string {
   const works = new Map(laid.works.map((w) => [w.task.key, w]))
   const taskOf = (key: string) => {
     const work = works.get(key)
-    return work ? `${work.task.group === 'house' ? '' : `${work.task.group} `}${work.name.toLowerCase()}` : key
+    return work
+      ? `${work.task.group === 'house' ? '' : `${work.task.group} `}${work.name.toLowerCase()}${loadWords(key, (other) => works.has(other))}`
+      : key
   }
   switch (limit.kind) {
     case 'pin':

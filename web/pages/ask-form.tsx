@@ -100,6 +100,8 @@ export function NeedsForm(props: {
         .filter(([, value]) => value !== '')
         .map(([name, value]) => [name, toWire(name, value)]),
     )
+  /** The lists to choose from may not have been read yet. */
+  const lacks = () => names().some((name) => !optional(name) && fieldOf(name) === '' && name !== 'at')
   const toWire = (name: string, value: string) => {
     if (name === 'at') return momentOfWall(value, session.cellar().zone)
     return name === 'volumeL' ? String(session.format().volumeL(Number(value))) : value
@@ -189,7 +191,7 @@ export function NeedsForm(props: {
         </Show>
       </div>
       <div class="row">
-        <Button kind="main" type="submit">
+        <Button kind="main" type="submit" disabled={lacks()}>
           Ask
         </Button>
       </div>

@@ -36,6 +36,7 @@ function Asking(props: { readonly questions: readonly QuestionWire[] }) {
     () => current()?.fields ?? {},
   )
   const [open, setOpen] = createSignal<string>()
+  let place: HTMLDivElement | undefined
   return (
     <>
       <Folio title="Question">
@@ -49,6 +50,8 @@ function Asking(props: { readonly questions: readonly QuestionWire[] }) {
                   aria-pressed={one.id === params.q}
                   onClick={() => {
                     setParams({ q: one.id })
+                    // On a phone the answer lies below eighteen questions.
+                    queueMicrotask(() => place?.scrollIntoView({ block: 'start' }))
                     // What needs nothing is answered at once.
                     if (one.needs.every((need) => need.endsWith('?'))) setAsked({ id: one.id, fields: {} })
                   }}
@@ -62,29 +65,31 @@ function Asking(props: { readonly questions: readonly QuestionWire[] }) {
       </Folio>
       <Show when={chosen()} keyed>
         {(question) => (
-          <Folio title={question.words}>
-            <Show when={question.needs.length > 0}>
-              <NeedsForm
-                needs={question.needs}
-                tasks={TASKS[question.id] ?? 'open'}
-                given={{ task: params.task ?? '', person: params.person ?? '', lot: params.lot ?? '' }}
-                ask={(fields) => setAsked({ id: question.id, fields })}
-              />
-            </Show>
-            <Switch>
-              <Match when={current() && answer.isFetching}>
-                <p class="loading" role="status">
-                  Working it out …
-                </p>
-              </Match>
-              <Match when={current() && answer.isError}>
-                <Failed error={answer.error} again={() => void answer.refetch()} />
-              </Match>
-              <Match when={current() && answer.dataUpdatedAt > 0 && answer.data}>
-                {(told) => <Told answer={told()} open={setOpen} />}
-              </Match>
-            </Switch>
-          </Folio>
+          <div ref={place} class="asked">
+            <Folio title={question.words}>
+              <Show when={question.needs.length > 0}>
+                <NeedsForm
+                  needs={question.needs}
+                  tasks={TASKS[question.id] ?? 'open'}
+                  given={{ task: params.task ?? '', person: params.person ?? '', lot: params.lot ?? '' }}
+                  ask={(fields) => setAsked({ id: question.id, fields })}
+                />
+              </Show>
+              <Switch>
+                <Match when={current() && answer.isFetching}>
+                  <p class="loading" role="status">
+                    Working it out …
+                  </p>
+                </Match>
+                <Match when={current() && answer.isError}>
+                  <Failed error={answer.error} again={() => void answer.refetch()} />
+                </Match>
+                <Match when={current() && answer.dataUpdatedAt > 0 && answer.data}>
+                  {(told) => <Told answer={told()} open={setOpen} />}
+                </Match>
+              </Switch>
+            </Folio>
+          </div>
         )}
       </Show>
       <Show when={open()}>
@@ -98,6 +103,12 @@ function Asking(props: { readonly questions: readonly QuestionWire[] }) {
 const TASKS: Readonly<Record<string, 'moved' | 'broken'>> = { 'why-moved': 'moved', 'ways-out': 'broken' }
 
 const VERDICTS = { yes: 'Yes', no: 'No', 'with-changes': 'With changes' } as const
+
+/** Sentences that are shown where the table below tells the others. */
+const TABLE_TELLS: Readonly<Record<string, number>> = { 'before-home': 1 }
+
+/** Where the sentences tell what is in the table, it is folded away under this name. */
+const ALL_TOLD: Readonly<Record<string, string>> = { 'why-then': 'Link by link', 'free-tank': 'Every tank' }
 
 function Told(props: { readonly answer: AnswerWire; readonly open: (key: string) => void }) {
   const session = useSession()
@@ -113,6 +124,7 @@ function Told(props: { readonly answer: AnswerWire; readonly open: (key: string)
       toastError(error)
     }
   }
+  const sentences = () => props.answer.sentences.slice(0, TABLE_TELLS[props.answer.question])
   return (
     <div class="stack" data-answer={props.answer.question}>
       <Show when={props.answer.verdict}>
@@ -123,37 +135,18 @@ function Told(props: { readonly answer: AnswerWire; readonly open: (key: string)
         )}
       </Show>
       <div class="stack tight prose" role="status">
-        <For each={props.answer.sentences}>{(sentence) => <p>{sentence}</p>}</For>
+        <For each={sentences()}>{(sentence) => <p>{sentence}</p>}</For>
       </div>
       <Show when={props.answer.table && props.answer.table.rows.length > 0 && props.answer.table}>
         {(table) => (
-          <ScrollX label="The answer in figures">
-            <table class="ledger">
-              <thead>
-                <tr>
-                  <For each={table().head}>{(word) => <th>{word}</th>}</For>
-                </tr>
-              </thead>
-              <tbody>
-                <For each={table().rows}>
-                  {(row) => (
-                    <tr>
-                      <For each={row.cells}>{(cell) => <td>{cell}</td>}</For>
-                      <Show when={row.taskKey}>
-                        {(key) => (
-                          <td>
-                            <button type="button" class="link" onClick={() => props.open(key())}>
-                              Open<span class="visually-hidden"> {row.cells.join(', ')}</span>
-                            </button>
-                          </td>
-                        )}
-                      </Show>
-                    </tr>
-                  )}
-                </For>
-              </tbody>
-            </table>
-          </ScrollX>
+          <Show when={ALL_TOLD[props.answer.question]} fallback={<Figures table={table()} open={props.open} />}>
+            {(title) => (
+              <details>
+                <summary>{title()}</summary>
+                <Figures table={table()} open={props.open} />
+              </details>
+            )}
+          </Show>
         )}
       </Show>
       <Show when={props.answer.tried?.length && session.leads()}>
@@ -164,5 +157,59 @@ function Told(props: { readonly answer: AnswerWire; readonly open: (key: string)
         </div>
       </Show>
     </div>
+  )
+}
+
+/** A table on a desk; on a phone each row is a block, its figures with their names. */
+function Figures(props: { readonly table: NonNullable<AnswerWire['table']>; readonly open: (key: string) => void }) {
+  const opens = () => props.table.rows.some((row) => row.taskKey)
+  return (
+    <ScrollX label="The answer in figures">
+      <table class="ledger folds">
+        <thead>
+          <tr>
+            <For each={props.table.head}>{(word) => <th>{word}</th>}</For>
+            <Show when={opens()}>
+              <th>
+                <span class="visually-hidden">Task</span>
+              </th>
+            </Show>
+          </tr>
+        </thead>
+        <tbody>
+          <For each={props.table.rows}>
+            {(row) => (
+              <tr>
+                <For each={row.cells}>
+                  {(cell, at) => (
+                    <Show
+                      when={at() > 0}
+                      fallback={
+                        <th scope="row" class="first">
+                          {cell}
+                        </th>
+                      }
+                    >
+                      <td data-label={props.table.head[at()]}>{cell}</td>
+                    </Show>
+                  )}
+                </For>
+                <Show when={opens()}>
+                  <td>
+                    <Show when={row.taskKey}>
+                      {(key) => (
+                        <button type="button" class="link" onClick={() => props.open(key())}>
+                          Open<span class="visually-hidden"> {row.cells.join(', ')}</span>
+                        </button>
+                      )}
+                    </Show>
+                  </td>
+                </Show>
+              </tr>
+            )}
+          </For>
+        </tbody>
+      </table>
+    </ScrollX>
   )
 }

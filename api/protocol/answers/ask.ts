@@ -45,8 +45,11 @@ export interface AskGround {
   readonly facts: Facts
   readonly plan: AskPlan
   readonly nowAt: Temporal.Instant
-  /** The plan of other facts, with least disturbance; `alone`: of these facts by themselves, as if nobody knew a plan. */
-  readonly planOf: (facts: Facts, how?: 'alone') => Promise<AskPlan>
+  /**
+   * The plan of other facts, with least disturbance; `alone`: of these facts by themselves, as if nobody knew a plan;
+   * `anew`: lots that are in trouble in the coming days are placed as if nobody knew where they stand.
+   */
+  readonly planOf: (facts: Facts, how?: 'alone' | 'anew') => Promise<AskPlan>
   /** What holds each task of the plan as it stands; asked for only where it is needed. */
   readonly causes?: () => Promise<ReadonlyMap<string, TaskCauses>>
   /** The limits behind a hard rule that is broken: of a task, else the first; absent where none is. */
@@ -56,6 +59,15 @@ export interface AskGround {
 export const isOpen = (t: Pick<AskTask, 'state'>): boolean =>
   t.state === 'planned' || t.state === 'due' || t.state === 'blocked' || t.state === 'underway'
 
+/** Work that each load of a pick has for itself. */
+const BY_LOAD = new Set(['receive', 'destem-crush', 'load-press', 'press'])
+
+/** ` (load 2)` where the fruit of a lot comes in several: each is another piece of work. */
+export function loadWords(key: string, has: (key: string) => boolean): string {
+  const [lot, step = '', load] = key.split('/')
+  return BY_LOAD.has(step) && (load !== '1' || has(`${lot}/${step}/2`)) ? ` (load ${load})` : ''
+}
+
 export const saying = (g: AskGround) => {
   const { zone } = g.facts.cellar
   const codes = new Map([
@@ -64,14 +76,15 @@ export const saying = (g: AskGround) => {
     ...g.facts.machines.map((m) => [m.id, m.code] as const),
   ])
   const nameOf = (id: string) => codes.get(id) ?? id
+  const keys = new Set(g.plan.tasks.map((t) => t.key))
   return {
     zone,
     nameOf,
     names: (ids: readonly string[]) => (ids.length > 0 ? ids.map(nameOf).join(' and ') : 'nobody'),
     at: (moment: Temporal.Instant) => momentWords(moment, zone),
     day: (on: Temporal.PlainDate | string) => dayWords(on.toString()),
-    task: (t: Pick<AskTask, 'lotCode' | 'name'>) =>
-      `${t.lotCode === 'house' ? '' : `${t.lotCode} `}${t.name.toLowerCase()}`,
+    task: (t: Pick<AskTask, 'key' | 'lotCode' | 'name'>) =>
+      `${t.lotCode === 'house' ? '' : `${t.lotCode} `}${t.name.toLowerCase()}${loadWords(t.key, (key) => keys.has(key))}`,
     dayOf: (moment: Temporal.Instant) => dayOf(moment, zone).toString(),
   }
 }

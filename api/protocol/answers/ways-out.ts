@@ -1,5 +1,6 @@
 /** A hard rule is broken: which limits cannot all be kept, and what it costs to get out of it. */
 import { dayOf, Temporal } from '../../time.ts'
+import { stepOf } from '../steps.ts'
 import { withChanges } from '../trial/apply.ts'
 import type { TrialChange } from '../trial/change.ts'
 import { compare } from '../trial/compare.ts'
@@ -39,6 +40,8 @@ interface Tried extends Way {
 /** Practice, change 4: as much more or less than booked is common. */
 const LESS_FRUIT = 0.15
 const MOST_LOTS = 2
+/** What is done in these is not counted back from the finish. */
+const BEFORE_FINISH: ReadonlySet<string> = new Set(['fruit', 'pressing', 'additions', 'fermentation'])
 
 /** "What is in the way, and how do we get out of it?" */
 export async function waysOut(g: AskGround, asked: { readonly key?: string }): Promise<Answer> {
@@ -59,17 +62,17 @@ export async function waysOut(g: AskGround, asked: { readonly key?: string }): P
     sentences: [
       `Broken: ${conflict.words}.`,
       conflict.limits.length > 0
-        ? `These cannot all be kept: ${conflict.limits.join('; ')}.`
+        ? `These cannot all be kept: ${[...new Set(conflict.limits)].join('; ')}.`
         : conflict.freed
           ? 'No limit that people set is behind it: hands and machines are short.'
           : `None found: also without the limits near by no plan kept it (${count(conflict.schedules, 'plan')} made). That does not prove that there is none.`,
-      ...conflict.letGo.map((l) => `Without one of them, ${l.words}: ${hardWords(l.hardBroken)}.`),
+      ...letGoWords(conflict),
       out.length > 0
-        ? `${count(out.length, 'way', 'ways')} out of ${tried.length} tried: ${out.map((t) => `${t.words} (${price(t)})`).join('; ')}.`
+        ? `${count(out.length, 'way')} out among ${count(tried.length, 'change')} tried, the cheapest first.`
         : `None found among ${count(tried.length, 'change')} tried. That does not prove that there is none.`,
     ],
     table: {
-      head: ['Way out', 'Days', 'Litres less', 'Overtime, h', 'Others move', 'Rules broken'],
+      head: ['Way out', 'Days', 'Litres less', 'Overtime, h', 'Tasks of others moved', 'Hard rules broken'],
       rows: [...out, ...tried.filter((t) => !t.gone)].map((t) => ({
         cells: [
           t.gone ? t.words : `${t.words}: does not help`,
@@ -85,14 +88,25 @@ export async function waysOut(g: AskGround, asked: { readonly key?: string }): P
   }
 }
 
-function price(t: Tried): string {
-  return [
-    count(t.days, 'day'),
-    ...(t.litres > 0 ? [`${number(t.litres)} L less`] : []),
-    `${number(t.overtimeH, 1)} h of overtime`,
-    `${count(t.moved, 'task')} of others moved`,
-    ...(t.hardBroken > 0 ? [hardWords(t.hardBroken)] : []),
-  ].join(', ')
+/** What letting go of one limit leaves broken, the limits of one outcome told together. */
+function letGoWords({ limits, letGo }: ConflictTold): readonly string[] {
+  const byOutcome = new Map<number, Set<string>>()
+  for (const { words, hardBroken } of letGo) {
+    byOutcome.set(hardBroken, (byOutcome.get(hardBroken) ?? new Set()).add(words))
+  }
+  const all = new Set(limits).size
+  return [...byOutcome]
+    .sort(([a], [b]) => a - b)
+    .map(
+      ([hardBroken, words], i, outcomes) =>
+        `${withoutWords(words, all, i > 0 && i + 1 === outcomes.length)}: ${hardWords(hardBroken)}.`,
+    )
+}
+
+/** All limits were named before: the last of several outcomes need not name most of them again. */
+function withoutWords(words: ReadonlySet<string>, all: number, isRest: boolean): string {
+  if (words.size > 1 && words.size === all) return 'Without any one of them'
+  return isRest && words.size > 2 ? 'Without any one of the others' : `Without one of them, ${[...words].join(', or ')}`
 }
 
 /** Rules first, then days, then wine, then hours. */
@@ -107,7 +121,7 @@ function hardWords(n: number): string {
 function waysOf(g: AskGround, told: ConflictTold): readonly Way[] {
   const tasks = told.taskKeys.flatMap((key) => g.plan.tasks.find((t) => t.key === key) ?? [])
   const lots = [...new Set(tasks.flatMap((t) => t.lotId ?? []))].slice(0, MOST_LOTS)
-  return lots.flatMap((id) => [...fruitWays(g, id), ...finishWays(g, id, tasks, told.byMin)])
+  return lots.flatMap((id) => [...fruitWays(g, id), ...coldWays(g, id), ...finishWays(g, id, tasks, told.byMin)])
 }
 
 function fruitWays(g: AskGround, lotId: string): readonly Way[] {
@@ -136,11 +150,29 @@ function fruitWays(g: AskGround, lotId: string): readonly Way[] {
   ]
 }
 
+/** Whole bunches in a cold room wait for a day and a half instead of half a day (practice, change 7). */
+function coldWays(g: AskGround, lotId: string): readonly Way[] {
+  const lot = g.facts.lots.find((l) => l.id === lotId)
+  const receive = g.plan.tasks.find((t) => t.lotId === lotId && t.step === 'receive' && t.state !== 'cancelled')
+  const room = g.facts.machines.find((m) => m.kind === 'cold-room')
+  if (!lot || !room || !receive || !isOpen(receive) || receive.state === 'underway') return []
+  if (lot.choices.pickMode !== 'hand' || lot.choices.fruitCooling !== 'none') return []
+  return [
+    {
+      words: `cool ${lot.code} in ${room.code} overnight`,
+      change: { kind: 'choices', lot: lotId, choices: { fruitCooling: 'cold-room' } },
+      days: 1,
+      litres: 0,
+    },
+  ]
+}
+
 function finishWays(g: AskGround, lotId: string, tasks: readonly AskTask[], byMin: number | undefined): readonly Way[] {
   const say = saying(g)
   const lot = g.facts.lots.find((l) => l.id === lotId)
   const finishOn = lot?.choices.finishOn
-  const late = tasks.filter((t) => t.lotId === lotId)
+  // What is pressed or fermented late does not wait for the bottler.
+  const late = tasks.filter((t) => t.lotId === lotId && !BEFORE_FINISH.has(stepOf(t.step).stage))
   if (!lot || !finishOn || late.length === 0 || byMin === undefined) return []
   const least = Math.max(1, Math.ceil(byMin / 1440))
   return [least, least + 14].map((days) => {
@@ -156,7 +188,7 @@ function finishWays(g: AskGround, lotId: string, tasks: readonly AskTask[], byMi
 
 async function tryOut(g: AskGround, conflict: ConflictTold, way: Way): Promise<Tried> {
   const tried = withChanges(g.facts, [way.change], g.nowAt, () => 'tried')
-  const after = await g.planOf(tried)
+  const after = await g.planOf(tried, 'anew')
   const groundOf = (facts: AskGround['facts']) => ({
     ...facts,
     zone: facts.cellar.zone,

@@ -151,6 +151,53 @@ describe('what is in the way, and what it costs to get out of it', () => {
     expect(answer.tried).toEqual([{ kind: 'pick', lot: 'L04', pickOn: '2027-03-23' }])
   })
 
+  it('tells the limits of one outcome together, each once; all alike in a word', async () => {
+    const [a, b, c] = ['L04 press (load 1) may not wait', 'L04 press (load 2) may not wait', 'PA is booked: service']
+    const told = async (letGo: ConflictTold['letGo']) => {
+      const limits = [a, b, c, a]
+      return (await waysOut({ ...g, conflict: async () => ({ ...conflict, limits, letGo }) }, {})).sentences.slice(
+        1,
+        -1,
+      )
+    }
+    expect(
+      await told([
+        { words: a, hardBroken: 3 },
+        { words: c, hardBroken: 0 },
+        { words: b, hardBroken: 3 },
+        { words: a, hardBroken: 3 },
+      ]),
+    ).toEqual([
+      `These cannot all be kept: ${a}; ${b}; ${c}.`,
+      `Without one of them, ${c}: every hard rule is kept.`,
+      `Without one of them, ${a}, or ${b}: 3 hard rules broken.`,
+    ])
+    expect(await told([a, b, c].map((words) => ({ words, hardBroken: 2 })))).toEqual([
+      `These cannot all be kept: ${a}; ${b}; ${c}.`,
+      'Without any one of them: 2 hard rules broken.',
+    ])
+  })
+
+  it('tries a night in the cold room for hand-picked fruit that is not cooled yet, and no finish for what is pressed', async () => {
+    // L03 is picked by hand and not cooled (the story); it is to be filled in February 2028, which no press waits for.
+    const late = [
+      task('L03/receive/1', '2027-03-22T08:00', 45, { people: ['sam'] }),
+      task('L03/press/1', '2027-03-22T20:00', 195, { people: [] }),
+    ]
+    const short = { ...broken, rule: 'no-person', taskKeys: ['L03/press/1'], words: 'nobody is free for L03 press' }
+    const cooled = ground('2027-03-22T06:30', plan(late, [], [short]), {
+      conflict: async () => ({ ...conflict, words: short.words, taskKeys: short.taskKeys, byMin: 60 }),
+      planOf: async (facts) =>
+        facts.lots.find((l) => l.code === 'L03')!.choices.fruitCooling === 'cold-room'
+          ? plan(late)
+          : plan(late, [], [short]),
+    })
+    const { tried, table } = await waysOut(cooled, {})
+    expect(tried).toEqual([{ kind: 'choices', lot: 'L03', choices: { fruitCooling: 'cold-room' } }])
+    expect(table!.rows[0]!.cells[0]).toBe('cool L03 in CR overnight')
+    expect(table!.rows.filter((r) => r.cells[0]!.startsWith('finish'))).toEqual([])
+  })
+
   it('never says that there is none where none was found', async () => {
     const stuck = {
       ...g,
