@@ -189,7 +189,7 @@ export const tried = (c: Context<AppEnv>, name: string, passed: boolean): void =
     ? c.var.tries.passed(name, c.var.address)
     : c.var.tries.failed(name, c.var.address, c.var.now().epochMilliseconds)
 
-export const busy = () => problem(429, 'too-many', 'Many people are signing in. Try again', { retryAfterS: 2 })
+export const busy = () => problem(429, 'many-at-once', 'Many people are signing in. Try again', { retryAfterS: 2 })
 
 /**
  * Signs in by link. The link of a first start signs nobody in: it is changed for another one in a cookie, which

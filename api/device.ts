@@ -53,7 +53,7 @@ export function switchTo(c: Context<AppEnv>, seatId: string, pin: string): Promi
     if (!seat) throw problem(404, 'unknown-seat', 'Nobody of this kind is on this phone. Sign in')
     if ((await countPinTry(db, seat.id)) > PIN_TRIES) {
       await endSession(db, { cellarId: seat.cellarId, personId: seat.personId }, seat.id)
-      throw problem(429, 'too-many', 'Too many tries. Sign in anew', { retryAfterS: 5 })
+      throw problem(429, 'tries-spent', 'Too many tries. Sign in anew', { retryAfterS: 5 })
     }
     const fits = await fitsPassword(seat.pinHash, pin)
     if (!fits.ok) throw busy()

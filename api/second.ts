@@ -131,7 +131,7 @@ export function takeSecond(c: Context<AppEnv>, answer: SecondAnswer): Promise<St
     }
     if ((await countChallengeTry(db, open.tokenHash)) > TRIES) {
       await forget(c, open)
-      throw problem(429, 'too-many', 'Too many tries. Begin with your password again', { retryAfterS: 5 })
+      throw problem(429, 'tries-spent', 'Too many tries. Begin with your password again', { retryAfterS: 5 })
     }
     const good =
       answer.code === undefined

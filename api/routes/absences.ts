@@ -63,18 +63,24 @@ export const absences = routes()
       let because: Because | undefined
       await once(c, opId, { act: 'away-changed', id }, async () => {
         const before = absenceOf(person, id)
-        const absence = checked(c, {
-          id,
-          fromAt: said.fromAt === undefined ? before.fromAt : at(said.fromAt),
-          toAt: said.toAt === undefined ? before.toAt : at(said.toAt),
-          reason: said.reason ?? before.reason,
-        })
-        const words = `away ${await span(c, absence)} instead of ${await span(c, before)}`
+        const absence = checked(
+          c,
+          {
+            id,
+            fromAt: said.fromAt === undefined ? before.fromAt : at(said.fromAt),
+            toAt: said.toAt === undefined ? before.toAt : at(said.toAt),
+            reason: said.reason ?? before.reason,
+          },
+          before,
+        )
+        const freed = lessThan(before, absence)
+        const taken = lessThan(absence, before)
+        const isMoved = freed.length + taken.length > 0
+        const why = absence.reason ? `: ${absence.reason}` : ''
+        const words = `away ${await span(c, absence)}${isMoved ? ` instead of ${await span(c, before)}` : why}`
         const next = person.absences.map((a) => (a.id === id ? absence : a))
         await saveAbsences(c, person, next, version, { act: 'away-changed', id, opId, words })
-        const freed = lessThan(before, absence)
-        const isLonger = lessThan(absence, before).length > 0
-        because = { words: `${person.name} is ${isLonger ? 'away longer' : 'back sooner'}`, personId: person.id, freed }
+        if (isMoved) because = { ...becauseOf(person, before, absence), freed }
       })
       return c.json(await anew(c, because), 200)
     },
@@ -99,7 +105,7 @@ export const absences = routes()
         const words = `here after all ${await span(c, before)}`
         const next = person.absences.filter((a) => a.id !== id)
         await saveAbsences(c, person, next, version, { act: 'away-removed', id, opId, words })
-        because = { words: `${person.name} is here after all`, personId: person.id, freed: [before] }
+        because = { words: `${person.name} is here after all`, freed: [before] }
       })
       return c.json(await anew(c, because), 200)
     },
@@ -111,6 +117,7 @@ async function personFor(c: Context<AppEnv>): Promise<StoredPerson> {
   const id = c.req.param('id') ?? ''
   const person = await findPerson(c.var.db, c.var.who.cellarId, id)
   if (!person) throw unknownPerson(id)
+  if (person.removedAt) throw problem(409, 'removed', `${person.name} is not here any more. Bring them back first`)
   return person
 }
 
@@ -120,9 +127,10 @@ function absenceOf(person: StoredPerson, id: string): Absence {
   return absence
 }
 
-function checked(c: Context<AppEnv>, absence: Absence): Absence {
-  refuseFar(absence.fromAt, c.var.now(), '#/fromAt')
-  refuseFar(absence.toAt, c.var.now(), '#/toAt')
+function checked(c: Context<AppEnv>, absence: Absence, before?: Absence): Absence {
+  for (const side of ['fromAt', 'toAt'] as const) {
+    if (!before?.[side].equals(absence[side])) refuseFar(absence[side], c.var.now(), `#/${side}`)
+  }
   if (Temporal.Instant.compare(absence.toAt, absence.fromAt) <= 0) {
     throw fieldProblem('#/toAt', 'must be later than its beginning')
   }
@@ -163,14 +171,34 @@ async function once(
   const { db, who } = c.var
   const known = opId && (await findOperation(db, who.cellarId, c.req.param('id') ?? '', opId))
   if (!known) {
-    await work()
-    return true
+    try {
+      await work()
+      return true
+    } catch (error) {
+      // The same operation may have come twice at once: then the other has done it.
+      if (!opId || !(await findOperation(db, who.cellarId, c.req.param('id') ?? '', opId))) throw error
+      return false
+    }
   }
   const { act } = JSON.parse(known.payload) as { act?: string }
   if (act === does.act && known.correctsId === does.id) return false
   throw problem(422, 'operation-used', 'This operation id stands for something else', {
     errors: [{ pointer: '#/opId', detail: 'is used for another change of this person' }],
   })
+}
+
+/** Hours that are gone dictate, as an absence does; hours to be had again ask before they move what was announced. */
+function becauseOf(person: StoredPerson, before: Span, now: Span): Because {
+  const isLonger = lessThan(now, before).length > 0
+  const words =
+    isLonger && lessThan(before, now).length > 0
+      ? 'is away at other hours'
+      : isLonger
+        ? 'is away longer'
+        : now.toAt.equals(before.toAt)
+          ? 'leaves later'
+          : 'is back sooner'
+  return { words: `${person.name} ${words}`, ...(isLonger ? { personId: person.id } : {}) }
 }
 
 /** What one span has and the other has not. */

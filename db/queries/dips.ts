@@ -53,22 +53,26 @@ export async function listDipped(db: Db, cellarId: string, offShare: number): Pr
   )
 }
 
-/** Gains and losses of these vessels that stand and say why, the earliest first. */
+/**
+ * Gains and losses of these vessels that stand and say why, the earliest first. What work leaves behind (lees, the
+ * filter, the hose) was in the vessel when it was dipped, and explains nothing.
+ */
 export async function listDifferences(
   db: Db,
   cellarId: string,
   vesselIds: readonly string[],
 ): Promise<readonly Difference[]> {
   if (vesselIds.length === 0) return []
-  return ask<Difference>(
+  const latest = await ask<Difference>(
     db,
     sql`select movement.id as "movementId", l.vessel_id as "vesselId", ${ms(sql`l.at`)} as "atMs", l.entry,
           ${filling} as filling, (l.after_ml - l.before_ml) as "differenceMl", btrim(movement.reason) as reason
         from movement join level l on l.cellar_id = movement.cellar_id and l.at = movement.at and l.entry = movement.entry
           and l.vessel_id = coalesce(movement.to_vessel_id, movement.from_vessel_id)
         where movement.cellar_id = ${cellarId} and l.vessel_id = any(array(select jsonb_array_elements_text(${JSON.stringify(vesselIds)}::jsonb)))
-          and (movement.from_kind = 'gain' or movement.to_kind in ('loss', 'lees'))
+          and (movement.from_kind = 'gain' or (movement.to_kind = 'loss' and movement.cause not in ('lees', 'filter', 'pump and hose')))
           and btrim(coalesce(movement.reason, ''), E' \\t\\r\\n') <> ''
-        order by l.at, l.entry, l.vessel_id limit ${MOST_DIFFERENCES}`,
+        order by l.at desc, l.entry desc, l.vessel_id desc limit ${MOST_DIFFERENCES}`,
   )
+  return latest.reverse()
 }

@@ -31,9 +31,9 @@ const fromRow = (row: typeof person.$inferSelect): StoredPerson => ({
   })),
   ...(row.fromOn ? { fromOn: row.fromOn } : {}),
   ...(row.untilOn ? { untilOn: row.untilOn } : {}),
-  absences: row.absences.map((a) => ({
-    // Those written before absences had an id are known by their beginning.
-    id: a.id ?? `from-${Date.parse(a.fromAt)}`,
+  absences: row.absences.map((a, i) => ({
+    // Those written before absences had an id are known by when they are, and by their place where two are alike.
+    id: a.id ?? `from-${Date.parse(a.fromAt)}-${Date.parse(a.toAt)}-${i}`,
     fromAt: Temporal.Instant.from(a.fromAt),
     toAt: Temporal.Instant.from(a.toAt),
     reason: a.reason,

@@ -210,6 +210,7 @@ it.each<readonly [what: string, later: readonly Draft[], accepted: boolean]>([
   ['only 42 L were', [gone(42)], false],
   ['50 L were, but nobody said why', [gone(50, { reason: ' ' })], false],
   ['50 L were written down as found', [gone(50, found)], false],
+  ['50 L were drawn off as lees, which were in it when it was dipped', [gone(50, { cause: 'lees' })], false],
   ['50 L were lost in another vessel', [gone(50, { from: into('T02') })], false],
   [
     '50 L were lost once the vessel had been emptied and filled anew',

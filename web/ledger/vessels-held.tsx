@@ -1,5 +1,5 @@
 import { A } from '@solidjs/router'
-import { createMemo, createSignal, For, Show } from 'solid-js'
+import { createMemo, createSignal, For, Show, untrack } from 'solid-js'
 import type { ContentWire, StockWire } from '../../api/wire.ts'
 import { Badge } from '../parts/badge.tsx'
 import { Check } from '../parts/field.tsx'
@@ -19,6 +19,7 @@ export function VesselsHeld(props: { readonly stock: StockWire }) {
   const format = useSession().format
   const [empty, setEmpty] = createSignal(false)
   const kinds = createMemo(() => byKind(props.stock.contents))
+  const shown = () => kinds().filter((kind) => empty() || kind.full > 0)
   const full = () => kinds().reduce((sum, kind) => sum + kind.full, 0)
   let root: HTMLDivElement | undefined
   openOnPrint(() => root)
@@ -26,8 +27,13 @@ export function VesselsHeld(props: { readonly stock: StockWire }) {
     <Folio title="By vessel" note={`${full()} of ${props.stock.contents.length} hold wine`}>
       <Check label="Empty ones too" checked={empty()} onInput={setEmpty} />
       <div ref={root} class="held">
-        <For each={kinds().filter((kind) => empty() || kind.full > 0)}>
-          {(kind) => <Kind held={kind} empty={empty()} />}
+        {/* By name, so that a fold stays as it is when the stock is read anew. */}
+        <For each={shown().map((kind) => kind.kind)}>
+          {(name) => (
+            <Show when={kinds().find((kind) => kind.kind === name)}>
+              {(held) => <Kind held={held()} empty={empty()} />}
+            </Show>
+          )}
         </For>
       </div>
       <p class="quiet small">{format().volume(roomL(props.stock.contents))} of room in empty vessels in service.</p>
@@ -37,10 +43,11 @@ export function VesselsHeld(props: { readonly stock: StockWire }) {
 
 function Kind(props: { readonly held: HeldKind; readonly empty: boolean }) {
   const format = useSession().format
-  const most = few()
+  // As the page was opened; later it is the reader's.
+  const isOpen = untrack(() => props.held.contents.filter((c) => props.empty || c.volumeL > 0).length <= few())
   const rows = () => props.held.contents.filter((content) => props.empty || content.volumeL > 0)
   return (
-    <details open={rows().length <= most} data-kind={props.held.kind}>
+    <details open={isOpen} data-kind={props.held.kind}>
       <summary>
         <span class="held-kind">
           {VESSEL_WORDS[props.held.kind]}{' '}

@@ -234,10 +234,12 @@ export function startOffline(who: Author, when: (begin: () => void) => () => voi
   window.addEventListener('online', occasion)
   document.addEventListener('visibilitychange', occasion)
   tabs?.addEventListener('message', told)
+  // Whose is what that waits, is to be known at once.
+  const looked = open().then(look)
   const notBegun = when(() => {
     // For sending while no page is open.
     void open().then(({ store }) => store.setMeta('author', who))
-    void open().then(look).then(retry)
+    void looked.then(retry)
     void navigator.storage?.persist?.()
   })
   return () => {

@@ -35,7 +35,10 @@ const useAbsenceWrite = () =>
 function useAbsenceActs() {
   const write = useAbsenceWrite()
   const undo = (act: Act) => () => void write.mutateAsync(act).then(() => toast('Taken back'), toastError)
-  const end = async (person: PersonWire, { id, toAt }: Absence, nowMs: number) => {
+  const end = async (person: PersonWire, absence: Absence, nowMs: number) => {
+    // Back within the minute: it never was.
+    if (nowMs - msOf(absence.fromAt) < 60_000) return takeBack(person, absence)
+    const { id, toAt } = absence
     const says = { toAt: new Date(Math.floor(nowMs / 60_000) * 60_000).toISOString() }
     const now = (await write.mutateAsync({ person, does: 'change', id, says })).person
     toast(`${person.name} is back; the work is dealt anew.`, undo({ person: now, does: 'change', id, says: { toAt } }))
@@ -64,7 +67,7 @@ export function BackNow(props: { readonly person: PersonWire; readonly absence: 
 }
 
 /** When a person is away: to come and under way first, each to end, to change or to take back. */
-export function Absences(props: { readonly person: PersonWire; readonly close: () => void }) {
+export function Absences(props: { readonly person: PersonWire }) {
   const session = useSession()
   const sorted = () => [...props.person.absences].sort((a, b) => msOf(a.fromAt) - msOf(b.fromAt))
   const isOver = (absence: Absence) => msOf(absence.toAt) <= session.nowMs()
@@ -75,25 +78,23 @@ export function Absences(props: { readonly person: PersonWire; readonly close: (
       <h3>Away</h3>
       <ul class="stack tight" aria-label="Away now and later">
         <For each={ahead()} fallback={<li class="quiet">Not away, and no days away planned.</li>}>
-          {(absence) => <OneAbsence person={props.person} absence={absence} close={props.close} />}
+          {(absence) => <OneAbsence person={props.person} absence={absence} />}
         </For>
       </ul>
       <Show when={over().length > 0}>
         <details>
           <summary>Earlier, {over().length}</summary>
           <ul class="stack tight">
-            <For each={over()}>
-              {(absence) => <OneAbsence person={props.person} absence={absence} close={props.close} />}
-            </For>
+            <For each={over()}>{(absence) => <OneAbsence person={props.person} absence={absence} />}</For>
           </ul>
         </details>
       </Show>
-      <AbsenceForm person={props.person} done={props.close} />
+      <AbsenceForm person={props.person} />
     </section>
   )
 }
 
-function OneAbsence(props: { readonly person: PersonWire; readonly absence: Absence; readonly close: () => void }) {
+function OneAbsence(props: { readonly person: PersonWire; readonly absence: Absence }) {
   const session = useSession()
   const acts = useAbsenceActs()
   const [changes, setChanges] = createSignal(false)
@@ -103,7 +104,7 @@ function OneAbsence(props: { readonly person: PersonWire; readonly absence: Abse
     return `${format.moment(fromAt)} to ${format.moment(toAt)}${reason ? `: ${reason}` : ''}`
   }
   const isUnderWay = () => msOf(props.absence.fromAt) <= session.nowMs() && session.nowMs() < msOf(props.absence.toAt)
-  const does = (work: Promise<void>) => void work.then(props.close, toastError)
+  const does = (work: Promise<void>) => void work.catch(toastError)
   return (
     <li>
       <div class="row">
@@ -128,14 +129,14 @@ function OneAbsence(props: { readonly person: PersonWire; readonly absence: Abse
         </Button>
       </div>
       <Show when={changes()}>
-        <AbsenceForm person={props.person} absence={props.absence} done={props.close} />
+        <AbsenceForm person={props.person} absence={props.absence} done={() => setChanges(false)} />
       </Show>
     </li>
   )
 }
 
 /** A new absence, or another span for one that is told already. */
-function AbsenceForm(props: { readonly person: PersonWire; readonly absence?: Absence; readonly done: () => void }) {
+function AbsenceForm(props: { readonly person: PersonWire; readonly absence?: Absence; readonly done?: () => void }) {
   const session = useSession()
   const acts = useAbsenceActs()
   const zone = () => session.cellar().zone
@@ -151,15 +152,17 @@ function AbsenceForm(props: { readonly person: PersonWire; readonly absence?: Ab
         const now = (await acts.write.mutateAsync({ person, does: 'change', id, says })).person
         toast('Changed; the work is dealt anew.', acts.undo({ person: now, does: 'change', id, says: was }))
       } else {
-        const now = (await acts.write.mutateAsync({ person, does: 'add', says })).person
+        // The list of the page may be new before the answer is here.
         const known = new Set(person.absences.map((a) => a.id))
+        const now = (await acts.write.mutateAsync({ person, does: 'add', says })).person
         const id = now.absences.find((a) => !known.has(a.id))?.id
         toast(
           `${person.name} is away then; the work is dealt anew.`,
           id === undefined ? undefined : acts.undo({ person: now, does: 'remove', id }),
         )
       }
-      props.done()
+      props.done?.()
+      if (!absence) for (const clear of [setFrom, setTo, setReason]) clear('')
     } catch {
       // shown below
     }

@@ -70,14 +70,22 @@ export function NewLot() {
       : undefined
   }
 
-  // The first free code is offered once the lots are known; it can be typed over.
-  const code = () =>
-    draft().code ?? (lots.dataUpdatedAt > 0 ? nextCode((lots.data?.lots ?? []).map((lot) => lot.code)) : '')
+  // The first free code is offered once the lots are known and stays; it can be typed over.
+  const [offered, setOffered] = createSignal<string>()
+  createEffect(() => {
+    if (offered() !== undefined || !(lots.dataUpdatedAt > 0)) return
+    setOffered(nextCode((lots.data?.lots ?? []).map((lot) => lot.code)))
+  })
+  const code = () => draft().code ?? offered() ?? ''
+  // Once: protocols are read again while answers are changed here.
+  let isCopied = false
   createEffect(() => {
     const wanted = search.protocol
     const found =
       wanted && protocols.dataUpdatedAt > 0 && protocols.data?.protocols.find((entry) => entry.id === wanted)
-    if (found) setChoices(found.choices)
+    if (!found || isCopied) return
+    isCopied = true
+    setChoices(found.choices)
   })
 
   const [there, setThere] = createSignal<readonly FoundConflict[]>([])
@@ -101,9 +109,11 @@ export function NewLot() {
     ]
   }
   const ready = () => missing().length === 0
+  // One lot a form, however often it is sent.
+  const opId = crypto.randomUUID()
   const save = useWrite(() =>
     post<{ lot: LotWire }>('/api/lots', {
-      opId: crypto.randomUUID(),
+      opId,
       ...draft(),
       code: code(),
       choices: choices(),
@@ -113,7 +123,7 @@ export function NewLot() {
   const send = async () => {
     try {
       const answer = await save.mutateAsync(undefined)
-      toast(`${code()} ${draft().name} is in the book, with its work.`)
+      toast(`${answer.lot.code} ${answer.lot.name} is in the book, with its work.`)
       navigate(`/lots/${answer.lot.id}`)
     } catch {
       // shown beside the button, each field named

@@ -150,7 +150,7 @@ export function PersonDialog(props: { readonly person: PersonWire | undefined; r
       <Show when={props.person}>
         {(person) => (
           <>
-            <Absences person={person()} close={props.close} />
+            <Absences person={person()} />
             <Show when={!person().removedAt}>
               <LinkMaker person={person()} />
             </Show>

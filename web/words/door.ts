@@ -16,6 +16,8 @@ const NOES: Readonly<Record<string, DoorWord>> = {
   'first-step': 'firstStep',
   'link-spent': 'linkSpent',
   'too-many': 'tooMany',
+  'tries-spent': 'triesSpent',
+  'many-at-once': 'manyAtOnce',
   'broken-off': 'brokenOff',
 }
 

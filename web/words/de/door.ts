@@ -37,6 +37,8 @@ export const DOOR: Readonly<Record<DoorWord, string>> = {
   firstStep: 'Melden Sie sich zuerst mit Name und Passwort an',
   linkSpent: 'Dieser Link geht nicht',
   tooMany: 'Zu viele Versuche. Warten Sie ein wenig',
+  triesSpent: 'Zu viele Versuche. Melden Sie sich neu an, mit Name und Passwort',
+  manyAtOnce: 'Viele melden sich gerade an. Versuchen Sie es gleich noch einmal',
   againIn: 'Noch einmal in {seconds} s.',
   brokenOff: 'Es wurde abgebrochen oder hat zu lange gedauert.',
 }

@@ -34,6 +34,8 @@ export const DOOR = {
   firstStep: 'Sign in with your name and password first',
   linkSpent: 'This link does not work',
   tooMany: 'Too many tries. Wait a little',
+  triesSpent: 'Too many tries. Sign in anew, with your name and password',
+  manyAtOnce: 'Many people are signing in. Try again in a moment',
   againIn: 'Try again in {seconds} s.',
   brokenOff: 'It was broken off, or took too long.',
 } as const

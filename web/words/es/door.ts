@@ -36,6 +36,8 @@ export const DOOR: Readonly<Record<DoorWord, string>> = {
   firstStep: 'Entre primero con nombre y contraseña',
   linkSpent: 'Este enlace no sirve',
   tooMany: 'Demasiados intentos. Espere un poco',
+  triesSpent: 'Demasiados intentos. Entre de nuevo, con su nombre y su contraseña',
+  manyAtOnce: 'Muchas personas están entrando. Inténtelo de nuevo en un momento',
   againIn: 'Otra vez dentro de {seconds} s.',
   brokenOff: 'Se interrumpió o tardó demasiado.',
 }

@@ -37,6 +37,8 @@ export const DOOR: Readonly<Record<DoorWord, string>> = {
   firstStep: 'Connectez-vous d’abord avec nom et mot de passe',
   linkSpent: 'Ce lien ne marche pas',
   tooMany: 'Trop d’essais. Attendez un peu',
+  triesSpent: 'Trop d’essais. Identifiez-vous à nouveau, avec votre nom et votre mot de passe',
+  manyAtOnce: 'Beaucoup de personnes s’identifient. Réessayez dans un moment',
   againIn: 'Réessayez dans {seconds} s.',
   brokenOff: 'Cela a été interrompu, ou a duré trop longtemps.',
 }

@@ -36,6 +36,8 @@ export const DOOR: Readonly<Record<DoorWord, string>> = {
   firstStep: 'Prima acceda con nome e password',
   linkSpent: 'Questo link non va',
   tooMany: 'Troppi tentativi. Aspetti un poco',
+  triesSpent: 'Troppi tentativi. Acceda di nuovo, con il nome e la password',
+  manyAtOnce: 'Molte persone stanno accedendo. Riprovi tra un momento',
   againIn: 'Riprovi fra {seconds} s.',
   brokenOff: 'È stato interrotto, o ha richiesto troppo tempo.',
 }

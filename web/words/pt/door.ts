@@ -36,6 +36,8 @@ export const DOOR: Readonly<Record<DoorWord, string>> = {
   firstStep: 'Entre primeiro com nome e palavra-passe',
   linkSpent: 'Esta ligação não serve',
   tooMany: 'Demasiadas tentativas. Espere um pouco',
+  triesSpent: 'Demasiadas tentativas. Entre de novo, com o seu nome e a sua palavra-passe',
+  manyAtOnce: 'Muitas pessoas estão a entrar. Tente de novo dentro de momentos',
   againIn: 'Outra vez daqui a {seconds} s.',
   brokenOff: 'Foi interrompido, ou demorou demasiado.',
 }
