@@ -90,8 +90,6 @@ export const answers = routes()
     },
   )
 
-const DAYS_ANEW = 7
-
 async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
   const { db, who } = c.var
   const nowAt = c.var.now()
@@ -100,8 +98,6 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
   const stored = await listTasks(db, who.cellarId)
   const real = await findPlan(db, who.cellarId)
   const known = knownPlanOf(stored, facts)
-  // Broken work of the coming days is placed as if nobody knew it: a way out is tried by its own merits.
-  const anew = knownPlanOf(stored, facts, [], [{ fromAt: nowAt, toAt: nowAt.add({ hours: DAYS_ANEW * 24 }) }])
   const { planner, ...by } = askedBy(c)
   return {
     facts,
@@ -124,7 +120,7 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
       const ordered =
         how === 'alone'
           ? await planner.plan(`${who.cellarId} alone`, { facts: of, nowAt }, by)
-          : await planner.plan(who.cellarId, { facts: of, nowAt, ...(how === 'anew' ? anew : known) }, by)
+          : await planner.plan(who.cellarId, { facts: of, nowAt, ...known }, by)
       return askPlan(withoutInherited(ordered.plan, of))
     },
     causes: async () => {

@@ -45,11 +45,8 @@ export interface AskGround {
   readonly facts: Facts
   readonly plan: AskPlan
   readonly nowAt: Temporal.Instant
-  /**
-   * The plan of other facts, with least disturbance; `alone`: of these facts by themselves, as if nobody knew a plan;
-   * `anew`: lots that are in trouble in the coming days are placed as if nobody knew where they stand.
-   */
-  readonly planOf: (facts: Facts, how?: 'alone' | 'anew') => Promise<AskPlan>
+  /** The plan of other facts, with least disturbance; `alone`: of these facts by themselves, as if nobody knew a plan. */
+  readonly planOf: (facts: Facts, how?: 'alone') => Promise<AskPlan>
   /** What holds each task of the plan as it stands; asked for only where it is needed. */
   readonly causes?: () => Promise<ReadonlyMap<string, TaskCauses>>
   /** The limits behind a hard rule that is broken: of a task, else the first; absent where none is. */

@@ -188,7 +188,7 @@ function finishWays(g: AskGround, lotId: string, tasks: readonly AskTask[], byMi
 
 async function tryOut(g: AskGround, conflict: ConflictTold, way: Way): Promise<Tried> {
   const tried = withChanges(g.facts, [way.change], g.nowAt, () => 'tried')
-  const after = await g.planOf(tried, 'anew')
+  const after = await g.planOf(tried)
   const groundOf = (facts: AskGround['facts']) => ({
     ...facts,
     zone: facts.cellar.zone,
