@@ -85,9 +85,16 @@ export const unitsGiven: Rule = (plan) => [
   ...plan.model.holds.flatMap((h, k): BrokenRule[] => {
     const placed = plan.holds[k]!
     const wanted = h.fixed ? h.fixed.length : h.hold.count
-    if (placed.units.length >= wanted || (isFact(plan, h.from) && isFact(plan, h.to))) return []
-    const by = wanted - placed.units.length
-    return [{ rule: 'no-unit', strength: 'hard', tasks: [h.hold.from.task, h.hold.to.task], ref: h.hold.key, by }]
+    if (isFact(plan, h.from) && isFact(plan, h.to)) return []
+    const one = { strength: 'hard' as const, tasks: [h.hold.from.task, h.hold.to.task] }
+    if (placed.units.length < wanted)
+      return [{ ...one, rule: 'no-unit', ref: h.hold.key, by: wanted - placed.units.length }]
+    // Of units that are shared their books say it; of one or less only one booking is taken at a time.
+    const units = placed.units.map((id) => plan.model.units[plan.model.unitOf.get(id)!]!)
+    const short = (h.hold.amount ?? 0) - units.reduce((sum, u) => sum + u.unit.capacity, 0)
+    return short > AMOUNT_SLOP && units.every((u) => u.single)
+      ? [{ ...one, rule: 'pool-short', ref: placed.units.at(-1), by: short }]
+      : []
   }),
 ]
 

@@ -187,6 +187,11 @@ export function judge(problem: Problem, plan: Plan): Verdict {
     if (p.units.length < wanted && !(isFact(fromTask) && isFact(toTask)))
       say('no-unit', [h.from.task, h.to.task], h.key)
     const capacityOf = (id: string) => problem.units.find((u) => u.id === id)?.capacity ?? 1
+    // Where no room holds more than a tonne, each is one lot's at a time, and the amount is asked of them together.
+    const small = p.units.length > 0 && p.units.every((id) => capacityOf(id) <= 1)
+    const room = p.units.reduce((sum, id) => sum + capacityOf(id), 0)
+    if (small && (h.amount ?? 0) > room + 1e-9 && !(isFact(fromTask) && isFact(toTask)))
+      say('pool-short', [h.from.task, h.to.task], p.units.at(-1))
     let left = h.amount ?? 0
     p.units.forEach((id, k) => {
       // An amount fills unit after unit, and what is left over weighs on the last.

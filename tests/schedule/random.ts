@@ -61,7 +61,10 @@ export function randomCellar(seed: number): Problem {
 
 /** Two cold rooms, or one, and fruit that lies in them from an edge of one task to an edge of another. */
 function withRooms(cellar: Problem, chance: Chance): Problem {
-  const rooms = many(chance.whole(1, 2), (k): Unit => ({ id: `R${k}`, pool: 'room', capacity: chance.pick([4.5, 8]) }))
+  const rooms = many(
+    chance.whole(1, 2),
+    (k): Unit => ({ id: `R${k}`, pool: 'room', capacity: chance.pick([0.8, 4.5, 8]) }),
+  )
   const lots = [...new Set(cellar.tasks.map((t) => t.group))]
   const holds = lots.flatMap((group): Hold[] => {
     const keys = cellar.tasks.filter((t) => t.group === group).map((t) => t.key)

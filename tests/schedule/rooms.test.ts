@@ -84,6 +84,16 @@ describe('a cold room of 8 t', () => {
   })
 })
 
+describe('a cold room for less than a tonne', () => {
+  it('takes one lot at a time, and says what is too much for it', () => {
+    const small: [string, number][] = [['CR', 0.8]]
+    const two = planned(cellar([cooled('A', 0.5), cooled('B', 0.3, at(2, 8))], small))
+    expect([two.startOf('A/cool'), two.startOf('B/cool'), two.plan.broken]).toEqual([at(0, 8), at(1, 8), []])
+    const { broken } = planned(cellar([cooled('A', 1.5)], small)).plan
+    expect(broken.map((b) => [b.rule, b.ref, Math.round((b.by ?? 0) * 10)])).toEqual([['pool-short', 'CR', 7]])
+  })
+})
+
 describe('two cold rooms of 8 and 5 t', () => {
   const rooms = [
     ['CR', 8],
