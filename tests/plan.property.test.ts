@@ -57,15 +57,27 @@ const RULES: Readonly<Record<string, (laid: Laid, facts: Facts) => readonly stri
       return w.volumeL * ARRIVES > roomL ? [`${w.task.key}: ${w.volumeL} L into ${units.join()}`] : []
     })
   },
-  'a vessel holds one wine at a time, or the plan says it does not': ({ plan }) => {
+  'a vessel holds one wine at a time, or the plan says it does not': ({ problem, plan }) => {
     const told = new Set(plan.broken.filter((b) => b.rule === 'unit-taken').map((b) => b.ref))
-    const berths = plan.holds.flatMap((h) => h.units.map((unit) => ({ ...h, unit })))
+    const shared = new Set(problem.holds.filter((h) => h.amount !== undefined).map((h) => h.key))
+    const berths = plan.holds.filter((h) => !shared.has(h.key)).flatMap((h) => h.units.map((unit) => ({ ...h, unit })))
     return berths.flatMap((a) =>
       berths
         .filter((b) => a.key < b.key && a.unit === b.unit && a.fromMin < b.toMin && b.fromMin < a.toMin)
         .filter(() => !told.has(a.unit))
         .map((b) => `${a.key} and ${b.key} in ${a.unit}`),
     )
+  },
+  'the cold room never holds more than its tonnes, or the plan says it does': ({ problem, plan }) => {
+    const room = problem.units.find((u) => u.pool === 'cold-room')
+    const tonnes = new Map(problem.holds.map((h) => [h.key, h.amount ?? 0]))
+    const inside = plan.holds.filter((h) => h.units.includes(room?.id ?? ''))
+    const told = plan.broken.some((b) => b.rule === 'pool-short' && b.ref === room?.id)
+    return inside.flatMap((h) => {
+      const there = inside.filter((o) => o.fromMin <= h.fromMin && h.fromMin < o.toMin)
+      const sum = there.reduce((all, o) => all + (tonnes.get(o.key) ?? 0), 0)
+      return sum > (room?.capacity ?? 0) + 1e-9 && !told ? [`${there.map((o) => o.key).join(' and ')}: ${sum} t`] : []
+    })
   },
   'litres are conserved: no move makes wine': ({ works, lots }) =>
     lots.flatMap(({ lot }) => {
