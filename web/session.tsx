@@ -14,6 +14,8 @@ export interface Session {
   readonly format: () => Format
   /** The cellar's clock, which in the demo may be another year. Moves every half minute. */
   readonly nowMs: () => number
+  /** A moment of the device's clock on the cellar's, ms. */
+  readonly onCellarClock: (deviceMs: number) => number
   /** The cellar's day, `2027-03-23`. */
   readonly today: () => string
   readonly dayFromNow: (days: number) => string
@@ -48,6 +50,7 @@ export function SessionProvider(props: {
     cellar: () => props.cellar,
     format,
     nowMs,
+    onCellarClock: (deviceMs) => deviceMs + offsetMs(),
     today,
     dayFromNow: (days) => addDays(today(), days),
     leads: () => LEADS.includes(props.person.role),

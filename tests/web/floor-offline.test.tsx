@@ -6,7 +6,7 @@ import type { TaskWire } from '../../api/wire.ts'
 import { get } from '../../web/api.ts'
 import { ofTask, ready, record, retry, standing, startOffline } from '../../web/offline/index.ts'
 import { allTasksPath } from '../../web/offline/kept.ts'
-import { createQueries, taskReadMs, tasksReadMs, useTask, useTasks } from '../../web/queries.ts'
+import { createQueries, taskReadMs, tasksReadMs, useCellar, useTask, useTasks } from '../../web/queries.ts'
 
 const NOON = Date.parse('2027-03-22T00:00:00Z')
 const MINUTE = 60_000
@@ -29,6 +29,7 @@ const json = (body: unknown) => new Response(JSON.stringify(body), { headers: { 
 async function server(path: string, init?: RequestInit): Promise<Response> {
   if (!reaches) throw new TypeError('no signal')
   if (path === '/api/me') return json({ person: { id: 'kim' } })
+  if (path === '/api/cellar') return json({ id: 'yard', nowAt: '2027-03-22T08:00:00.000Z' })
   if (path.startsWith('/api/tasks?')) return json({ tasks: [now] })
   if (path.startsWith('/api/tasks/')) return json(now)
   const { operations } = JSON.parse(String(init?.body)) as { operations: { opId: string }[] }
@@ -108,4 +109,29 @@ it('shows done what was stored done, though the phone’s own copy is from befor
   reaches = true
   now = { ...dose, state: 'due' }
   expect(await shown()).toEqual(['due', 'due'])
+})
+
+it('knows what time it is in the cellar, though it was last told six hours ago', async () => {
+  await ready
+  await keep('/api/me')
+  await keep('/api/cellar')
+  reaches = false
+  vi.setSystemTime(NOON + 6 * 60 * MINUTE)
+  const client = createQueries()
+  const Clock = () => {
+    const cellar = useCellar()
+    return <p data-clock>{cellar.data?.nowAt}</p>
+  }
+  const end = render(
+    () => (
+      <QueryClientProvider client={client}>
+        <Clock />
+      </QueryClientProvider>
+    ),
+    document.body,
+  )
+  const clock = () => document.querySelector('p[data-clock]')?.textContent
+  await vi.waitFor(() => expect(clock()).toBe('2027-03-22T14:00:00.000Z'))
+  end()
+  client.clear()
 })

@@ -98,7 +98,7 @@ function HeldRow(props: { readonly content: ContentWire }) {
           {(lot) => (
             <A href={`/ledger/lots/${encodeURIComponent(lot().id)}`}>
               {lot().code}
-              <span class="held-wide">&nbsp;{lot().name}</span>
+              <span class="held-name">&nbsp;{lot().name}</span>
             </A>
           )}
         </Show>

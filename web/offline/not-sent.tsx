@@ -18,7 +18,7 @@ export function NotSent(props: { readonly signOut: () => Promise<void> }) {
   /** A moment of the phone's clock on the cellar's. */
   const time = (ms: number) => {
     const format = session.format()
-    const at = session.nowMs() - (Date.now() - ms)
+    const at = session.onCellarClock(ms)
     return format.dayOf(at) === session.today() ? format.time(at) : format.moment(at)
   }
   const line = () => {

@@ -49,12 +49,13 @@ const CHOICES: readonly { readonly choice: Choice; readonly word: Word }[] = [
 function Line(props: { readonly op: Kept }) {
   const session = useSession()
   const format = session.format
+  const at = () => session.onCellarClock(Date.parse(props.op.occurredAt))
   return (
     <li data-op={props.op.opId} data-state={props.op.state}>
       <p>
         <strong>{props.op.label}</strong>{' '}
         <span class="quiet">
-          {format().dayMonth(props.op.occurredAt)} {format().time(props.op.occurredAt)}
+          {format().dayMonth(at())} {format().time(at())}
         </span>
       </p>
       <FateLine opId={props.op.opId} />
