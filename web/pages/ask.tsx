@@ -185,7 +185,7 @@ function Figures(props: { readonly table: NonNullable<AnswerWire['table']>; read
                     <Show
                       when={at() > 0}
                       fallback={
-                        <th scope="row" class="first">
+                        <th scope="row" class="first" data-label={props.table.head[0]}>
                           {cell}
                         </th>
                       }
