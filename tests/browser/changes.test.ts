@@ -171,6 +171,7 @@ describe('the people', () => {
       (t) => t.people.includes('sam') && t.state === 'planned' && t.startAt < away.toAt && t.crew > 0,
     )
     expect(held.map((t) => t.key)).toEqual([])
+    await page.keyboard.press('Escape')
     await page.getByRole('button', { name: 'Sam is back now' }).click()
     await said(/Sam is back/).waitFor()
     const back = (await personOf('sam')).absences.at(-1)!
