@@ -402,7 +402,7 @@ export const REFERENCES: readonly Reference[] = [
     id: 'S66',
     cite: 'VA notes',
     readAt: 'laboratory and university pages',
-    read: 'yeast makes 0.3-0.5 g/L, MLF 0.15-0.30; EU 1.08 g/L white. NB UC Davis page says 1.1 white for the US; 27 CFR 4.21 (S17) says 1.2',
+    read: 'yeast makes 0.3-0.5 g/L, MLF 0.15-0.30; EU 1.08 g/L white. NB UC Davis page says 1.1 white for the US; 27 CFR 4.21 says 1.2',
   },
   {
     id: 'S67',
