@@ -22,7 +22,7 @@ export const cellarFromRow = (row: typeof cellar.$inferSelect): StoredCellar => 
   language: row.language,
   rates: row.rates,
   holidays: row.holidays.map((h) => ({ on: Temporal.PlainDate.from(h.on), name: h.name })),
-  sites: row.sites,
+  ...(row.sites.length > 0 ? { sites: row.sites } : {}),
   demo: row.demo,
   version: row.version,
 })
