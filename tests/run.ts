@@ -72,8 +72,7 @@ async function runAll(): Promise<number> {
   for (const project of PROJECTS) rmSync(join(RESULTS, `${project}.json`), { force: true })
   const BUILT_SERVER = buildServer(join(RESULTS, 'server'))
   const cores = availableParallelism()
-  // One more than there are cores: each waits for its database, its browser or its clock now and then.
-  const lanes = Math.min(MOST_AT_ONCE, cores + 1)
+  const lanes = Math.max(1, Math.min(MOST_AT_ONCE, cores))
   const waiting = [...PROJECTS]
   const outcomes: Outcome[] = []
   const lane = async () => {

@@ -17,7 +17,7 @@ const projects = [
       fileParallelism: false,
       testTimeout: 900_000,
       hookTimeout: 300_000,
-      expect: { poll: { timeout: 60_000 } },
+      expect: { poll: { timeout: 180_000 } },
     },
   },
   {
