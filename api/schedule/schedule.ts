@@ -9,7 +9,7 @@ import type { Plan, Problem, Scheduler, Watch } from './types.ts'
  * Places every task and says what could not be met. Same problem, same plan. Where people know a plan already, it is
  * taken over and only what no longer holds is placed anew.
  */
-export const schedule: Scheduler = (problem, watch) => barePlan(problem) ?? openSession(problem, watch).plan()
+export const schedule: Scheduler = (problem, watch) => barePlan(problem) ?? opened(problem, watch).plan()
 
 /** The session that made the plan before this one, ready to go on. */
 export interface Kept {
@@ -27,12 +27,27 @@ export function scheduleNext(kept: Kept, problem: Problem, watch?: Watch, bare =
   const { session } = kept
   // Should it fail half way, nothing goes on from there.
   kept.session = undefined
-  const next = session?.follow(problem) ? session : openSession(problem, watch)
+  const next = session?.follow(problem) ? session : opened(problem, watch)
   const plan = next.plan(bare)
   kept.session = next
   kept.tasks = problem.tasks.length
   return plan
 }
+
+/**
+ * A session for the problem. What improving found is mended afterwards, and from another start mending may get further:
+ * where hard rules stay broken, the plan that was not improved is mended, too, and the better of both is taken, so that
+ * more moves never break more.
+ */
+function opened(problem: Problem, watch?: Watch): Session {
+  const session = openSession(problem, watch)
+  const hard = hardOf(session)
+  if (hard === 0 || problem.moves < 2 || (problem.previous ?? []).length > 0) return session
+  const plain = openSession(problem, undefined, 1)
+  return hardOf(plain) < hard ? plain : session
+}
+
+const hardOf = (session: Session): number => session.broken().filter((b) => b.strength === 'hard').length
 
 /** A problem of lags and shared units only is searched in its core. */
 function barePlan(problem: Problem): Plan | undefined {

@@ -86,7 +86,8 @@ const MOST_ROUNDS = 2
 /** Larger cellars are mended lot by lot alone: placing all at once takes as long as a first plan. */
 const MOST_TOGETHER = 5_000
 
-export function openSession(given: Problem, watch?: Watch): Session {
+/** @param drafts made at most, each better than the one before, of a plan that nobody knows yet; what is mended then is apart */
+export function openSession(given: Problem, watch?: Watch, drafts = given.moves): Session {
   let problem = given
   const house = houseOf(problem)
   const ledger = ledgerOf(house)
@@ -198,7 +199,7 @@ export function openSession(given: Problem, watch?: Watch): Session {
   function openAnew() {
     const all = [...roster.groups.values()]
     const joint = survey(modelOf({ ...problem, ...joinedGroups(all) }, house))
-    const found = improve(joint.ground, problem.seed, problem.moves, watch)
+    const found = improve(joint.ground, problem.seed, drafts, watch)
     schedulesUsed += found.schedulesUsed
     commit(all, joint, found.draft)
     mend()

@@ -98,7 +98,7 @@ describe('asking the invented cellar', () => {
   it('why does the reception of L12 stand there: no fruit is on the pad before the day it is picked', async () => {
     // L12 is picked by machine from 02:00 of Tue 16 March; the first truck is on the scale two and a half hours later.
     const answer = await ask('why-then', { task: 'L12/receive/1' })
-    expect(answer.sentences[0]).toMatch(/^L12 weigh and receive fruit stands on Tue 16 Mar/)
+    expect(answer.sentences[0]).toMatch(/^L12 weigh and receive fruit \(load 1\) stands on Tue 16 Mar/)
     expect(answer.sentences[2]).toMatch(/L12 is picked on Tue 16 Mar|works 0\d:\d\d|follows|comes after/)
     const rows = answer.table!.rows.filter((r) => r.cells[0] === 'not earlier')
     expect(rows.length).toBeGreaterThan(0)

@@ -74,7 +74,7 @@ describe('the same problem in other words has the same plan', () => {
 
 describe('planning again', () => {
   const vintages = Array.from({ length: 12 }, (_, k) => cellarOf({ ...sizeFor(5), people: 4, tanks: 8 }, k))
-  const sound = [...Array.from({ length: 600 }, (_, k) => randomCellar(k)), ...vintages]
+  const sound = [...Array.from({ length: 900 }, (_, k) => randomCellar(k)), ...vintages]
     .map((asked) => ({ asked, plan: schedule(asked) }))
     .filter(({ plan }) => plan.broken.length === 0)
 
