@@ -236,10 +236,14 @@ export function startOffline(who: Author, when: (begin: () => void) => () => voi
   tabs?.addEventListener('message', told)
   // Whose is what that waits, is to be known at once.
   const looked = open().then(look)
+  // Signing out takes the phone's storage away under what has just begun; the next page opens it anew.
+  looked.catch(() => {})
   const notBegun = when(() => {
     // For sending while no page is open.
-    void open().then(({ store }) => store.setMeta('author', who))
-    void looked.then(retry)
+    open()
+      .then(({ store }) => store.setMeta('author', who))
+      .catch(() => {})
+    looked.then(retry).catch(() => {})
     void navigator.storage?.persist?.()
   })
   return () => {
