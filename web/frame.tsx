@@ -1,6 +1,6 @@
 import { A, useLocation, useNavigate } from '@solidjs/router'
 import { useQueryClient } from '@tanstack/solid-query'
-import { createEffect, For, type JSX, on, onCleanup, Show, untrack } from 'solid-js'
+import { createEffect, For, type JSX, on, onCleanup, Show } from 'solid-js'
 import type { StorageTrouble } from '../api/wire.ts'
 import { beginAnew } from './anew.ts'
 import { remove } from './api.ts'
@@ -81,7 +81,7 @@ export function Frame(props: { readonly children: JSX.Element }) {
   createIdleLock(useShared())
   createEffect(() => {
     const author = { personId: session.person().id, cellarId: session.cellar().id }
-    onCleanup(startOffline(author, untrack(wide) ? atRest : undefined))
+    onCleanup(startOffline(author))
   })
   onCleanup(onSent(() => void client.invalidateQueries()))
   let page: HTMLElement | undefined
