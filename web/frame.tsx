@@ -79,10 +79,7 @@ export function Frame(props: { readonly children: JSX.Element }) {
   // A signal may go any moment on the floor; at the desk the chart comes first.
   createLive(() => void (wide() ? atRest(keep) : keep()))
   createIdleLock(useShared())
-  createEffect(() => {
-    const author = { personId: session.person().id, cellarId: session.cellar().id }
-    onCleanup(startOffline(author))
-  })
+  createEffect(() => onCleanup(startOffline({ personId: session.person().id, cellarId: session.cellar().id })))
   onCleanup(onSent(() => void client.invalidateQueries()))
   let page: HTMLElement | undefined
 

@@ -1,6 +1,7 @@
 import 'fake-indexeddb/auto'
 import { forceCloseDatabase } from 'fake-indexeddb'
 import { afterEach, describe, expect, it, vi } from 'vitest'
+import type { Store } from '../../web/offline/shelf.ts'
 import { openStore } from '../../web/offline/store.ts'
 
 afterEach(() => vi.restoreAllMocks())
@@ -35,6 +36,33 @@ describe('the storage of a phone', () => {
     await store.setView([{ path: '/api/tasks', body: 1, at: 0 } as never])
     expect((await store.view('/api/tasks'))?.path).toBe('/api/tasks')
     expect(opened).toHaveLength(2)
+  })
+
+  it.each<[what: string, work: (store: Store) => Promise<unknown>]>([
+    ['a list', (store) => store.list()],
+    ['a figure', (store) => store.setMeta('who', 'sam')],
+    ['an operation', (store) => store.add([{ opId: 'one', state: 'phone' } as never])],
+    ['answers to read', (store) => store.setView([{ path: '/a' }, { path: '/b' }] as never)],
+  ])('begins %s again that was cut off as the storage closed, and leaves nothing unheard', async (what, work) => {
+    const opened = connections()
+    const store = await openStore(`cut off ${what}`)
+    const [connection] = opened as [IDBDatabase]
+    const begin = connection.transaction.bind(connection)
+    vi.spyOn(connection, 'transaction').mockImplementationOnce((...args) => {
+      const tx = begin(...args)
+      queueMicrotask(() => {
+        tx.abort()
+        connection.close()
+      })
+      return tx
+    })
+    await work(store)
+    expect(opened).toHaveLength(2)
+    expect([await store.meta('who'), (await store.list()).length, (await store.view('/b'))?.path]).toEqual([
+      what === 'a figure' ? 'sam' : undefined,
+      what === 'an operation' ? 1 : 0,
+      what === 'answers to read' ? '/b' : undefined,
+    ])
   })
 
   it('stays closed once it was closed here', async () => {

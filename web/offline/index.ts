@@ -209,18 +209,8 @@ async function round(): Promise<void> {
 
 const LOOK_MS = 30_000
 
-const atOnce = (begin: () => void) => {
-  begin()
-  return () => {}
-}
-
-/**
- * While somebody is signed in: sends at every occasion and keeps the coming days.
- *
- * @param when begins, at once or once the page stands; what is told on the page counts as theirs from now on either way
- * @returns how to stop
- */
-export function startOffline(who: Author, when: (begin: () => void) => () => void = atOnce): () => void {
+/** While somebody is signed in: sends at every occasion and keeps the coming days. @returns how to stop */
+export function startOffline(who: Author): () => void {
   author = who
   const occasion = () => {
     if (document.visibilityState !== 'visible') return
@@ -234,20 +224,11 @@ export function startOffline(who: Author, when: (begin: () => void) => () => voi
   window.addEventListener('online', occasion)
   document.addEventListener('visibilitychange', occasion)
   tabs?.addEventListener('message', told)
-  // Whose is what that waits, is to be known at once.
-  const looked = open().then(look)
-  // Signing out takes the phone's storage away under what has just begun; the next page opens it anew.
-  looked.catch(() => {})
-  const notBegun = when(() => {
-    // For sending while no page is open.
-    open()
-      .then(({ store }) => store.setMeta('author', who))
-      .catch(() => {})
-    looked.then(retry).catch(() => {})
-    void navigator.storage?.persist?.()
-  })
+  // For sending while no page is open.
+  void open().then(({ store }) => store.setMeta('author', who))
+  void open().then(look).then(retry)
+  void navigator.storage?.persist?.()
   return () => {
-    notBegun()
     clearInterval(often)
     clearTimeout(timer)
     window.removeEventListener('online', occasion)
