@@ -91,6 +91,12 @@ export function fieldErrors(error: z.ZodError, root = '#'): FieldError[] {
   })
 }
 
+/** The same id for something else is a bug of the caller. */
+export const operationUsed = (by: string): HTTPException =>
+  problem(422, 'operation-used', 'This operation id stands for something else', {
+    errors: [{ pointer: '#/opId', detail: `is used for ${by}` }],
+  })
+
 const TITLES: Readonly<Partial<Record<number, readonly [type: string, title: string]>>> = {
   400: ['not-readable', 'The request cannot be read'],
   401: ['signed-out', 'Sign in first'],

@@ -6,18 +6,17 @@ import type { Db } from '../db/types.ts'
 import { besideOf, knownPlan } from './beside.ts'
 import { CHANNEL, type Change } from './changes.ts'
 import { newId } from './ids.ts'
+import { knownPlanOf } from './known-plan.ts'
 import type { Order, Ordered } from './order.ts'
-import type { Known } from './plan.ts'
 import { type Asked, type Planner, plannerHere } from './planning.ts'
 import { keepProposal } from './proposals.ts'
 import type { KnownTask } from './protocol/announced.ts'
 import type { Facts } from './protocol/facts.ts'
 import { endedBecause, withoutInherited } from './protocol/inherited.ts'
-import type { Because, Span } from './protocol/moved.ts'
-import { ticksOf } from './protocol/ticks.ts'
+import type { Because } from './protocol/moved.ts'
 import type { CellarPlan } from './protocol/types.ts'
 import { same } from './schedule/same.ts'
-import { Temporal } from './time.ts'
+import type { Temporal } from './time.ts'
 
 export interface Replanned {
   /** Keys of tasks that are new, moved or cancelled. */
@@ -245,61 +244,3 @@ const chosenFor = (before: Facts, now: Facts): readonly string[] => {
   const was = new Map(before.lots.map((lot) => [lot.id, lot.vesselPins]))
   return now.lots.filter((lot) => !same(was.get(lot.id), lot.vesselPins)).map((lot) => lot.id)
 }
-
-/**
- * The plan people know. None yet: the planner makes a first one for itself. What stands where it does only because of a
- * pin that was taken back is placed as if nobody knew it.
- *
- * @param lotIds lots for which somebody chose vessels: when they work is known, where their wine was says nothing
- * @param freed  hours in which somebody or something is to be had again: lots that are in trouble then are placed anew there
- */
-export function knownPlanOf(
-  stored: readonly StoredTask[],
-  facts: Pick<Facts, 'taskFacts'>,
-  lotIds: readonly string[] = [],
-  freed: readonly Span[] = [],
-): Pick<Order, 'previous'> {
-  const ticks = ticksOf(facts.taskFacts)
-  const isFreed = (t: StoredTask) => t.rest.pinned && !ticks.get(t.key)?.pin
-  const mayBeBetter = (t: Known) => freed.some((span) => touches(t, span))
-  const open = stored.filter((t) => t.state !== 'cancelled' && !isFreed(t))
-  if (open.length === 0) return {}
-  const inTrouble = new Set(
-    open.flatMap((t) => (t.lotId && t.rest.broken.length && mayBeBetter(knownTask(t)) ? [t.lotId] : [])),
-  )
-  const isAnew = (t: StoredTask) =>
-    t.lotId !== null && inTrouble.has(t.lotId) && MOVABLE.includes(t.state) && freed.some((span) => isNear(t, span))
-  const isChosen = (t: StoredTask) => t.lotId !== null && lotIds.includes(t.lotId)
-  return {
-    previous: open
-      .filter((t) => !isAnew(t))
-      .map((t) => {
-        const known = knownTask(t)
-        const berths = isChosen(t) ? { fromVessels: [], toVessels: [] } : {}
-        return { ...known, ...berths, ...(mayBeBetter(known) ? { broken: [] } : {}) }
-      }),
-  }
-}
-
-const MOVABLE: readonly StoredTask['state'][] = ['planned', 'due', 'blocked']
-
-/** What follows within a day of a span goes with it. */
-const isNear = (t: StoredTask, { fromAt, toAt }: Span): boolean =>
-  Temporal.Instant.compare(t.startAt, toAt.add({ hours: 24 })) < 0 && Temporal.Instant.compare(t.endAt, fromAt) > 0
-
-/** Work that may start in a span, or stands in it. */
-const touches = (t: Pick<Known, 'earliestAt' | 'endAt'>, { fromAt, toAt }: Span): boolean =>
-  Temporal.Instant.compare(t.earliestAt ?? t.endAt, toAt) < 0 && Temporal.Instant.compare(t.endAt, fromAt) > 0
-
-const knownTask = (t: StoredTask): Known => ({
-  key: t.key,
-  startAt: t.startAt,
-  endAt: t.endAt,
-  people: t.people,
-  machines: t.rest.machines,
-  fromVessels: t.rest.fromVessels,
-  toVessels: t.rest.toVessels,
-  broken: t.rest.broken,
-  earliestAt: Temporal.Instant.from(t.rest.earliestAt),
-  latestAt: Temporal.Instant.from(t.rest.latestAt),
-})

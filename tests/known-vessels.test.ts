@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest'
 import { demoFacts } from '../api/demo/facts.ts'
 import { liveThrough } from '../api/demo/seed.ts'
+import { knownPlanOf } from '../api/known-plan.ts'
 import { planned } from '../api/order.ts'
 import type { Facts } from '../api/protocol/facts.ts'
 import type { CellarPlan, TaskPlan } from '../api/protocol/types.ts'
-import { knownPlanOf } from '../api/replan.ts'
 import { Temporal } from '../api/time.ts'
 import type { StoredTask } from '../db/queries/tasks.ts'
 

@@ -1,5 +1,4 @@
 /** Each kind of reading: its name, its step, and the unit in which it is stored. No screen and no format: the service worker says them too. */
-import { READING_BOUNDS } from '../api/cellar/plausible.ts'
 import type { ReadingKind } from '../api/protocol/facts.ts'
 
 interface Way {
@@ -37,11 +36,3 @@ export const WAYS: Readonly<Record<ReadingKind, Way>> = {
 }
 
 export const readingLabel = (kind: ReadingKind): string => WAYS[kind].label
-
-const SIGNS: Readonly<Record<string, string>> = { C: '°C', Brix: '°Bx', 'kg/m3': 'kg/m³', 'uS/cm': 'µS/cm' }
-
-/** Of what is stored: `°C`, `mg/L`. Empty where a kind has none: pH, smell. */
-export const readingUnit = (kind: ReadingKind): string => {
-  const unit = READING_BOUNDS[kind]?.unit ?? ''
-  return SIGNS[unit] ?? unit
-}

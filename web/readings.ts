@@ -1,10 +1,10 @@
 /** How each kind of reading is said, stepped and converted on screen. What is stored is always in the unit of its kind. */
-import { plausible, READING_BOUNDS, usualOfLot } from '../api/cellar/plausible.ts'
+import { plausible, READING_BOUNDS, readingUnit, usualOfLot } from '../api/cellar/plausible.ts'
 import { brixOfDensity, densityOfBrix } from '../api/cellar/sugar.ts'
 import type { ReadingKind } from '../api/protocol/facts.ts'
 import type { LotWire, ReadingWire } from '../api/wire.ts'
 import { brixOfShown, type Format, msOf, SUGAR_LABEL, sugarShown } from './format.ts'
-import { readingUnit, WAYS } from './reading-ways.ts'
+import { WAYS } from './reading-ways.ts'
 
 export { readingLabel } from './reading-ways.ts'
 

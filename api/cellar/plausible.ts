@@ -42,6 +42,14 @@ export const READING_BOUNDS: Readonly<Record<string, Bounds>> = {
   copper: { unit: 'mg/L', possible: [0, 20], usual: [0, 1] },
 }
 
+const SIGNS: Readonly<Record<string, string>> = { C: '°C', Brix: '°Bx', 'kg/m3': 'kg/m³', 'uS/cm': 'µS/cm' }
+
+/** Of what is stored: `°C`, `mg/L`. Empty where a kind has none: pH, smell. */
+export const readingUnit = (kind: string): string => {
+  const unit = READING_BOUNDS[kind]?.unit ?? ''
+  return SIGNS[unit] ?? unit
+}
+
 export interface Plausible {
   readonly verdict: 'fine' | 'again' | 'refused'
   readonly words: string

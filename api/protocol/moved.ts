@@ -16,14 +16,14 @@ export interface Because {
   /** Lots for which somebody chose vessels: where the plan before had their wine says nothing. */
   readonly chosenFor?: readonly string[]
   /** Hours in which somebody or something is to be had again: what was known to be broken then is looked at anew. */
-  readonly freed?: readonly Span[]
+  readonly freed?: readonly Hours[]
   /** Moves of announced work wait until somebody agrees; absent for what a person who leads decided. */
   readonly asks?: boolean
   /** Tasks whose moves were agreed to. */
   readonly agreed?: ReadonlySet<string>
 }
 
-export interface Span {
+export interface Hours {
   readonly fromAt: Temporal.Instant
   readonly toAt: Temporal.Instant
 }

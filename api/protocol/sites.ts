@@ -5,15 +5,16 @@ import type { Part, Work } from './work.ts'
 
 export const HOME = ''
 
-type Placed = Pick<Vessel, 'site'>
+/** What stands somewhere: a vessel, a machine. */
+type Standing = Pick<Vessel, 'site'>
 
 /** Stages of a lot's wine that a person may pin to a vessel, in the order in which it goes through them. */
 export const STAGES = ['must', 'settle', 'juice', 'ferment', 'stop', 'store', 'cold', 'finish'] as const
 export type Stage = (typeof STAGES)[number]
 
 /** A site that the cellar does not list any more counts as the cellar itself. */
-export const siteOf = (cellar: Pick<Cellar, 'sites'>, place: Placed | undefined): string =>
-  cellar.sites?.some((s) => s.name === place?.site) ? (place?.site ?? HOME) : HOME
+export const siteOf = (cellar: Pick<Cellar, 'sites'>, what: Standing | undefined): string =>
+  cellar.sites?.some((s) => s.name === what?.site) ? (what?.site ?? HOME) : HOME
 
 /** Minutes from each site to each other, the cellar itself first. What is not told goes over the cellar. */
 export function travelBetween(sites: readonly Site[]): readonly (readonly number[])[] {
@@ -83,7 +84,11 @@ export function siteAt(
 }
 
 /** What would do, site by site: where the wine is first, then the others in the order of the cellar's list. */
-export function bySite<T extends Placed>(cellar: Cellar, first: string, all: readonly T[]): readonly (readonly T[])[] {
+export function bySite<T extends Standing>(
+  cellar: Cellar,
+  first: string,
+  all: readonly T[],
+): readonly (readonly T[])[] {
   if (!cellar.sites?.length) return [all]
   const names = [first, ...[HOME, ...cellar.sites.map((s) => s.name)].filter((name) => name !== first)]
   return names.map((name) => all.filter((one) => siteOf(cellar, one) === name))

@@ -1,6 +1,6 @@
 /** The work log: what the record holds, a line an entry, in words that an inspector can read. */
 import type { StoredEntry } from '../../db/queries/record.ts'
-import { READING_BOUNDS } from '../cellar/plausible.ts'
+import { readingUnit } from '../cellar/plausible.ts'
 
 export interface LogNames {
   readonly people: ReadonlyMap<string, string>
@@ -136,8 +136,8 @@ function wordsOf(kind: string, told: Told, names: LogNames): string {
 
 /** ` mg/L`, or nothing for what has no unit. */
 function unitOf(kind: unknown): string {
-  const unit = READING_BOUNDS[String(kind)]?.unit
-  return unit ? ` ${unit === 'C' ? '°C' : unit}` : ''
+  const unit = readingUnit(String(kind))
+  return unit && ` ${unit}`
 }
 
 /** What was otherwise before, each beside what it is now. */

@@ -3,18 +3,17 @@ import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import { findCellar } from '../../db/queries/cellars.ts'
 import { findPerson, type StoredPerson } from '../../db/queries/people.ts'
-import { findPlanRevision } from '../../db/queries/plans.ts'
 import { findOperation } from '../../db/queries/record.ts'
 import { absenceBackBody, absenceBody, absenceChangeBody, absenceParams, idParam } from '../bodies.ts'
 import { newId } from '../ids.ts'
 import { refuseFar } from '../moments.ts'
-import { fieldProblem, problem } from '../problem.ts'
+import { fieldProblem, operationUsed, problem } from '../problem.ts'
 import type { Absence } from '../protocol/facts.ts'
-import { type Because, fromTo, type Span } from '../protocol/moved.ts'
+import { type Because, fromTo, type Hours } from '../protocol/moved.ts'
 import { Temporal } from '../time.ts'
 import { heldVersionOf } from '../version.ts'
 import { personWire } from '../wire.ts'
-import { anewShape, planAnew } from './anew.ts'
+import { anewShape, asPlanned, planAnew } from './anew.ts'
 import { personNow, savePersonBy, unknownPerson } from './people.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 
@@ -168,27 +167,27 @@ async function once(
   does: { readonly act: Act; readonly id: string },
   work: () => Promise<void>,
 ): Promise<boolean> {
-  const { db, who } = c.var
-  const known = opId && (await findOperation(db, who.cellarId, c.req.param('id') ?? '', opId))
-  if (!known) {
-    try {
-      await work()
-      return true
-    } catch (error) {
-      // The same operation may have come twice at once: then the other has done it.
-      if (!opId || !(await findOperation(db, who.cellarId, c.req.param('id') ?? '', opId))) throw error
-      return false
-    }
+  const isDone = async () => {
+    const { db, who } = c.var
+    const known = opId && (await findOperation(db, who.cellarId, c.req.param('id') ?? '', opId))
+    if (!known) return false
+    const { act } = JSON.parse(known.payload) as { act?: string }
+    if (act === does.act && known.correctsId === does.id) return true
+    throw operationUsed('another change of this person')
   }
-  const { act } = JSON.parse(known.payload) as { act?: string }
-  if (act === does.act && known.correctsId === does.id) return false
-  throw problem(422, 'operation-used', 'This operation id stands for something else', {
-    errors: [{ pointer: '#/opId', detail: 'is used for another change of this person' }],
-  })
+  if (await isDone()) return false
+  try {
+    await work()
+    return true
+  } catch (error) {
+    // It may have come twice at once: then the other has done it.
+    if (await isDone()) return false
+    throw error
+  }
 }
 
 /** Hours that are gone dictate, as an absence does; hours to be had again ask before they move what was announced. */
-function becauseOf(person: StoredPerson, before: Span, now: Span): Because {
+function becauseOf(person: StoredPerson, before: Hours, now: Hours): Because {
   const isLonger = lessThan(now, before).length > 0
   const words =
     isLonger && lessThan(before, now).length > 0
@@ -202,7 +201,7 @@ function becauseOf(person: StoredPerson, before: Span, now: Span): Because {
 }
 
 /** What one span has and the other has not. */
-function lessThan(before: Span, now: Span): readonly Span[] {
+function lessThan(before: Hours, now: Hours): readonly Hours[] {
   const order = Temporal.Instant.compare
   const parts = [
     { fromAt: before.fromAt, toAt: order(now.fromAt, before.toAt) < 0 ? now.fromAt : before.toAt },
@@ -211,16 +210,13 @@ function lessThan(before: Span, now: Span): readonly Span[] {
   return parts.filter((part) => order(part.fromAt, part.toAt) < 0)
 }
 
-async function span(c: Context<AppEnv>, { fromAt, toAt }: Span): Promise<string> {
+async function span(c: Context<AppEnv>, { fromAt, toAt }: Hours): Promise<string> {
   const zone = (await findCellar(c.var.db, c.var.who.cellarId))?.zone ?? 'UTC'
   return fromTo(fromAt, toAt, zone, ' to ')
 }
 
 /** Sent again, nothing is new and the plan stands. */
 async function anew(c: Context<AppEnv>, because: Because | undefined): Promise<z.output<typeof personAnew>> {
-  const { db, who } = c.var
-  const done = because
-    ? await planAnew(c, who.cellarId, { ...because, asks: true })
-    : { changed: [], revision: (await findPlanRevision(db, who.cellarId))?.revision ?? 0 }
+  const done = await (because ? planAnew(c, c.var.who.cellarId, { ...because, asks: true }) : asPlanned(c))
   return { person: await personNow(c, c.req.param('id') ?? ''), ...done }
 }

@@ -5,7 +5,6 @@ import { findCellar } from '../../db/queries/cellars.ts'
 import { lockPlan } from '../../db/queries/locks.ts'
 import { findLot } from '../../db/queries/lots.ts'
 import { listPeople } from '../../db/queries/people.ts'
-import { findPlanRevision } from '../../db/queries/plans.ts'
 import {
   listReadings,
   listTaskFacts,
@@ -22,14 +21,14 @@ import { opId, prose } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { followWork } from '../ledger/states.ts'
 import { bookAdditions, bookAgain, bookTick, type TickMove, takeBackTick } from '../ledger/tick.ts'
-import { fieldProblem, problem } from '../problem.ts'
+import { fieldProblem, operationUsed, problem } from '../problem.ts'
 import type { Reading } from '../protocol/facts.ts'
 import type { Because } from '../protocol/moved.ts'
 import { stepOf } from '../protocol/steps.ts'
 import { closedBy, standing } from '../shapes/task.ts'
 import type { Temporal } from '../time.ts'
 import { type TaskWire, taskWire } from '../wire.ts'
-import { type Anew, anewShape, askedBy, planAnew } from './anew.ts'
+import { type Anew, anewShape, askedBy, asPlanned, planAnew } from './anew.ts'
 import { tasksToWire } from './read.ts'
 import { type AppEnv, answers, describe, routes, type Scene, takes } from './route.ts'
 import { so2LockOf } from './so2-lock.ts'
@@ -242,8 +241,7 @@ async function now(c: Context<AppEnv>, key: string, because?: Because) {
 
 /** Without planning anew: nothing that moves a task has changed. */
 async function asItIs(c: Context<AppEnv>, key: string): Promise<Anew & { readonly task: TaskWire }> {
-  const plan = await findPlanRevision(c.var.db, c.var.who.cellarId)
-  return { task: await taskNow(c, key), changed: [], revision: plan?.revision ?? 0 }
+  return { task: await taskNow(c, key), ...(await asPlanned(c)) }
 }
 
 async function taskNow(c: Context<AppEnv>, key: string): Promise<TaskWire> {
@@ -256,9 +254,7 @@ function resent(facts: readonly StoredTaskFact[], kind: string, op: string | und
   const known = op === undefined ? undefined : facts.find((f) => f.opId === op)
   if (!known) return false
   if (known.kind === kind) return true
-  throw problem(422, 'operation-used', 'This operation id stands for something else', {
-    errors: [{ pointer: '#/opId', detail: `is used for ${known.kind}` }],
-  })
+  throw operationUsed(known.kind)
 }
 
 async function refuseWrongState(

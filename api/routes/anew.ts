@@ -51,3 +51,8 @@ export async function planAnew(
     }
   }
 }
+
+/** Nothing that moves a task has changed: the plan as it is. */
+export async function asPlanned(c: Context<AppEnv>): Promise<Anew> {
+  return { changed: [], revision: (await findPlanRevision(c.var.db, c.var.who.cellarId))?.revision ?? 0 }
+}

@@ -14,7 +14,7 @@ import { id } from '../fields.ts'
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
 import type { Lot } from '../protocol/facts.ts'
-import type { Span } from '../protocol/moved.ts'
+import type { Hours } from '../protocol/moved.ts'
 import { changedLot, moreLike } from '../protocol/trial/apply.ts'
 import { changeWords, type TrialNames } from '../protocol/trial/words.ts'
 import { trialEntry } from '../record/trial.ts'
@@ -204,14 +204,14 @@ export const trials = routes()
   )
 
 /** Hours in which somebody or something was away as long as it was adopted. */
-const awayIn = (trial: StoredTrial): readonly Span[] =>
+const awayIn = (trial: StoredTrial): readonly Hours[] =>
   trial.changes.flatMap((change) =>
     change.kind === 'away' || change.kind === 'machine-down'
       ? [{ fromAt: Temporal.Instant.from(change.fromAt), toAt: Temporal.Instant.from(change.toAt) }]
       : [],
   )
 
-async function anew(c: Context<AppEnv>, trial: StoredTrial, words: string, freed: readonly Span[] = []) {
+async function anew(c: Context<AppEnv>, trial: StoredTrial, words: string, freed: readonly Hours[] = []) {
   const chosenFor = trial.changes.flatMap((change) => (change.kind === 'vessel' ? [change.lot] : []))
   const done = await planAnew(c, c.var.who.cellarId, { words, chosenFor, freed })
   return { trial: await trialNow(c, trial.id), ...done }

@@ -14,7 +14,6 @@ beforeAll(async () => {
   app = await startApp(['--demo', '--at', '2027-03-26'])
   browser = await openBrowser()
   const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: 'reduce' })
-  context.setDefaultTimeout(25_000)
   page = await signIn(context, app.link)
   errors = listenForErrors(page)
 })
@@ -90,9 +89,7 @@ describe('the cellar', () => {
     await page.getByRole('button', { name: 'Tell it' }).click()
     await page.waitForURL('**/today')
     // Twelve hours more from 06:30 is 18:30, at the earliest.
-    await expect
-      .poll(async () => (await task('L04/rack-juice/1')).startAt, { timeout: 60_000 })
-      .not.toBe(before.startAt)
+    await expect.poll(async () => (await task('L04/rack-juice/1')).startAt).not.toBe(before.startAt)
     expect((await task('L04/rack-juice/1')).startAt >= '2027-03-26T05:30:00Z').toBe(true)
     await open('/lots/L04')
     await page.locator('tr[data-task^="L04/dose-juice/8"]').first().waitFor()
@@ -180,7 +177,7 @@ describe('the people', () => {
     await said(/Sam is back/)
       .getByRole('button', { name: 'Undo' })
       .click()
-    await expect.poll(async () => (await personOf('sam')).absences.at(-1)!.toAt, { timeout: 60_000 }).toBe(away.toAt)
+    await expect.poll(async () => (await personOf('sam')).absences.at(-1)!.toAt).toBe(away.toAt)
     // Never away at all.
     await page.getByRole('button', { name: 'Sam', exact: true }).click()
     await page.getByRole('list', { name: 'Away now and later' }).getByRole('button', { name: 'Take back' }).click()

@@ -54,12 +54,10 @@ describe('a working day on the floor', () => {
     await start.click()
     await inState(day.phone, task.key, 'underway').waitFor()
     await picture(day.phone, 'started')
-    await expect
-      .poll(async () => (await day.taskNow(task.key)).cautionRead?.personId, { timeout: 60_000 })
-      .toBe(day.kimId)
-    await expect.poll(async () => (await day.taskNow(task.key)).taken?.personId, { timeout: 60_000 }).toBe(day.kimId)
+    await expect.poll(async () => (await day.taskNow(task.key)).cautionRead?.personId).toBe(day.kimId)
+    await expect.poll(async () => (await day.taskNow(task.key)).taken?.personId).toBe(day.kimId)
     await screenOf(day.phone, task.key).getByRole('button', { name: /^Undo/ }).click()
-    await expect.poll(async () => (await day.taskNow(task.key)).state, { timeout: 60_000 }).not.toBe('underway')
+    await expect.poll(async () => (await day.taskNow(task.key)).state).not.toBe('underway')
   })
 
   it('tells a smell of rotten egg, gets its work with its caution, and the winemaker sees it', async () => {
@@ -74,7 +72,7 @@ describe('a working day on the floor', () => {
     await day.phone.getByRole('button', { name: 'Tell it' }).click()
     await day.phone.waitForURL(/\/today$/)
     const raised = `${vessel.now.lotCode}/treat-h2s/8001`
-    await expect.poll(async () => (await day.taskNow(raised)).state, { timeout: 60_000 }).toBe('due')
+    await expect.poll(async () => (await day.taskNow(raised)).state).toBe('due')
     expect((await day.taskNow(raised)).fromVessels).toEqual([vessel.code])
     await goTo(day.desk, '/today?person=')
     const report = day.desk.locator('[data-trouble]', { hasText: 'strong at the valve' })
@@ -88,11 +86,7 @@ describe('a working day on the floor', () => {
     await day.phone.getByRole('button', { name: 'Write a handover' }).click()
     await day.phone.getByRole('textbox', { name: 'Handover' }).fill('T03 chills until 23:00')
     await day.phone.getByRole('button', { name: 'Keep', exact: true }).click()
-    await expect
-      .poll(async () => (await day.api<{ handovers: unknown[] }>('/api/handovers')).handovers.length, {
-        timeout: 60_000,
-      })
-      .toBe(1)
+    await expect.poll(async () => (await day.api<{ handovers: unknown[] }>('/api/handovers')).handovers.length).toBe(1)
     await day.desk.goto(`${day.app.url}/today?person=`)
     const note = day.desk.locator('[data-handover]', { hasText: 'T03 chills' })
     await note.getByRole('button', { name: 'I have read it' }).click()
@@ -149,7 +143,7 @@ describe('a working day on the floor', () => {
     await picture(day.desk, 'sheet')
     await day.desk.keyboard.press('Control+Enter')
     for (const [at, key] of typed.entries()) {
-      await expect.poll(async () => (await day.taskNow(key)).state, { timeout: 60_000 }).toBe('done')
+      await expect.poll(async () => (await day.taskNow(key)).state).toBe('done')
       // 06:1x in Auckland, thirteen hours ahead of UTC until 4 April.
       expect((await day.taskNow(key)).doneAt).toBe(`2027-03-21T17:1${at}:00Z`)
     }
@@ -185,8 +179,7 @@ describe('a working day on the floor', () => {
     const again = day.desk.getByText('write once more: then it stands').first()
     await again.waitFor({ timeout: 2000 }).catch(() => undefined)
     if ((await again.count()) > 0) await write.click()
-    for (const key of keys)
-      await expect.poll(async () => (await day.taskNow(key)).state, { timeout: 60_000 }).toBe('done')
+    for (const key of keys) await expect.poll(async () => (await day.taskNow(key)).state).toBe('done')
   })
 
   it('speaks the language of whoever is signed in', async () => {

@@ -42,7 +42,7 @@ async function send(tasks: readonly Entered[]): Promise<void> {
     const now = new Map((await allTasks(day)).map((task) => [task.key, task.state]))
     return tasks.flatMap(({ task }) => (now.get(task.key) === 'done' ? [] : [`${task.key} ${now.get(task.key)}`]))
   }
-  await expect.poll(done, { timeout: 60_000, interval: 500 }).toEqual([])
+  await expect.poll(done, { interval: 500 }).toEqual([])
   day.wire.captive = Number.POSITIVE_INFINITY
 }
 

@@ -241,9 +241,9 @@ describe('a year of toppings', () => {
       await form().getByLabel('Arrived').fill('2.5')
       await form().getByRole('button', { name: 'Write it down' }).click()
       await toastWith(/D7 \(V26\) to D5 \(V26\), 2.5 L, topped/)
-      await expect.poll(() => form().getByLabel('To', { exact: true }).inputValue(), { timeout: 60_000 }).toBe('D6')
+      await expect.poll(() => form().getByLabel('To', { exact: true }).inputValue()).toBe('D6')
       await form().getByRole('button', { name: 'Write it down' }).click()
-      await expect.poll(() => form().getByLabel('To', { exact: true }).inputValue(), { timeout: 60_000 }).toBe('')
+      await expect.poll(() => form().getByLabel('To', { exact: true }).inputValue()).toBe('')
     }
     await picture('entry-topped')
     // 270 L and six times 2.5 L; from the source twelve times.
@@ -364,7 +364,7 @@ describe('every page of the ledger', () => {
   it.each(PAGES)('%s fits a phone, on both grounds, without a fault', async (path) => {
     await page.setViewportSize({ width: 390, height: 844 })
     await open(path)
-    await expect.poll(() => page.locator('.loading').count(), { timeout: 60_000 }).toBe(0)
+    await expect.poll(() => page.locator('.loading').count()).toBe(0)
     expect(await page.evaluate<number>('document.documentElement.scrollWidth')).toBeLessThanOrEqual(390)
     expect(await faultsOf(page)).toEqual([])
     await page.emulateMedia({ colorScheme: 'dark' })

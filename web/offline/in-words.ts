@@ -1,5 +1,6 @@
+import { readingUnit } from '../../api/cellar/plausible.ts'
 import type { ReadingKind } from '../../api/protocol/facts.ts'
-import { readingUnit, WAYS } from '../reading-ways.ts'
+import { WAYS } from '../reading-ways.ts'
 
 /** What an operation told, as somebody would write it on paper: for a note where the thing itself was not taken. */
 type Value = Readonly<Record<string, unknown>>
@@ -35,7 +36,7 @@ const isValue = (told: unknown): told is Value => typeof told === 'object' && to
 function parts(told: Value): string {
   const { kind, value, product, amount, unit, treatedL, batchNo, volumeL, confirmed: _c, ...rest } = told
   const measured =
-    kind === undefined ? [] : [WAYS[kind as ReadingKind]?.label ?? kind, value, readingUnit(kind as ReadingKind)]
+    kind === undefined ? [] : [WAYS[kind as ReadingKind]?.label ?? kind, value, readingUnit(String(kind))]
   const treated = treatedL === undefined ? [] : [`in ${treatedL} L`]
   const batch = batchNo ? [`batch ${batchNo}`] : []
   const litres = volumeL === undefined ? [] : [`${volumeL} L`]

@@ -22,10 +22,9 @@ export function storeWords(plan: AskPlan, facts: Facts, code: string): readonly 
     const all = lying(plan, facts, since, kind)
     const own = all.find((l) => l.lotCode === code)
     if (holdsT === 0 || !own) return []
-    const mostT = Math.max(
-      ...all.filter((l) => overlap(l, own)).map((l) => all.filter((o) => isThere(o, l.fromAt)).reduce(sumT, 0)),
-      all.filter((o) => isThere(o, own.fromAt)).reduce(sumT, 0),
-    )
+    // It is fullest as somebody's fruit comes in.
+    const beside = all.filter((l) => l === own || overlap(l, own))
+    const mostT = Math.max(...beside.map((l) => all.filter((o) => isThere(o, l.fromAt)).reduce(sumT, 0)))
     const over = mostT > holdsT ? `, ${number(mostT - holdsT, 1)} t too much` : ''
     return [`${words} ${number(holdsT, 1)} t: at most ${number(mostT, 1)} t lie in it at once${over}.`]
   })
