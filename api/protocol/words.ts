@@ -22,7 +22,20 @@ const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', '
 export function moment(speech: Speech, min: number): string {
   const z = momentAt(speech.startAt, Math.round(min)).toZonedDateTimeISO(speech.cellar.zone)
   const two = (n: number) => String(n).padStart(2, '0')
-  return `${DAYS[z.dayOfWeek - 1]} ${z.day} ${MONTHS[z.month - 1]} ${two(z.hour)}:${two(z.minute)}`
+  return `${day(speech, min)} ${two(z.hour)}:${two(z.minute)}`
+}
+
+/** `Fri 12 Mar` in the cellar's zone. */
+export function day(speech: Speech, min: number): string {
+  const z = momentAt(speech.startAt, Math.round(min)).toZonedDateTimeISO(speech.cellar.zone)
+  return `${DAYS[z.dayOfWeek - 1]} ${z.day} ${MONTHS[z.month - 1]}`
+}
+
+/** What a day gives: `hands`, `skill press` or `pool pump` in words. */
+export function gives(ref: string): string {
+  const name = ref.replace(/^(skill|pool) /, '').replaceAll('-', ' ')
+  if (ref.startsWith('pool ')) return `${name} time`
+  return ref.startsWith('skill ') ? `working time of people with ${name}` : 'working time'
 }
 
 export function span(min: number): string {
@@ -74,6 +87,8 @@ export function whyNotEarlier(causes: readonly Cause[], speech: Speech): string 
       return 'this is when it happened'
     case 'bias':
       return 'wanted then; it could be earlier'
+    case 'day':
+      return `no earlier: ${day(speech, cause.dayMin ?? 0)} has no more ${gives(cause.ref ?? '')} left`
     case 'previous':
       return 'kept where the last plan had it'
     case 'now':
@@ -125,6 +140,8 @@ export function brokenWords(broken: BrokenRule, speech: Speech): string {
       return `${speech.taskOf(a)} is ${span(by)} late${because}`
     case 'pool-short':
       return `${ref || 'a machine'} is short by ${trim(by)}${speech.measureOf(broken.ref ?? '')} for ${speech.taskOf(a)}${beside(broken.tasks, speech)}`
+    case 'day-full':
+      return `${day(speech, broken.dayMin ?? 0)} asks for ${span(by)} more ${gives(broken.ref ?? '')} than there is: ${broken.tasks.map(speech.taskOf).join(', ')}`
     case 'beyond-horizon':
       return `${speech.taskOf(a)} lies beyond the plan`
     case 'cycle':

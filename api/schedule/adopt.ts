@@ -1,5 +1,6 @@
 import type { Berth } from './berths.ts'
 import type { Draft } from './build.ts'
+import { dayPieces, isByDay, isDrawn } from './claims.ts'
 import { crewNeeded, type Piece, piecesOf } from './crew.ts'
 import { deskOf, type Slot } from './desk.ts'
 import type { Model } from './model.ts'
@@ -34,23 +35,32 @@ function knownSlot(model: Model, i: number): Slot | undefined {
   const task = model.tasks[i]!
   const was = model.previous.get(task.key)
   if (!was || was.startMin < model.problem.nowMin) return undefined
+  const daily = isByDay(task)
+  const needed = crewNeeded(model, i)
+  // Its day has come near: its hour and hands are to be named.
+  if (was.byDay && !daily && (needed || task.uses.length > 0)) return undefined
   // Work that holds nobody may be told with the people of the work it goes along with.
-  const named = crewNeeded(model, i) ? was.people : []
+  const named = needed && !daily ? was.people : []
   const people = named.flatMap((id) => model.personOf.get(id) ?? []).sort((a, b) => a - b)
   if (people.length < named.length) return undefined
   if (task.whole && people.length > 0 && people.length < task.crew) return undefined
   if (task.pin?.people?.some((id) => model.personOf.has(id) && !was.people.includes(id))) return undefined
   const units: number[][] = []
-  for (const use of task.uses) {
+  for (const [k, use] of task.uses.entries()) {
+    if (isDrawn(model, task, k)) {
+      units.push([])
+      continue
+    }
     const { options } = choiceOf(model, i, use)
     const kept = was.units.flatMap((id) => model.unitOf.get(id) ?? []).filter((u) => options.includes(u))
     if (kept.length === 0 && options.length > 0) return undefined
     units.push(kept)
   }
   const startMin = was.startMin
-  const pieces: readonly Piece[] = crewNeeded(model, i)
-    ? (piecesOf(model, i, people, startMin) ?? [[startMin, startMin + task.crewMin]])
-    : []
+  const pieces: readonly Piece[] =
+    daily || !needed
+      ? dayPieces(model, i, startMin)
+      : (piecesOf(model, i, people, startMin) ?? [[startMin, startMin + task.crewMin]])
   const crew = { people, pieces }
   const crewEndMin = pieces.at(-1)?.[1] ?? startMin
   const endMin =

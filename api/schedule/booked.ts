@@ -1,5 +1,6 @@
 import type { Booking } from './bookings.ts'
 import type { Draft } from './build.ts'
+import { type Claim, claimsOf } from './claims.ts'
 import type { Model } from './model.ts'
 import { keptOf, sharesOf } from './shares.ts'
 
@@ -9,6 +10,10 @@ export interface Booked {
   readonly at: number
   readonly booking: Booking
 }
+
+/** Everything a draft asks of days. */
+export const claimedBy = (model: Model, draft: Draft): readonly Claim[] =>
+  draft.slots.flatMap((slot, i) => claimsOf(model, i, slot))
 
 /** Everything a draft books: people by the pieces they work, units by shares, holds by their edges. */
 export function bookedBy(model: Model, draft: Draft): readonly Booked[] {

@@ -1,6 +1,8 @@
+import { firstAlone } from './alone.ts'
 import { type Berth, berthsOf } from './berths.ts'
+import { type Books, isByDay } from './claims.ts'
 import { A_TURN, clustersOf } from './clusters.ts'
-import { type Desk, deskOf, firstAlone, type Slot, type Stood } from './desk.ts'
+import { deskOf, type Slot, type Stood } from './desk.ts'
 import { heapOf } from './heap.ts'
 import { moveLate } from './late.ts'
 import type { Model } from './model.ts'
@@ -30,7 +32,7 @@ export interface Draft {
   readonly slots: readonly Slot[]
   readonly berths: readonly (Berth | undefined)[]
   /** The books it was placed in, with what else stands there. */
-  readonly books?: Pick<Desk, 'people' | 'units'>
+  readonly books?: Books
 }
 
 const USUAL_WEIGHT = 5
@@ -188,12 +190,22 @@ export function buildDraft(ground: Ground, turns?: Turns, heard?: Heard): Draft 
 
   const byKey = [...model.tasks.keys()].sort((a, b) => key(a) - key(b) || a - b)
   for (const i of byKey) if (fact[i]) place(i, desk.force(i, factOf(model, i)!))
-  for (const i of byKey) {
-    const was = model.previous.get(model.tasks[i]!.key)?.startMin
-    if (slots[i] || turns?.[i] || was === undefined || was < labels.lo[i]! || was > labels.hi[i]!) continue
-    const slot = desk.find(i, was, was)
+  const known = byKey.filter((i) => model.previous.has(model.tasks[i]!.key) && !turns?.[i])
+  const isNew = (i: number) => model.previous.get(model.tasks[i]!.key)?.byDay === true && !isByDay(model.tasks[i]!)
+  const keep = (i: number, fromMin: number, untilMin: number) => {
+    if (slots[i] || untilMin < labels.lo[i]! || fromMin > labels.hi[i]!) return
+    const slot = desk.find(i, Math.max(fromMin, labels.lo[i]!), Math.min(untilMin, labels.hi[i]!))
     if (slot && crossedBy(model, slots, i, slot).length === 0) place(i, slot)
   }
+  const wasAt = (i: number) => model.previous.get(model.tasks[i]!.key)!.startMin
+  for (const i of known) if (!isNew(i)) keep(i, wasAt(i), wasAt(i))
+  // Of work whose hour and hands are named now only the day was known.
+  for (const i of known)
+    if (isNew(i)) {
+      keep(i, wasAt(i), wasAt(i))
+      const day = model.days.of(wasAt(i))
+      keep(i, model.days.from(day), model.days.from(day + 1) - 1)
+    }
   for (const i of byKey) if (!slots[i]) heap.push(i, key(i))
   let placed = 0
   for (let next = heap.pop(); next; next = heap.pop()) {

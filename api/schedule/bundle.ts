@@ -1,19 +1,18 @@
-import type { Booked } from './booked.ts'
 import type { Draft } from './build.ts'
 import type { Group } from './bundles.ts'
+import { isByDay } from './claims.ts'
 import type { Scene } from './explain.ts'
 import type { Surveyed } from './ground.ts'
-import type { Ledger } from './ledger.ts'
+import type { Ledger, Taken } from './ledger.ts'
 import type { House, Previous } from './model.ts'
 import { causesOf, holdUnitsOf, placedAt } from './tell.ts'
 import type { BrokenRule, Placed, PlacedHold } from './types.ts'
 
 /** Lots tied to each other: their network, their part of the plan, and what it books. */
-export interface Bundle {
+export interface Bundle extends Taken {
   readonly groups: readonly Group[]
   surveyed: Surveyed
   readonly draft: Draft
-  readonly booked: readonly Booked[]
   readonly own: readonly BrokenRule[]
   /** Its tasks with their causes; empty until somebody asks for them. */
   readonly told: Placed[]
@@ -73,6 +72,7 @@ export function knownOf(bundles: readonly Bundle[], house: House): readonly Prev
         startMin: slot.startMin,
         people: slot.crew.people.map((p) => house.people[p]!.person.id),
         units: slot.units.flat().map((u) => house.units[u]!.unit.id),
+        ...(isByDay(model.tasks[i]!) ? { byDay: true as const } : {}),
       })),
       ...b.holds.map((h) => ({ key: h.key, startMin: h.fromMin, people: [], units: h.units })),
     ]

@@ -1,11 +1,13 @@
-import { bookedBy } from './booked.ts'
-import { type Booking, bookOf } from './bookings.ts'
+import { bookedBy, claimedBy } from './booked.ts'
+import { type Book, type Booking, bookOf } from './bookings.ts'
 import type { Draft } from './build.ts'
 import { isOpen } from './calendar.ts'
-import { onShift, piecesOf } from './crew.ts'
+import { claimBookOf, dayBroken, isByDay, isDrawn } from './claims.ts'
+import { onShift, pickCrew, piecesOf } from './crew.ts'
 import { bookFixed } from './desk.ts'
 import { type Finished, isFact, type Rule } from './finished.ts'
 import { edgeUntil, startFrom, startUntil } from './lag.ts'
+import type { Model } from './model.ts'
 import type { BrokenRule, Placed } from './types.ts'
 import { AMOUNT_SLOP } from './unitroom.ts'
 import { personBroken, sidesOf, unitBroken } from './unitrules.ts'
@@ -54,6 +56,7 @@ export const datesKept: Rule = (plan) =>
 export const crewComplete: Rule = (plan) =>
   plan.model.tasks.flatMap((task, i): BrokenRule[] => {
     if (isFact(plan, i) || task.crew === 0 || task.crewMin === 0) return []
+    if (isByDay(task)) return crewThinkable(plan.model, i)
     const { people: ids, startMin } = plan.placed[i]!
     const one = { tasks: [task.key], strength: 'hard' as const }
     const people = ids.flatMap((id) => plan.model.personOf.get(id) ?? [])
@@ -70,11 +73,24 @@ export const crewComplete: Rule = (plan) =>
     return found
   })
 
+/** Of work by the day nobody is named; but somebody must be able to do it at all. */
+function crewThinkable(model: Model, i: number): BrokenRule[] {
+  const task = model.tasks[i]!
+  const everybody = [...model.people.keys()]
+  if (pickCrew(model, i, everybody, [], () => 0, false)) return []
+  const one = { tasks: [task.key], rule: 'no-person', strength: 'hard' } as const
+  const lost = task.skills.filter((skill) => !model.people.some((p) => p.skills.has(skill)))
+  const short = task.crew - everybody.length
+  if (lost.length === 0 && short <= 0) return [one]
+  return [...lost.map((ref) => ({ ...one, ref })), ...(short > 0 ? [{ ...one, by: short }] : [])]
+}
+
 /** Every use and every hold has its units. */
 export const unitsGiven: Rule = (plan) => [
   ...plan.model.tasks.flatMap((task, i): BrokenRule[] => {
     if (isFact(plan, i)) return []
     return task.uses.flatMap((use, k): BrokenRule[] => {
+      if (isDrawn(plan.model, task, k)) return []
       const one = { strength: 'hard' as const, tasks: [task.key], ref: use.pool }
       const units = plan.uses[i]![k] ?? []
       if (units.length === 0) return [{ ...one, rule: 'no-unit', by: use.amount }]
@@ -103,6 +119,13 @@ export const RULES: readonly Rule[] = [lagsKept, datesKept, crewComplete, unitsG
 
 export const ownBroken = (plan: Finished): readonly BrokenRule[] => RULES.flatMap((rule) => rule(plan))
 
+/** The same bookings as a book. */
+function bookFrom(list: readonly Booking[]): Book {
+  const book = bookOf()
+  list.forEach(book.add)
+  return book
+}
+
 /** All that is broken: by each task alone, and by two that want one person or one unit. */
 export function brokenRules(plan: Finished, draft: Draft): readonly BrokenRule[] {
   const { model } = plan
@@ -115,10 +138,16 @@ export function brokenRules(plan: Finished, draft: Draft): readonly BrokenRule[]
     units[u]!.push(...book.list)
   })
   const sideOf = sidesOf(model)
+  const claims = claimBookOf()
+  claimedBy(model, draft).forEach(claims.add)
+  const claimed = claims.days().sort((a, b) => a - b)
+  const books = { people: [] as readonly Book[], units: [] as readonly Book[], claims }
+  if (claimed.length > 0) Object.assign(books, { people: people.map(bookFrom), units: units.map(bookFrom) })
   const inOrder = (list: readonly Booking[]) => [...list].sort((a, b) => a.fromMin - b.fromMin)
   return [
     ...ownBroken(plan),
     ...people.flatMap((list, p) => personBroken(model.people[p]!.person.id, inOrder(list), sideOf, model.travel)),
     ...units.flatMap((list, u) => unitBroken(model.units[u]!, inOrder(list), sideOf, model.problem.nowMin)),
+    ...claimed.flatMap((day) => dayBroken(model, books, day)),
   ]
 }

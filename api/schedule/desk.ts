@@ -1,10 +1,11 @@
+import { firstAlone, lastAlone, soonestAlone } from './alone.ts'
 import { type Book, bookOf } from './bookings.ts'
 import { lastFit, nextFit } from './calendar.ts'
+import { type Books, type Claim, claimBookOf, claimsOf, dayPieces, isByDay, isDrawn, overfull } from './claims.ts'
 import { type Crew, crewNeeded, firstClash, freeFrom, type Piece, pickCrew, piecesOf, tripOf, whoMay } from './crew.ts'
-import type { Gap, House, Model } from './model.ts'
+import type { House, Model } from './model.ts'
 import { choiceOf, pausedEnd, sharesOf } from './shares.ts'
 import { type Trip, wayMin } from './travel.ts'
-import type { Task } from './types.ts'
 import { AMOUNT_SLOP, roomFor, type Wish } from './unitroom.ts'
 
 /** Where and with whom a task could start. */
@@ -20,9 +21,7 @@ export interface Slot {
 /** What a search may take although it is booked (units: machines, pools, vessels; or people), or leave (its window). */
 export type Loose = 'units' | 'crew' | 'window'
 
-export interface Desk {
-  readonly people: readonly Book[]
-  readonly units: readonly Book[]
+export interface Desk extends Books {
   /** First slot in [fromMin, untilMin], or the last one when going back. */
   readonly find: (i: number, fromMin: number, untilMin: number, back?: boolean, loose?: Loose) => Slot | undefined
   /** A slot at exactly this minute, with whatever crew and units can be had. Never says no. */
@@ -42,12 +41,10 @@ const NOBODY: Crew = { people: [], pieces: [] }
 const WAY_WEIGHT = 4
 
 /** Bookings of work that is not being placed now, fixed ones among them, and how long each person works on a day. */
-export interface Stood {
-  readonly people: readonly Book[]
-  readonly units: readonly Book[]
+export interface Stood extends Books {
   readonly workedMin: (person: number, day: number) => number
   /** Clean books over these, to place work in; what was written in them before is wiped. */
-  readonly over: () => Pick<Desk, 'people' | 'units'>
+  readonly over: () => Books
 }
 
 /**
@@ -56,10 +53,10 @@ export interface Stood {
  * @param stood what other work has booked already; absent: nothing but the fixed bookings
  */
 export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
-  const { people, units } = stood
-    ? stood.over()
-    : { people: model.people.map(() => bookOf()), units: model.units.map(() => bookOf()) }
+  const books = stood ? stood.over() : newBooks(model)
+  const { people, units, claims } = books
   const slots: (Slot | undefined)[] = model.tasks.map(() => undefined)
+  const claimed: (readonly Claim[])[] = model.tasks.map(() => NO_CLAIMS)
   const load = model.people.map(() => new Map<number, number>())
   const everybody = [...model.people.keys()]
   const may = model.tasks.map((_, i) => (crewNeeded(model, i) ? whoMay(model, i) : []))
@@ -74,6 +71,8 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     return pickCrew(model, i, everybody, named[i]!, () => 0, true)?.length ?? 0
   })
 
+  const daily = model.tasks.map(isByDay)
+  const drawn = model.tasks.map((task, i) => task.uses.map((_, k) => daily[i]! && isDrawn(model, task, k)))
   const choices = model.tasks.map((task, i) => task.uses.map((use) => choiceOf(model, i, use)))
   // When each person was found to be free at the soonest, while one search goes on.
   const known = new Float64Array(people.length)
@@ -144,6 +143,10 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     const never = back ? -Infinity : Infinity
     for (let k = 0; k < task.uses.length; k++) {
       const use = task.uses[k]!
+      if (drawn[i]![k]) {
+        chosen.push([])
+        continue
+      }
       const { options, largest } = choices[i]![k]!
       let left = use.amount
       let retry = never
@@ -172,6 +175,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
   const find: Desk['find'] = (i, fromMin, untilMin, back = false, loose) => {
     const task = model.tasks[i]!
     const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
+    if (daily[i]) return findDay(i, fromMin, untilMin, back, loose)
     let t = back ? untilMin : fromMin
     known.fill(Number.NaN)
     for (let guard = 0; guard < 5_000; guard++) {
@@ -196,8 +200,48 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     return undefined
   }
 
+  const daySlot = (i: number, startMin: number): Omit<Slot, 'units'> => {
+    const crew: Crew = { people: [], pieces: dayPieces(model, i, startMin) }
+    return { startMin, ...ends(i, startMin, crew), crew }
+  }
+
+  /**
+   * The first day (or the last, going back) that has enough left, at the first minute at which the work could be begun
+   * there were it alone. Hands and skills it may overdraw as `crew`, machines and vessels as `units`.
+   */
+  const findDay: Desk['find'] = (i, fromMin, untilMin, back = false, loose) => {
+    let t = back ? untilMin : fromMin
+    for (let guard = 0; guard < 2_000; guard++) {
+      if (loose !== 'window') t = back ? lastAlone(model, i, t, fromMin) : soonestAlone(model, i, t)
+      if (!Number.isFinite(t) || t < fromMin || t > untilMin) return undefined
+      const slot = daySlot(i, t)
+      const wants = claimsOf(model, i, slot).filter((c) => loose !== (c.ref.startsWith('pool') ? 'units' : 'crew'))
+      const day = model.days.of(t)
+      let retry: number | undefined
+      if (overfull(model, books, wants)) {
+        // Beyond the plan nobody has a shift.
+        if (t > model.problem.horizonMin && !back) return undefined
+        retry = back ? model.days.from(day) - 1 : model.days.from(day + 1)
+      } else {
+        const found = findUnits(i, t, slot.endMin, back, loose === 'units')
+        if (typeof found === 'number') retry = found
+        else {
+          const whole = { ...slot, units: found }
+          retry = loose === 'units' ? undefined : holdRoom?.(i, whole, back)
+          if (retry === undefined) return whole
+        }
+      }
+      t = back ? Math.min(retry, t - 1) : Math.max(retry, t + 1)
+    }
+    return undefined
+  }
+
   const force: Desk['force'] = (i, startMin) => {
     const task = model.tasks[i]!
+    if (daily[i]) {
+      const slot = daySlot(i, startMin)
+      return { ...slot, units: findUnits(i, startMin, slot.endMin, false, true) as number[][] }
+    }
     const facts = task.done ?? task.started
     known.fill(Number.NaN)
     const crew: Crew = facts
@@ -221,6 +265,10 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
   const book: Desk['book'] = (i, slot) => {
     slots[i] = slot
     const task = model.tasks[i]!
+    if (daily[i]) {
+      claimed[i] = claimsOf(model, i, slot)
+      claimed[i]!.forEach(claims.add)
+    }
     const owner = { owner: i, kind: 'task' as const, group: task.group, cleanMin: 0, key: task.key }
     for (const p of slot.crew.people)
       for (const [fromMin, toMin] of slot.crew.pieces) {
@@ -236,6 +284,8 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
   const free: Desk['free'] = (i) => {
     const slot = slots[i]
     if (!slot) return
+    claimed[i]!.forEach(claims.drop)
+    claimed[i] = NO_CLAIMS
     for (const p of slot.crew.people) {
       for (const [from, to] of slot.crew.pieces) {
         people[p]!.remove('task', i, from)
@@ -252,31 +302,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
   }
 
   if (!stood) bookFixed(model, units)
-  return { people, units, find, force, book, free }
-}
-
-/**
- * First minute >= t at which the work could start in a cellar where nothing else is planned; Infinity when never. The
- * answers are kept with the house by what the work asks for, for people ask the same of every round of every lot.
- */
-export function firstAlone(model: Model, i: number, t: number): number {
-  const task = model.tasks[i]!
-  if (task.crew === 0 || task.crewMin === 0) return t
-  const gaps = gapsOf(model, task)
-  const gap = gaps.find(([from, to]) => from <= t && t <= to)
-  if (gap) return gap[1]
-  const lone = { ...model, tasks: [{ ...task, uses: [], startCalendar: undefined }], previous: NOTHING_KNOWN }
-  const alone = deskOf(lone, undefined, emptyOf(model))
-  const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
-  let at = t
-  for (let guard = 0; guard < 40 && Number.isFinite(at); guard++) {
-    const open = window ? nextFit(window, at, 1) : at
-    const free = Number.isFinite(open) ? (alone.find(0, open, Infinity)?.startMin ?? Infinity) : Infinity
-    at = free
-    if (free === open) break
-  }
-  if (at > t) gaps.push([t, at])
-  return at
+  return { people, units, claims, find, force, book, free }
 }
 
 /** Minutes on the way that work at a site adds to what the person does before and after it on that day. */
@@ -293,27 +319,13 @@ function detourMin(book: Book, fromMin: number, toMin: number, { travel, site }:
   return before + after
 }
 
-const NOTHING_KNOWN: Model['previous'] = new Map()
-/** Nobody writes in it: who looks for the first minute books nothing. */
-const NO_BOOK = bookOf()
+const NO_CLAIMS: readonly Claim[] = []
 
-/** A cellar in which nothing is booked. */
-function emptyOf(model: Model): Stood {
-  const books = { people: model.people.map(() => NO_BOOK), units: [] }
-  return { ...books, workedMin: () => 0, over: () => books }
-}
-
-/** The spans found for work that asks for the same, looked up by its signs once a task. */
-function gapsOf({ gaps }: Model, task: Task): Gap[] {
-  const known = gaps.byTask.get(task)
-  if (known) return known
-  const wants = [task.startCalendar ?? '', task.crew, task.crewMin, task.interruptible, task.skills, task.pin?.people]
-  const sign = wants.join('|')
-  const list = gaps.bySign.get(sign) ?? []
-  gaps.bySign.set(sign, list)
-  gaps.byTask.set(task, list)
-  return list
-}
+const newBooks = (model: Model): Books => ({
+  people: model.people.map(() => bookOf()),
+  units: model.units.map(() => bookOf()),
+  claims: claimBookOf(),
+})
 
 /** Minutes at which a unit is not to be had. */
 export function bookFixed(house: House, units: readonly Book[]): void {

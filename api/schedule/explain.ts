@@ -1,7 +1,9 @@
 import type { Book, Booking } from './bookings.ts'
 import { isOpen } from './calendar.ts'
+import { type Books, isByDay } from './claims.ts'
 import { crewNeeded, onShift, type Piece, tripOf, whoMay } from './crew.ts'
-import type { Desk, Slot } from './desk.ts'
+import { dayBefore } from './dayreasons.ts'
+import type { Slot } from './desk.ts'
 import { edgeFrom, edgeUntil, startFrom, startUntil } from './lag.ts'
 import type { Model } from './model.ts'
 import { wayMin } from './travel.ts'
@@ -17,7 +19,7 @@ interface Bound {
 export interface Scene {
   readonly model: Model
   readonly slots: readonly Slot[]
-  readonly desk: Pick<Desk, 'people' | 'units'>
+  readonly desk: Books
   /** The start the task asked for by itself. */
   readonly target: readonly (number | undefined)[]
   /** Units of the holds that begin with a task. */
@@ -51,11 +53,27 @@ export function notEarlier(scene: Scene, i: number): readonly Cause[] {
     const atMin = edge - (l.fromEnd ? lengthOf(slots[i]!) : 0)
     bounds.push({ atMin, cause: { kind: 'link', ref: l.link.next, lagMin: l.maxLagMin } })
   }
+  if (isByDay(task)) return notEarlierDay(scene, i, bounds)
   const tight = bounds.filter((b) => b.atMin > start - TIGHT_MIN && b.atMin <= start).sort((a, b) => b.atMin - a.atMin)
   if (tight[0]?.atMin === start) return tight.map((b) => b.cause)
   const blocked = blockedAt(scene, i, start - 1, false)
   const wished = blocked.length > 0 ? [] : [wishOf(scene, i)]
   return [...blocked, ...wished, ...tight.map((b) => b.cause)]
+}
+
+/** The same of work that is planned to the day: what binds it on that day, or why no day before would do. */
+function notEarlierDay(scene: Scene, i: number, bounds: readonly Bound[]): readonly Cause[] {
+  const { days } = scene.model
+  const start = scene.slots[i]!.startMin
+  const from = days.from(days.of(start))
+  const before = bounds.filter((b) => b.atMin <= start).sort((a, b) => b.atMin - a.atMin)
+  const today = before.filter((b) => b.atMin >= from).map((b) => b.cause)
+  if (today.length > 0) return today
+  const sinceMin = before[0]?.atMin ?? from
+  const reasons = dayBefore(scene, i, sinceMin)
+  const bind = before.filter((b) => b.atMin > from - DAY_MIN).map((b) => b.cause)
+  if (reasons.some((r) => r.kind !== 'day')) return [...bind, ...reasons]
+  return [...(reasons.length > 0 ? reasons : [wishOf(scene, i)]), ...bind]
 }
 
 /** Why the task cannot start later than it does: the closest limit first. */
@@ -83,7 +101,7 @@ export function notLater(scene: Scene, i: number): readonly Cause[] {
   bounds.sort((a, b) => a.atMin - b.atMin)
   const first = bounds[0]?.atMin ?? Infinity
   const near = bounds.filter((b) => b.atMin <= first + TIGHT_MIN).map((b) => b.cause)
-  return first <= start ? near : [...near, ...blockedAt(scene, i, start + 1, true)]
+  return first <= start || isByDay(task) ? near : [...near, ...blockedAt(scene, i, start + 1, true)]
 }
 
 const lengthOf = (slot: Slot) => slot.endMin - slot.startMin

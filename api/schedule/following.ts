@@ -13,7 +13,8 @@ export const knownIn = (set: readonly Group[], known: ReadonlyMap<string, Previo
 
 /** What people know to be broken says nothing of where work stands. */
 export const sameKnown = (a: Previous | undefined, b: Previous | undefined): boolean =>
-  a === b || (!!a && !!b && a.startMin === b.startMin && same(a.people, b.people) && same(a.units, b.units))
+  a === b ||
+  (!!a && !!b && a.startMin === b.startMin && a.byDay === b.byDay && same(a.people, b.people) && same(a.units, b.units))
 
 /** The same cellar with a known plan, no earlier. */
 export const canFollow = (was: Problem, next: Problem): boolean =>
@@ -24,6 +25,7 @@ export const canFollow = (was: Problem, next: Problem): boolean =>
   same(was.people, next.people) &&
   same(was.units, next.units) &&
   same(was.calendars, next.calendars) &&
+  same(was.days, next.days) &&
   same(was.travel, next.travel)
 
 export const sameLots = (names: readonly string[], asked: readonly Group[]): boolean =>

@@ -1,5 +1,7 @@
 import type { Booked } from './booked.ts'
 import { type Book, type Booking, bookOf, bookOver, type Overlay } from './bookings.ts'
+import { type Claim, claimBookOf, claimBookOver, dayBroken } from './claims.ts'
+import { eachDay } from './days.ts'
 import { bookFixed, type Stood } from './desk.ts'
 import type { House } from './model.ts'
 import type { BrokenRule } from './types.ts'
@@ -9,9 +11,15 @@ const DAY_MIN = 1440
 
 /** Everything that is booked in a cellar, and which bookings want the same. */
 export interface Ledger extends Stood {
-  readonly enter: (booked: readonly Booked[]) => void
-  readonly strike: (booked: readonly Booked[]) => void
+  readonly enter: (taken: Taken) => void
+  readonly strike: (taken: Taken) => void
   readonly broken: (sideOf: SideOf, nowMin: number) => readonly BrokenRule[]
+}
+
+/** What work takes: bookings by the minute, claims by the day. */
+export interface Taken {
+  readonly booked: readonly Booked[]
+  readonly claims: readonly Claim[]
 }
 
 /** Two bookings of one person or unit that touch; whether that breaks a rule is asked when somebody wants to know. */
@@ -30,6 +38,9 @@ export function ledgerOf(house: House): Ledger {
   const stale = new Set<number>()
   const pools = new Map<number, readonly BrokenRule[]>()
   bookFixed(house, units)
+  const claims = claimBookOf()
+  const staleDays = new Set<number>()
+  const fullDays = new Map<number, readonly BrokenRule[]>()
   let judgedMin = Number.NaN
   const written = new Set<Overlay>()
   const overlay = (book: Book): Overlay => {
@@ -37,6 +48,7 @@ export function ledgerOf(house: House): Ledger {
     return over
   }
   const over = { people: people.map(overlay), units: units.map(overlay) }
+  const books = { people, units, claims }
 
   const bookAt = ({ of, at }: Booked): Book => (of === 'person' ? people : units)[at]!
   const isPool = ({ of, at }: Booked) => of === 'unit' && judgedWhole(house, at)
@@ -44,6 +56,13 @@ export function ledgerOf(house: House): Ledger {
     if (of !== 'person') return
     const day = Math.floor(booking.fromMin / DAY_MIN)
     worked[at]!.set(day, (worked[at]!.get(day) ?? 0) + sign * (booking.toMin - booking.fromMin))
+  }
+  /** Days whose claims must be looked at again: what is booked on them takes from what they have left. */
+  const stir = (b: Booked) => {
+    if (b.of === 'unit' && !house.units[b.at]!.single) return
+    eachDay(house.days, b.booking.fromMin, b.booking.toMin, (day) => {
+      if (claims.on(day).length > 0) staleDays.add(day)
+    })
   }
   const join = (pair: Pair) => {
     for (const side of [pair.a, pair.b]) {
@@ -65,22 +84,33 @@ export function ledgerOf(house: House): Ledger {
   return {
     people,
     units,
+    claims,
     over: () => {
       for (const book of written) book.wipe()
       written.clear()
-      return over
+      return { ...over, claims: claimBookOver(claims) }
     },
     workedMin: (p, day) => worked[p]!.get(day) ?? 0,
-    enter: (booked) => {
+    enter: ({ booked, claims: claimed }) => {
+      for (const c of claimed) {
+        claims.add(c)
+        staleDays.add(c.day)
+      }
       for (const b of booked) {
+        stir(b)
         if (isPool(b)) stale.add(b.at)
         else for (const pair of pairsOf(house, b, bookAt(b))) join(pair)
         bookAt(b).add(b.booking)
         work(b, 1)
       }
     },
-    strike: (booked) => {
+    strike: ({ booked, claims: claimed }) => {
+      for (const c of claimed) {
+        claims.drop(c)
+        staleDays.add(c.day)
+      }
       for (const b of booked) {
+        stir(b)
         if (isPool(b)) stale.add(b.at)
         else part(b.booking)
         bookAt(b).drop(b.booking)
@@ -93,10 +123,17 @@ export function ledgerOf(house: House): Ledger {
       judgedMin = nowMin
       for (const u of stale) pools.set(u, unitBroken(house.units[u]!, units[u]!.list, sideOf, nowMin))
       stale.clear()
+      for (const day of staleDays) {
+        const full = dayBroken(house, books, day)
+        if (full.length > 0) fullDays.set(day, full)
+        else fullDays.delete(day)
+      }
+      staleDays.clear()
       const apart = [...new Set([...pairs.values()].flatMap((set) => [...set]))].sort(byPlace)
       return [
         ...apart.flatMap((pair) => brokenBy(house, pair, sideOf, nowMin) ?? []),
         ...[...pools].sort(([a], [b]) => a - b).flatMap(([, broken]) => broken),
+        ...[...fullDays].sort(([a], [b]) => a - b).flatMap(([, broken]) => broken),
       ]
     },
   }

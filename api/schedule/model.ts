@@ -1,4 +1,5 @@
 import { type Open, openOf, unionOf } from './calendar.ts'
+import { type Days, daysOf } from './days.ts'
 import { type Travel, travelOf } from './travel.ts'
 import type { Hold, Link, Person, Problem, Task, Unit } from './types.ts'
 
@@ -14,6 +15,9 @@ export interface House {
   readonly working: Open
   /** Absent: nobody ever travels. */
   readonly travel?: Travel
+  readonly days: Days
+  /** Remembers when anybody of some people is on shift. */
+  readonly hours: WeakMap<readonly number[], Open>
   /** Remembers who has some skills, by their names. */
   readonly able: Map<string, readonly number[]>
   /** Remembers spans in which a kind of work could not be begun even with nothing else planned, by what it asks for. */
@@ -79,7 +83,7 @@ export interface ModelHold {
 
 const EMPTY: Open = openOf([])
 
-export function houseOf(problem: Pick<Problem, 'people' | 'units' | 'calendars' | 'travel'>): House {
+export function houseOf(problem: Pick<Problem, 'people' | 'units' | 'calendars' | 'days' | 'travel'>): House {
   const calendars = new Map(Object.entries(problem.calendars).map(([id, c]) => [id, openOf(c)]))
   const units = problem.units.map(
     (unit): ModelUnit => ({
@@ -102,6 +106,8 @@ export function houseOf(problem: Pick<Problem, 'people' | 'units' | 'calendars' 
     calendars,
     working: unionOf(problem.people.map((p) => problem.calendars[p.calendar] ?? [])),
     travel: travelOf(problem),
+    days: daysOf(problem.days),
+    hours: new WeakMap(),
     able: new Map(),
     gaps: { bySign: new Map(), byTask: new WeakMap() },
   }

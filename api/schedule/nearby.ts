@@ -1,4 +1,7 @@
 import type { Booked } from './booked.ts'
+import type { ClaimBook } from './claims.ts'
+import { LOOK_BACK_DAYS } from './dayreasons.ts'
+import { eachDay } from './days.ts'
 import type { Ledger } from './ledger.ts'
 import type { House } from './model.ts'
 
@@ -31,6 +34,29 @@ export function nearby(house: House, ledger: Ledger, spans: readonly Booked[]): 
     for (const book of ledger.people) book.touching(from, to, (b) => take(b.key))
   for (const [at, list] of uses)
     for (const [from, to] of joinedSpans(list)) ledger.units[at]!.touching(from, to, (b) => take(b.key))
+  return keys
+}
+
+/**
+ * Keys of work that is planned to the day whose causes may name one of these days: the day before, or a few more, may
+ * have been too full for it.
+ *
+ * @param stirred days on which claims came or went
+ */
+export function dailyNear(
+  house: House,
+  claims: ClaimBook,
+  moved: readonly Booked[],
+  stirred: ReadonlySet<number>,
+): ReadonlySet<string> {
+  const keys = new Set<string>()
+  if (claims.days().length === 0) return keys
+  const days = new Set(stirred)
+  for (const { of, at, booking } of moved)
+    if (of === 'person' || house.units[at]!.single)
+      eachDay(house.days, booking.fromMin, booking.toMin, (day) => days.add(day))
+  const near = new Set([...days].flatMap((day) => Array.from({ length: LOOK_BACK_DAYS + 2 }, (_, k) => day + k)))
+  for (const day of near) for (const c of claims.on(day)) keys.add(c.key)
   return keys
 }
 

@@ -51,6 +51,7 @@ const hardOf = (session: Session): number => session.broken().filter((b) => b.st
 
 /** A problem of lags and shared units only is searched in its core. */
 function barePlan(problem: Problem): Plan | undefined {
+  if (problem.tasks.some((t) => t.byDay)) return undefined
   if (problem.holds.length > 0 || problem.people.length > 0 || problem.previous !== undefined) return undefined
   const surveyed = survey(modelOf(problem))
   const found = surveyed.cycles.length === 0 ? bareDraft(surveyed.ground.model) : undefined

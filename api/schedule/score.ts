@@ -1,5 +1,6 @@
 import { buildDraft, type Draft, type Ground, type Heard } from './build.ts'
 import { brokenRules } from './check.ts'
+import { isByDay } from './claims.ts'
 import type { Finished } from './finished.ts'
 import type { Model } from './model.ts'
 import { factOf } from './network.ts'
@@ -46,7 +47,11 @@ export function scoreOf(ground: Ground, draft: Draft, broken: readonly BrokenRul
     end = Math.max(end, slot.endMin)
     if (factOf(model, i) !== undefined) return
     const was = model.previous.get(task.key)
-    if (was) {
+    if (was && (isByDay(task) || was.byDay)) {
+      // Of one of the two only the day is meant.
+      if (model.days.of(was.startMin) !== model.days.of(slot.startMin))
+        changed += Math.abs(slot.startMin - was.startMin)
+    } else if (was) {
       const near = was.startMin < nowMin + DAY_MIN ? TODAY_WEIGHT : 1
       const hands =
         was.people.join() === slot.crew.people.map((p) => model.people[p]!.person.id).join() ? 0 : OTHER_HANDS_MIN

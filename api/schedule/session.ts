@@ -1,5 +1,6 @@
 import { adopted } from './adopt.ts'
-import { type Booked, bookedBy } from './booked.ts'
+import { firstAlone } from './alone.ts'
+import { type Booked, bookedBy, claimedBy } from './booked.ts'
 import type { Draft } from './build.ts'
 import {
   type Bundle,
@@ -16,14 +17,15 @@ import {
 } from './bundle.ts'
 import { awayKeys, bundled, type Group, groupsOf, joinedGroups } from './bundles.ts'
 import { ownBroken } from './check.ts'
-import { firstAlone } from './desk.ts'
+import { isByDay } from './claims.ts'
+import { LOOK_BACK_DAYS } from './dayreasons.ts'
 import type { Scene } from './explain.ts'
 import { canFollow, knownBy, knownIn, sameKnown, sameLots } from './following.ts'
 import { type Surveyed, survey } from './ground.ts'
 import { improve } from './improve.ts'
 import { ledgerOf } from './ledger.ts'
 import { houseOf, modelOf, type Previous } from './model.ts'
-import { nearby } from './nearby.ts'
+import { dailyNear, nearby } from './nearby.ts'
 import { factOf } from './network.ts'
 import { best, breaksLess, type Piecework, rivalsOf } from './repair.ts'
 import { rosterOf } from './roster.ts'
@@ -77,6 +79,8 @@ export interface Session {
 const DAY_MIN = 1440
 /** Causes within this of now name it. */
 const NEAR_NOW_MIN = 60
+/** The same of work that is planned to the day: it is asked why no day before would do. */
+const NEAR_NOW_DAY_MIN = (LOOK_BACK_DAYS + 2) * DAY_MIN
 /** Lots freed at a time because their work stands in the way. */
 const MOST_RIVALS = 3
 /** A round of second looks may place so many times as many tasks as there are. */
@@ -95,6 +99,8 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
   let schedulesUsed = 0
   /** Bookings that came or went since causes were last looked up. */
   const moved: Booked[] = []
+  /** Days on which claims came or went since. */
+  const stirred = new Set<number>()
   let known = knownBy(problem)
   const bench: Bench = { house, ledger, sideOf: roster.sideOf }
 
@@ -115,12 +121,14 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
         sets.length === 1 ? joint : survey(modelOf(problemOf(own, knownIn(own, model.previous)), house), ledger)
       const part = sets.length === 1 ? draft : partOf(surveyed, model.taskOf, holdOf, draft)
       const booked = bookedBy(surveyed.ground.model, part)
-      ledger.enter(booked)
+      const claims = claimedBy(surveyed.ground.model, part)
+      ledger.enter({ booked, claims })
       const bundle: Bundle = {
         groups: own,
         surveyed,
         draft: { slots: part.slots, berths: part.berths },
         booked,
+        claims,
         own: [
           ...circlesOf(surveyed.ground.model, surveyed.cycles),
           ...ownBroken(finishedOf(surveyed.ground.model, part)),
@@ -169,8 +177,8 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
         groups: bundle.groups,
         known: knownOf([bundle], house),
         broken: brokenOf(new Set([bundle])),
-        take: () => ledger.strike(bundle.booked),
-        giveBack: () => ledger.enter(bundle.booked),
+        take: () => ledger.strike(bundle),
+        giveBack: () => ledger.enter(bundle),
         drop: () => roster.unseat(bundle),
       }))
     },
@@ -229,7 +237,7 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
     if (!before.some(couldBeBetter)) return
     const standing = roster.bundles()
     const free = (b: Bundle) => {
-      ledger.strike(b.booked)
+      ledger.strike(b)
       roster.unseat(b)
     }
     const wet = standing.flatMap((b) => (b.groups.some((g) => g.holds.length > 0) ? b.groups : []))
@@ -243,7 +251,7 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
     if (breaksLess(broken(), before)) return
     for (const b of roster.bundles()) free(b)
     for (const b of standing) {
-      ledger.enter(b.booked)
+      ledger.enter(b)
       roster.seat(b)
     }
   }
@@ -264,13 +272,13 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
       if (roster.bundleIn(b.groups[0]!.group) !== b) continue
       const before = brokenOf(new Set([b]))
       if (!before.some(couldBeBetter)) continue
-      ledger.strike(b.booked)
+      ledger.strike(b)
       const found = best(work, b.groups, knownOf([b], house), before, true)
       left -= found.effort
       if (found.better) {
         commit(found.groups, found.trial.surveyed, found.trial.draft)
         better = true
-      } else ledger.enter(b.booked)
+      } else ledger.enter(b)
     }
     return better
   }
@@ -302,7 +310,7 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
     const before = brokenOf(freed)
     const wasKnown = [...knownOf([...freed], house)]
     const free = (b: Bundle) => {
-      ledger.strike(b.booked)
+      ledger.strike(b)
       roster.unseat(b)
     }
     for (const b of freed) free(b)
@@ -363,7 +371,10 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
     const current = new Set(roster.bundles())
     const left = [...standing].filter((b) => !current.has(b))
     const made = [...current].filter((b) => !standing.has(b))
-    for (const b of [...left, ...made]) moved.push(...b.booked)
+    for (const b of [...left, ...made]) {
+      moved.push(...b.booked)
+      for (const c of b.claims) stirred.add(c.day)
+    }
     return { made, left }
   }
 
@@ -383,7 +394,7 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
     const kept = sets.map((set) => keptFor(set, stale))
     const loose = new Set(sets.flatMap((set, k) => (kept[k] ? [] : set.flatMap((g) => roster.bundleIn(g.group) ?? []))))
     for (const b of loose) {
-      ledger.strike(b.booked)
+      ledger.strike(b)
       roster.unseat(b)
     }
     if (passed) for (const b of kept) if (b) retime(b)
@@ -422,7 +433,8 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
     const { ground, hard } = b.surveyed
     const scene = sceneOf(b, ledger)
     b.draft.slots.forEach(({ startMin }, i) => {
-      const near = startMin >= causesOfOld && startMin <= problem.nowMin + NEAR_NOW_MIN
+      const reachMin = isByDay(ground.model.tasks[i]!) ? NEAR_NOW_DAY_MIN : NEAR_NOW_MIN
+      const near = startMin >= causesOfOld && startMin <= problem.nowMin + reachMin
       if (!near && !changed.has(i)) return
       const was = b.told[i]!
       const causes = near ? causesOf(scene, i) : { notEarlier: was.notEarlier, notLater: was.notLater }
@@ -435,8 +447,11 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
     const told: Placed[] = []
     const scenes = new Map<Bundle, Scene>()
     const near = [...nearby(house, ledger, moved)].map(roster.taskOf)
+    const daily = dailyNear(house, ledger.claims, moved, stirred)
     const stale = new Set(moved.length === 0 ? [] : [...near, ...roster.bundles().flatMap(unbookedOf)])
+    for (const key of daily) stale.add(key)
     moved.length = 0
+    stirred.clear()
     for (const key of stale) {
       const bundle = roster.bundleOf(key ?? '')
       const i = bundle?.surveyed.ground.model.taskOf.get(key ?? '')

@@ -1,7 +1,8 @@
-import { bookedBy } from './booked.ts'
+import { bookedBy, claimedBy } from './booked.ts'
 import { bookOf } from './bookings.ts'
 import type { Draft } from './build.ts'
 import { brokenRules } from './check.ts'
+import { claimBookOf, isByDay } from './claims.ts'
 import { bookFixed } from './desk.ts'
 import { notEarlier, notLater, type Scene } from './explain.ts'
 import type { Surveyed } from './ground.ts'
@@ -41,6 +42,7 @@ export function placedAt(model: Model, hard: Labels, draft: Draft, i: number, ca
     crewEndMin: slot.crewEndMin,
     people: slot.crew.people.map((p) => model.people[p]!.person.id),
     units: slot.units.flat().map((u) => model.units[u]!.unit.id),
+    ...(isByDay(model.tasks[i]!) ? { byDay: true } : {}),
     earliestMin: hard.lo[i]!,
     latestMin: latest,
     slackMin: Math.max(0, latest - slot.startMin),
@@ -58,7 +60,9 @@ function sceneOf({ ground }: Surveyed, draft: Draft): Scene {
   const units = model.units.map(() => bookOf())
   bookFixed(model, units)
   for (const { of, at, booking } of bookedBy(model, draft)) (of === 'person' ? people : units)[at]!.add(booking)
-  return { model, slots: draft.slots, desk: { people, units }, target, holdUnits: holdUnitsOf(model, draft) }
+  const claims = claimBookOf()
+  claimedBy(model, draft).forEach(claims.add)
+  return { model, slots: draft.slots, desk: { people, units, claims }, target, holdUnits: holdUnitsOf(model, draft) }
 }
 
 /** Units of the holds that begin with each task. */

@@ -1,7 +1,8 @@
-import { bookedBy } from './booked.ts'
+import { bookedBy, claimedBy } from './booked.ts'
 import type { Booking } from './bookings.ts'
 import { buildDraft, type Draft, type Turns } from './build.ts'
 import { ownBroken } from './check.ts'
+import { dayBroken } from './claims.ts'
 import { type Surveyed, survey } from './ground.ts'
 import { brokenBy, judgedWhole, type Ledger, pairsOf } from './ledger.ts'
 import { type House, modelOf } from './model.ts'
@@ -70,6 +71,8 @@ function sharedBroken({ sideOf, house }: Bench, { ground }: Surveyed, draft: Dra
   }
   for (const u of whole)
     found.push(...unitBroken(house.units[u]!, books.units[u]!.list, sideOf, nowMin).filter((r) => r.tasks.some(own)))
+  for (const day of new Set(claimedBy(model, draft).map((c) => c.day)))
+    found.push(...dayBroken(house, books, day).filter((r) => r.tasks.some(own)))
   return found
 }
 

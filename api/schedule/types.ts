@@ -60,6 +60,12 @@ export interface Task {
   readonly site?: number
   /** May pause while its crew is off and go on later. */
   readonly interruptible: boolean
+  /**
+   * Planned to the day: nobody is named and no machine of one is booked by the minute; its labour and machine time come
+   * out of what people on shift and machines have left on that day. Its start says the day and keeps lags and holds
+   * exact. Counts while the task is open and nobody has pinned it.
+   */
+  readonly byDay?: true
   readonly bias: Bias
   /** Not before. */
   readonly releaseMin?: number
@@ -141,6 +147,8 @@ export interface Problem {
   readonly people: readonly Person[]
   readonly units: readonly Unit[]
   readonly calendars: Readonly<Record<string, Calendar>>
+  /** Minutes at which local days begin, ascending, for work that is planned to the day. Outside them a day has 1,440. */
+  readonly days?: readonly number[]
   /** Whole minutes that a person takes from each site to each other. Absent: all work lies at one site. */
   readonly travel?: readonly (readonly number[])[]
   /** The plan people know; kept where it can be. A hold stands here under its own key, for its units. */
@@ -149,6 +157,8 @@ export interface Problem {
     readonly startMin: number
     readonly people: readonly string[]
     readonly units: readonly string[]
+    /** People know its day alone, and nobody is named. */
+    readonly byDay?: true
     /** Rules that people know it breaks: not looked at once more. Absent: nothing is known of it. */
     readonly broken?: readonly string[]
   }[]
@@ -173,10 +183,13 @@ export interface Cause {
     | 'done'
     | 'bias'
     | 'previous'
-  /** Task key, person id, unit id or calendar id. */
+    | 'day'
+  /** Task key, person id, unit id or calendar id. Of a day that is full: `hands`, `skill press` or `pool pump`. */
   readonly ref?: string
   /** Of a link its lag, of travel the time on the way. */
   readonly lagMin?: number
+  /** Of a day that is full: where it begins. */
+  readonly dayMin?: number
   /** Of a person or unit that is not free: the task or hold that has it. Of travel: the work at the other site. */
   readonly by?: string
 }
@@ -189,6 +202,8 @@ export interface Placed {
   readonly crewEndMin: number
   readonly people: readonly string[]
   readonly units: readonly string[]
+  /** Planned to the day: of its start only the day is meant. */
+  readonly byDay?: true
   /** By links alone. */
   readonly earliestMin: number
   readonly latestMin: number
@@ -219,6 +234,7 @@ export type RuleId =
   | 'before-release'
   | 'after-due'
   | 'pool-short'
+  | 'day-full'
   | 'beyond-horizon'
   | 'cycle'
 
@@ -226,8 +242,10 @@ export interface BrokenRule {
   readonly rule: RuleId
   readonly strength: Strength
   readonly tasks: readonly string[]
-  /** Unit, person, pool or calendar it is about. */
+  /** Unit, person, pool or calendar it is about; of a full day `hands`, `skill press` or `pool pump`. */
   readonly ref?: string
+  /** Of a full day: where it begins. */
+  readonly dayMin?: number
   /** By how much: minutes or amount. */
   readonly by?: number
   readonly reason?: string

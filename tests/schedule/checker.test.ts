@@ -3,6 +3,7 @@ import { schedule } from '../../api/schedule/schedule.ts'
 import type { Placed, Plan } from '../../api/schedule/types.ts'
 import { cellarOf, sizeFor } from '../helpers/cellars.ts'
 import { judge } from './checker.ts'
+import { DAY, HOUR, problem, task } from './make.ts'
 
 const cellar = cellarOf({ ...sizeFor(6), people: 5 }, 2)
 const sound = schedule(cellar)
@@ -48,6 +49,25 @@ describe('the checker', () => {
     const holds = sound.holds.map((h) => ({ ...h, units: h.units.length > 0 ? ['T0'] : h.units }))
     const { violated, absurd } = judge(cellar, { ...sound, holds })
     expect(violated.some((v) => v.startsWith('unit-taken')) || absurd.length > 0).toBe(true)
+  })
+
+  it('sees a day that is asked for more than its shifts give, and a name where only the day is planned', () => {
+    // Ana gives 9 h a day: 5 h and 4 h fill the first, an hour more is an hour too many.
+    const asked = problem({
+      tasks: [
+        task('A/a', { byDay: true, elapsedMin: 5 * HOUR, crewMin: 5 * HOUR }),
+        task('B/b', { byDay: true, elapsedMin: 4 * HOUR, crewMin: 4 * HOUR }),
+        task('C/c', { byDay: true }),
+      ],
+    })
+    const plan = schedule(asked)
+    expect(judge(asked, plan)).toEqual({ violated: [], absurd: [] })
+    const c = plan.placed.find((p) => p.key === 'C/c')!
+    const early = { ...c, startMin: c.startMin - DAY, endMin: c.endMin - DAY, crewEndMin: c.crewEndMin - DAY }
+    const squeezed = { ...plan, placed: plan.placed.map((p) => (p === c ? early : p)) }
+    expect(judge(asked, squeezed).violated).toEqual(['day-full A/a+B/b+C/c hands'])
+    const named = { ...plan, placed: plan.placed.map((p) => (p === c ? { ...c, people: ['ana'] } : p)) }
+    expect(judge(asked, named).absurd).toHaveLength(1)
   })
 
   it('calls it absurd when a task is lost, stretched, or a hold leaves its tasks', () => {

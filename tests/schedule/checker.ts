@@ -1,4 +1,4 @@
-import type { Calendar, Plan, Problem, Task } from '../../api/schedule/types.ts'
+import type { Calendar, Person, Plan, Problem, Task } from '../../api/schedule/types.ts'
 
 /**
  * Judges a plan by the raw constraints, in the slowest and plainest way. Shares no code with the planner:
@@ -76,9 +76,24 @@ export function judge(problem: Problem, plan: Plan): Verdict {
   }
 
   const busy = new Map<string, { from: number; to: number; key: string; fact: boolean; site: number }[]>()
+  const byDay = (t: Task) => t.byDay === true && !isFact(t) && t.pin === undefined
+  for (const t of problem.tasks) {
+    const p = placed.get(t.key)
+    if (!p) continue
+    if ((p.byDay === true) !== byDay(t)) absurd.push(`${t.key} is told by the ${p.byDay ? 'day' : 'minute'}`)
+    if (byDay(t) && p.people.length > 0) absurd.push(`${t.key} names people although only its day is planned`)
+  }
   for (const t of problem.tasks) {
     const p = placed.get(t.key)
     if (!p || t.crew === 0 || t.crewMin === 0) continue
+    if (byDay(t)) {
+      if (!crewsOf(t.crew, problem.people).some((c) => t.skills.every((s) => c.some((x) => x.skills.includes(s))))) {
+        const lost = t.skills.filter((s) => !problem.people.some((x) => x.skills.includes(s)))
+        for (const s of lost) say('no-person', [t.key], s)
+        if (problem.people.length < t.crew || lost.length === 0) say('no-person', [t.key])
+      }
+      continue
+    }
     const crew = p.people.flatMap((id) => problem.people.filter((x) => x.id === id))
     const pieces = piecesOf(
       t,
@@ -134,6 +149,7 @@ export function judge(problem: Problem, plan: Plan): Verdict {
     if (!p) continue
     const left = [...p.units]
     for (const use of t.uses) {
+      if (byDay(t) && anyOfSingles(problem, use)) continue
       const pool = problem.units.filter((u) => u.pool === use.pool)
       const own = pool.filter((u) => left.includes(u.id))
       const got: string[] = []
@@ -241,7 +257,92 @@ export function judge(problem: Problem, plan: Plan): Verdict {
         if (sum > u.capacity + 1e-9 && open) say('pool-short', [...new Set(there.flatMap((s) => s.keys))], u.id)
       }
   }
+  for (const { ref, keys } of overAsked(
+    problem,
+    plan,
+    problem.tasks.filter(byDay),
+    (id) => (busy.get(id) ?? []).filter((s) => s.from < s.to),
+    (id) => (spans.get(id) ?? []).filter((s) => s.from < s.to),
+  ))
+    say('day-full', keys, ref)
   return { violated: [...new Set(violated)].sort(), absurd }
+}
+
+/** Every crew of this size, or of everybody where there are fewer. */
+function crewsOf(size: number, people: readonly Person[]): readonly (readonly Person[])[] {
+  if (people.length < size) return []
+  if (size === 0) return [[]]
+  return people.flatMap((p, k) => crewsOf(size - 1, people.slice(k + 1)).map((rest) => [p, ...rest]))
+}
+
+/** Any machine of a kind of which each does one thing at a time. */
+const anyOfSingles = (problem: Problem, use: Task['uses'][number]): boolean => {
+  const pool = problem.units.filter((u) => u.pool === use.pool)
+  return use.units === undefined && pool.length > 0 && pool.every((u) => u.capacity <= 1)
+}
+
+interface Taken {
+  readonly from: number
+  readonly to: number
+}
+
+/**
+ * Adds up, minute by minute, what work by the day asks of each local day, and what people on shift and machines have
+ * left there beside what they do by the minute.
+ */
+function overAsked(
+  problem: Problem,
+  plan: Plan,
+  daily: readonly Task[],
+  busy: (person: string) => readonly Taken[],
+  taken: (unit: string) => readonly Taken[],
+): { readonly ref: string; readonly keys: readonly string[] }[] {
+  const asked = new Map<string, Map<string, number>>()
+  const ask = (minute: number, ref: string, key: string, times: number) => {
+    const name = `${dayStart(problem.days, minute)}|${ref}`
+    const sums = asked.get(name) ?? new Map<string, number>()
+    asked.set(name, sums.set(key, (sums.get(key) ?? 0) + times))
+  }
+  for (const t of daily) {
+    const p = plan.placed.find((x) => x.key === t.key)
+    if (!p) continue
+    const able = problem.people.filter((x) => t.crew > 1 || t.skills.every((s) => x.skills.includes(s)))
+    const anybody = problem.calendars && able.flatMap((x) => problem.calendars[x.calendar] ?? [])
+    const pieces = t.crew > 0 && t.crewMin > 0 ? piecesOf(t, p.startMin, [anybody], false, 0) : []
+    for (const [from, to] of pieces)
+      for (let m = from; m < to; m++) {
+        const hands = Math.min(t.crew, problem.people.length)
+        if (hands > 0) ask(m, 'hands', t.key, hands)
+        for (const s of t.skills) if (problem.people.some((x) => x.skills.includes(s))) ask(m, `skill ${s}`, t.key, 1)
+      }
+    for (const use of t.uses)
+      if (anyOfSingles(problem, use))
+        for (let m = p.startMin; m < p.endMin; m++) ask(m, `pool ${use.pool}`, t.key, use.amount)
+  }
+  const isFree = (m: number, spans: readonly Taken[]) => !spans.some((s) => s.from <= m && m < s.to)
+  const isOpen = (m: number, id: string | undefined) =>
+    id === undefined || (problem.calendars[id] ?? []).some(([a, b]) => a <= m && m < b)
+  return [...asked].flatMap(([name, sums]) => {
+    const [start, ref = ''] = name.split('|')
+    const kind = ref.split(' ')[1]
+    const people = problem.people.filter((x) => kind === undefined || x.skills.includes(kind))
+    const units = problem.units.filter((u) => u.pool === kind)
+    let left = 0
+    for (let m = Number(start); dayStart(problem.days, m) === Number(start); m++) {
+      if (ref.startsWith('pool ')) left += units.filter((u) => isOpen(m, u.calendar) && isFree(m, taken(u.id))).length
+      else left += people.filter((x) => isOpen(m, x.calendar) && isFree(m, busy(x.id))).length
+    }
+    const sum = [...sums.values()].reduce((a, b) => a + b, 0)
+    return sum > left ? [{ ref, keys: [...sums.keys()] }] : []
+  })
+}
+
+/** Where the local day of a minute begins. */
+function dayStart(days: readonly number[] | undefined, minute: number): number {
+  const [first = 0, last = 0] = [days?.[0], days?.at(-1)]
+  if (minute >= first && minute < last) return [...(days ?? [])].reverse().find((d) => d <= minute) ?? first
+  const from = minute < first ? first : last
+  return from + Math.floor((minute - from) / 1440) * 1440
 }
 
 /** What the plan itself says is broken, in the same words. */

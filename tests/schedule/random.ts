@@ -56,7 +56,8 @@ export function randomCellar(seed: number): Problem {
   }
   const cellar = { nowMin, horizonMin: days * DAY, tasks, links, holds, people, units, calendars, seed, moves: 1 }
   const stored = seed % 3 === 0 ? cellar : withRooms(cellar, chanceOf(seed + 2_000_000))
-  return seed % 2 === 0 ? stored : withSites(stored, chanceOf(seed + 1_000_000))
+  const told = seed % 2 === 0 ? stored : withSites(stored, chanceOf(seed + 1_000_000))
+  return seed % 5 < 2 ? withDays(told, chanceOf(seed + 3_000_000)) : told
 }
 
 /** Two cold rooms, or one, and fruit that lies in them from an edge of one task to an edge of another. */
@@ -84,6 +85,23 @@ function withRooms(cellar: Problem, chance: Chance): Problem {
     ]
   })
   return { ...cellar, units: [...cellar.units, ...rooms], holds: [...cellar.holds, ...holds] }
+}
+
+/** Some of the work planned to the day; a clock that is set forward and back makes days of 23 and of 25 hours. */
+function withDays(cellar: Problem, chance: Chance): Problem {
+  const share = chance.pick([0.2, 0.6, 1])
+  const first = chance.whole(-20, 0) * 60
+  let midnight = first
+  const lengths = many(Math.ceil(cellar.horizonMin / DAY) + 2, () => chance.pick([1440, 1440, 1440, 1380, 1500]))
+  const days = lengths.map((length) => {
+    midnight += length
+    return midnight - length
+  })
+  return {
+    ...cellar,
+    ...(chance.maybe(0.6) ? { days } : {}),
+    tasks: cellar.tasks.map((t) => (chance.maybe(share) ? { ...t, byDay: true as const } : t)),
+  }
 }
 
 /** The same work spread over two or three sites; a way round may be shorter, and the way back longer than the way there. */

@@ -4,6 +4,7 @@ import { dayOf, minutesFrom, Temporal } from '../../time.ts'
 import { shiftsOf } from '../calendars.ts'
 import { RAISED_FROM } from '../stages/trouble.ts'
 import { ticksOf } from '../ticks.ts'
+import { gives } from '../words.ts'
 import { type Answer, type AskGround, type AskTask, length, saying } from './ask.ts'
 
 /** What holds a task on each side, the binding cause first, then what is tight too. */
@@ -120,6 +121,8 @@ function wordsOf(g: AskGround, task: AskTask, cause: Cause, side: Side, other: A
       return `people know it there; by what goes before it could be ${freeFrom(g, task)}`
     case 'bias':
       return `it is wanted then; by what goes before it could be ${freeFrom(g, task)}`
+    case 'day':
+      return `the last day before it has no more ${gives(cause.ref ?? '')} left: other work has asked for all that its shifts give`
     case 'now':
       return 'it is planned as soon as possible from now'
   }
