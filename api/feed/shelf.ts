@@ -5,24 +5,28 @@ import { gzipSync } from 'node:zlib'
 export interface Shelved {
   /** What it was built from. */
   readonly state: string
-  readonly body: string
+  /** A tenth of the text or less. */
   readonly gzipped: Buffer
   readonly etag: string
   readonly lastModifiedMs: number
 }
 
-/** Keeps the newest body of each feed, the least asked for leaves first. */
+/** Keeps the newest body of each feed, gzipped; above `mostBytes` the least asked for leaves first. */
 export interface Shelf {
   readonly find: (feedId: string, state: string) => Shelved | undefined
   readonly put: (feedId: string, state: string, body: string, lastModifiedMs: number) => Shelved
-  readonly drop: (feedId: string) => void
 }
 
-/** 200 feeds of a usual size are some 200 MB of text at most; a cellar has fewer. */
-const KEPT = 200
+/** Some 60 feeds of a whole cellar with 20,000 tasks, or thousands of a person's. Chosen by us. */
+const MOST_BYTES = 64 * 1024 ** 2
 
-export function createShelf(kept = KEPT): Shelf {
+export function createShelf(mostBytes = MOST_BYTES): Shelf {
   const shelved = new Map<string, Shelved>()
+  let bytes = 0
+  const drop = (feedId: string) => {
+    bytes -= shelved.get(feedId)?.gzipped.byteLength ?? 0
+    shelved.delete(feedId)
+  }
   return {
     find: (feedId, state) => {
       const found = shelved.get(feedId)
@@ -37,13 +41,15 @@ export function createShelf(kept = KEPT): Shelf {
       const before = shelved.get(feedId)
       // Equal bytes keep their date: the plan's revision may rise for tasks that are not in this feed.
       const since = before?.etag === etag ? before.lastModifiedMs : lastModifiedMs
-      const entry: Shelved = { state, body, gzipped: gzipSync(body), etag, lastModifiedMs: since }
-      shelved.delete(feedId)
+      const entry: Shelved = { state, gzipped: gzipSync(body), etag, lastModifiedMs: since }
+      drop(feedId)
       shelved.set(feedId, entry)
-      const oldest = shelved.keys().next().value
-      if (shelved.size > kept && oldest !== undefined) shelved.delete(oldest)
+      bytes += entry.gzipped.byteLength
+      for (const oldest of shelved.keys()) {
+        if (bytes <= mostBytes || oldest === feedId) break
+        drop(oldest)
+      }
       return entry
     },
-    drop: (feedId) => void shelved.delete(feedId),
   }
 }

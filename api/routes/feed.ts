@@ -1,10 +1,11 @@
 /** The feed that phone calendars read: no cookie, no redirect; wrong and revoked addresses answer alike. */
+import { gunzipSync } from 'node:zlib'
 import { z } from '@hono/zod-openapi'
 import type { Context } from 'hono'
 import type { StoredCellar } from '../../db/queries/cellars.ts'
 import { type FeedState, findFeedState, noteFetch, type StoredFeed } from '../../db/queries/feeds.ts'
 import { listPeople } from '../../db/queries/people.ts'
-import { listTasks } from '../../db/queries/tasks.ts'
+import { listTasks, type TaskWindow } from '../../db/queries/tasks.ts'
 import type { Db } from '../../db/types.ts'
 import { acrossCellars, inCellar } from '../../db/wall.ts'
 import { isStillGood, takesGzip } from '../feed/conditional.ts'
@@ -116,23 +117,25 @@ async function tasksOf(
   nowAt: Temporal.Instant,
 ) {
   const { fromAt, toAt } = settings
-  const all = await tasksToWire(db, feed.cellarId, await listTasks(db, feed.cellarId, { fromAt, toAt }), nowAt)
-  const mine = all.filter((t) => belongs(t, feed))
+  const stored = await listTasks(db, feed.cellarId, { fromAt, toAt, ...ownerOf(feed) })
+  const mine = (await tasksToWire(db, feed.cellarId, stored, nowAt)).filter((t) => belongs(t, feed))
   const people = new Map((await listPeople(db, feed.cellarId)).map((p) => [p.id, p.name]))
   const language = settings.language
   const actions = new Map(
     language === 'fr' || language === 'es' ? STEPS.map((s) => [s.id, s.names[language]] as const) : [],
   )
-  const starts = new Map(all.map((t) => [t.key, t.startAt]))
+  const starts = new Map(mine.map((t) => [t.key, t.startAt]))
   return {
     feedTasks: mine.map((t) => feedTaskOf(t, feed.cellarId, starts, { people, actions, units })),
     lastModifiedMs: Math.max(feed.createdAt.epochMilliseconds, ...mine.map((t) => Date.parse(t.changedAt))),
   }
 }
 
+/** What the database itself can tell apart. */
+const ownerOf = ({ kind, subject }: StoredFeed): Pick<TaskWindow, 'lotId' | 'personId'> =>
+  kind === 'person' ? { personId: subject } : kind === 'lot' ? { lotId: subject } : {}
+
 function belongs(task: TaskWire, feed: StoredFeed): boolean {
-  if (feed.kind === 'person') return task.people.includes(feed.subject)
-  if (feed.kind === 'lot') return task.lotId === feed.subject
   if (feed.kind === 'family') return task.family === feed.subject
   if (feed.kind === 'vessels') {
     const codes = new Set(feed.subject.split(','))
@@ -152,7 +155,8 @@ function send(c: Context<AppEnv>, shelved: Shelved): Response {
   }
   const held = { ifNoneMatch: c.req.header('if-none-match'), ifModifiedSince: c.req.header('if-modified-since') }
   if (isStillGood(held, shelved.etag, shelved.lastModifiedMs)) return c.body(null, 304, headers)
-  if (!takesGzip(c.req.header('accept-encoding'))) return c.body(shelved.body, 200, headers)
+  if (!takesGzip(c.req.header('accept-encoding')))
+    return c.body(new Uint8Array(gunzipSync(shelved.gzipped)), 200, headers)
   return c.body(new Uint8Array(shelved.gzipped), 200, { ...headers, 'content-encoding': 'gzip' })
 }
 

@@ -27,10 +27,13 @@ const COPIES = 13
 const RATE = 50
 /** One feed may be read 120 times in five minutes; more is taken for a loop. */
 const FEEDS = 60
+/** Those who lead read the whole cellar's, the others their own. */
+const WHOLE_FEEDS = 4
 
 interface Ready {
   readonly cookie: string
   readonly tasks: number
+  readonly people: readonly string[]
 }
 
 /** The server's side: everything in this process but the load. */
@@ -59,12 +62,13 @@ async function serveLoaded(where: { url?: string; dataDir?: string }, port: numb
     const [found] = await raw.ask<{ n: number }>('select count(*)::int as n from task')
     return found?.n ?? 0
   })
-  const lead = (await listPeople(opened.db, DEMO_CELLAR_ID)).find((p) => p.role !== 'viewer')!
+  const people = await listPeople(opened.db, DEMO_CELLAR_ID)
+  const lead = people.find((p) => p.role !== 'viewer')!
   const session = await startSession(opened.db, { cellarId: DEMO_CELLAR_ID, id: lead.id }, 'load', NOW)
   const app = createApp({ db: opened.db, now: () => NOW, changes: createChanges(), demo: true })
   serve({ fetch: app.fetch, hostname: '127.0.0.1', port })
   process.on('message', () => process.send?.({ rss: process.memoryUsage().rss, cpu: process.cpuUsage() }))
-  process.send?.({ cookie: `session=${session.secret}`, tasks } satisfies Ready)
+  process.send?.({ cookie: `session=${session.secret}`, tasks, people: people.map((p) => p.id) } satisfies Ready)
 }
 
 interface Sample {
@@ -80,9 +84,13 @@ async function measure(kind: 'pglite' | 'postgres', seconds: number, url?: strin
     execArgv: ['--import', 'tsx'],
   })
   try {
-    const { cookie, tasks } = await heard<Ready>(child)
+    const { cookie, tasks, people } = await heard<Ready>(child)
     const feeds: { path: string; etag: string }[] = []
-    for (let i = 0; i < FEEDS; i++) feeds.push(await feedOf(port, cookie))
+    for (let i = 0; i < FEEDS; i++) {
+      const subject = people[i % people.length]!
+      const body = i < WHOLE_FEEDS ? { kind: 'cellar' } : { kind: 'person', subject }
+      feeds.push(await feedOf(port, cookie, body))
+    }
     const day = '/api/tasks?from=2027-03-22T11:00:00Z&to=2027-03-23T11:00:00Z'
     const month = '/api/tasks?from=2027-03-08T11:00:00Z&to=2027-04-07T11:00:00Z'
     const count = async (path: string) =>
@@ -157,9 +165,8 @@ const figures = (child: ChildProcess) => {
   return answer
 }
 
-async function feedOf(port: number, cookie: string): Promise<{ path: string; etag: string }> {
-  const body = { kind: 'cellar', showDoses: false }
-  const made = await ask(port, 'POST', '/api/feeds', { cookie, body })
+async function feedOf(port: number, cookie: string, of: object): Promise<{ path: string; etag: string }> {
+  const made = await ask(port, 'POST', '/api/feeds', { cookie, body: { ...of, showDoses: false } })
   const said = (await made.json()) as { url?: string; address?: string }
   const path = new URL((said.url ?? said.address)!).pathname
   const read = await ask(port, 'GET', path)
