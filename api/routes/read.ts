@@ -9,10 +9,19 @@ import { standing, type TaskNames, taskToWire } from '../shapes/task.ts'
 import type { Temporal } from '../time.ts'
 import type { TaskWire } from '../wire.ts'
 
-/** Names and ticks for turning stored tasks into what travels. */
-export async function taskNames(db: Db, cellarId: string, nowAt: Temporal.Instant): Promise<TaskNames> {
+/**
+ * Names and ticks for turning stored tasks into what travels.
+ *
+ * @param keys the tasks whose ticks are asked for; absent for all
+ */
+export async function taskNames(
+  db: Db,
+  cellarId: string,
+  nowAt: Temporal.Instant,
+  keys?: readonly string[],
+): Promise<TaskNames> {
   const lots = await listLots(db, cellarId)
-  const facts = await listTaskFacts(db, cellarId)
+  const facts = await listTaskFacts(db, cellarId, keys)
   const factsByTask = new Map<string, StoredTaskFact[]>()
   for (const fact of standing(facts)) {
     const list = factsByTask.get(fact.taskKey)
@@ -24,13 +33,17 @@ export async function taskNames(db: Db, cellarId: string, nowAt: Temporal.Instan
   return { lotNames: new Map(lots.map((l) => [l.id, l.name])), codes, factsByTask, nowAt }
 }
 
+/** Of more tasks than a day has, all ticks are read: then most would be anyway. */
+const MOST_BY_KEY = 1_000
+
 export async function tasksToWire(
   db: Db,
   cellarId: string,
   tasks: readonly StoredTask[],
   nowAt: Temporal.Instant,
 ): Promise<TaskWire[]> {
-  const names = await taskNames(db, cellarId, nowAt)
+  const keys = tasks.length <= MOST_BY_KEY ? tasks.map((t) => t.key) : undefined
+  const names = await taskNames(db, cellarId, nowAt, keys)
   return tasks.map((t) => taskToWire(t, names))
 }
 

@@ -4,7 +4,7 @@ import { type DoseWas, isLooked } from '../protocol/beside.ts'
 import { sourceNames, withSourceNames } from '../protocol/references.ts'
 import { stepOf } from '../protocol/steps.ts'
 import type { Dose, TaskPlan, TaskState } from '../protocol/types.ts'
-import type { Temporal } from '../time.ts'
+import { isoOf, type Temporal } from '../time.ts'
 import type { TaskWire } from '../wire.ts'
 
 /** What was told of a task, newest last; entries that were taken back are left out. */
@@ -26,6 +26,8 @@ export function closedBy(
   if (last) return last.kind === 'done' ? 'done' : 'skipped'
   return task.state === 'cancelled' ? 'cancelled' : undefined
 }
+
+const iso = (at: Temporal.Instant): string => isoOf(at.epochMilliseconds)
 
 const OPEN: readonly TaskState[] = ['planned', 'due', 'blocked']
 
@@ -56,8 +58,8 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     family: task.family,
     name: task.name,
     detail: rest.detail,
-    startAt: task.startAt.toString(),
-    endAt: task.endAt.toString(),
+    startAt: iso(task.startAt),
+    endAt: iso(task.endAt),
     crewMin: rest.crewMin,
     people: task.people,
     crew: rest.crew,
@@ -85,7 +87,7 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     conflicts: [...rest.conflicts],
     broken: rest.broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
     ...(task.cancelReason === null ? {} : { cancelReason: task.cancelReason }),
-    ...(done ? { doneAt: done.at.toString(), donePeople: [...(done.people ?? task.people)] } : {}),
+    ...(done ? { doneAt: iso(done.at), donePeople: [...(done.people ?? task.people)] } : {}),
     ...(skip?.reason ? { skipReason: skip.reason } : {}),
     ...(task.state === 'underway'
       ? whoOf(
@@ -102,7 +104,7 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     ...(rest.change ? { change: rest.change } : {}),
     ...(OPEN.includes(task.state) || task.state === 'underway' ? unseenDoses(rest.doseWas, told) : {}),
     revision: task.revision,
-    changedAt: task.changedAt.toString(),
+    changedAt: iso(task.changedAt),
   }
 }
 
@@ -116,7 +118,7 @@ function toldOf(told: readonly StoredTaskFact[]): Pick<TaskWire, 'told'> {
 
 /** Who told a thing, and when it was. */
 const whoOf = <K extends 'taken' | 'cautionRead'>(name: K, fact: StoredTaskFact | undefined) =>
-  fact?.personId ? { [name]: { personId: fact.personId, at: fact.at.toString() } } : {}
+  fact?.personId ? { [name]: { personId: fact.personId, at: iso(fact.at) } } : {}
 
 const doseToWire = (d: Dose) => ({
   product: d.product,

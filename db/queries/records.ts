@@ -135,13 +135,24 @@ export async function listTransfers(db: Db, cellarId: string, lotId?: Lots): Pro
 export const UNDO_OP = 'undo:'
 
 /** In the order they were written, which decides which of a kind counts. */
-export async function listTaskFacts(db: Db, cellarId: string, taskKey?: string): Promise<StoredTaskFact[]> {
+/** @param keys of one task, of several; absent for all */
+export async function listTaskFacts(
+  db: Db,
+  cellarId: string,
+  keys?: string | readonly string[],
+): Promise<StoredTaskFact[]> {
   const rows = await db
     .select()
     .from(taskFact)
-    .where(and(eq(taskFact.cellarId, cellarId), taskKey === undefined ? undefined : eq(taskFact.taskKey, taskKey)))
+    .where(and(eq(taskFact.cellarId, cellarId), ofTasks(keys)))
     .orderBy(asc(taskFact.writtenAt), asc(taskFact.at), asc(taskFact.id))
   return rows.map(factFrom)
+}
+
+function ofTasks(keys: string | readonly string[] | undefined) {
+  if (keys === undefined) return undefined
+  if (typeof keys === 'string') return eq(taskFact.taskKey, keys)
+  return sql`${taskFact.taskKey} = any(array(select jsonb_array_elements_text(${JSON.stringify(keys)}::jsonb)))`
 }
 
 /** @param opId of the operation that told it, where one did */
