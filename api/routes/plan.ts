@@ -1,7 +1,7 @@
 import { z } from '@hono/zod-openapi'
 import { listPeople } from '../../db/queries/people.ts'
 import { findPlan, listPhases } from '../../db/queries/plans.ts'
-import { listTasks } from '../../db/queries/tasks.ts'
+import { listSeenTasks } from '../../db/queries/seen-tasks.ts'
 import { listMachines } from '../../db/queries/vessels.ts'
 import { HORIZON_DAYS, instantOf, span } from '../fields.ts'
 import { fieldProblem } from '../problem.ts'
@@ -11,18 +11,16 @@ import type { Temporal } from '../time.ts'
 import {
   brokenWire,
   conflictWire,
-  type DrawnTaskWire,
   drawnTaskWire,
   machineWire,
   moment,
   personWire,
   phaseWire,
-  type TaskWire,
   taskWire,
   vesselWire,
 } from '../wire.ts'
-import { tasksToWire, vesselNames } from './read.ts'
-import { answers, describe, routes, type Scene } from './route.ts'
+import { tasksToJson, vesselNames } from './read.ts'
+import { answers, answerText, describe, routes, type Scene } from './route.ts'
 import { vesselsNow } from './vessels.ts'
 
 const planWire = z
@@ -71,7 +69,7 @@ export const plan = routes()
       request: { query: span },
       responses: { 200: answers(planWire, 'The plan') },
     }),
-    async (c) => c.json(await planOf(c, windowOf(c.req.valid('query'))), 200),
+    async (c) => answerText<z.infer<typeof planWire>>(c, await planJson(c, windowOf(c.req.valid('query')), 'all')),
   )
   .openapi(
     describe({
@@ -83,20 +81,16 @@ export const plan = routes()
       request: { query: span },
       responses: { 200: answers(seasonWire, 'The plan as it is drawn') },
     }),
-    async (c) => {
-      const whole = await planOf(c, windowOf(c.req.valid('query')))
-      return c.json({ ...whole, tasks: whole.tasks.map(drawn) }, 200)
-    },
+    async (c) => answerText<z.infer<typeof seasonWire>>(c, await planJson(c, windowOf(c.req.valid('query')), 'drawn')),
   )
 
-async function planOf({ var: { db, who, now } }: Scene, window: Window): Promise<z.infer<typeof planWire>> {
+async function planJson({ var: { db, who, now } }: Scene, window: Window, fields: 'all' | 'drawn'): Promise<string> {
   const nowAt = now()
   const stored = await findPlan(db, who.cellarId)
   const vessels = await vesselsNow(db, who.cellarId, nowAt)
   const names = await vesselNames(db, who.cellarId)
-  const tasks = await listTasks(db, who.cellarId, window)
-  return {
-    tasks: await tasksToWire(db, who.cellarId, tasks, nowAt),
+  const tasks = await listSeenTasks(db, who.cellarId, window)
+  const rest: Omit<z.infer<typeof planWire>, 'tasks'> = {
     phases: (await listPhases(db, who.cellarId, window)).map((p) => phaseToWire(p, names)),
     broken: stored.broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
     conflicts: stored.conflicts.map(conflictToWire),
@@ -107,11 +101,5 @@ async function planOf({ var: { db, who, now } }: Scene, window: Window): Promise
     plannedAt: stored.plannedAt.toString(),
     nowAt: nowAt.toString(),
   }
+  return `{"tasks":${await tasksToJson(db, who.cellarId, tasks, nowAt, fields)},${JSON.stringify(rest).slice(1)}`
 }
-
-const DRAWN = Object.keys(drawnTaskWire.shape) as (keyof DrawnTaskWire)[]
-
-const drawn = (task: TaskWire): DrawnTaskWire =>
-  Object.fromEntries(
-    DRAWN.flatMap((field) => (task[field] === undefined ? [] : [[field, task[field]]])),
-  ) as DrawnTaskWire

@@ -1,5 +1,6 @@
 /** How a route is written once: its description is the check, the type and the OpenAPI entry; its roles come from the access table. */
 import { createRoute, OpenAPIHono, type RouteConfig } from '@hono/zod-openapi'
+import type { Context, TypedResponse } from 'hono'
 import type { Db } from '../../db/types.ts'
 import { rolesOf, ruleOf } from '../access.ts'
 import type { SignInLimits } from '../attempts.ts'
@@ -78,6 +79,10 @@ export function describe<P extends string, R extends Plain & { readonly path: P 
 /** A JSON answer. */
 export const answers = <S>(schema: S, description: string) =>
   ({ description, content: { 'application/json': { schema } } }) as const
+
+/** The same where the text is made already. */
+export const answerText = <T>(c: Context, text: string): TypedResponse<T, 200, 'json'> =>
+  c.body(text, 200, { 'content-type': 'application/json' }) as unknown as TypedResponse<T, 200, 'json'>
 
 /** A JSON body; always asked for. */
 export const takes = <S>(schema: S) => ({ required: true, content: { 'application/json': { schema } } }) as const

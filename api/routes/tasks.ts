@@ -1,12 +1,13 @@
 import { z } from '@hono/zod-openapi'
 import { listLots } from '../../db/queries/lots.ts'
-import { findTask, listTasks } from '../../db/queries/tasks.ts'
+import { listSeenTasks } from '../../db/queries/seen-tasks.ts'
+import { findTask } from '../../db/queries/tasks.ts'
 import { code, id, span } from '../fields.ts'
 import { problem } from '../problem.ts'
-import { taskWire } from '../wire.ts'
+import { type TaskWire, taskWire } from '../wire.ts'
 import { windowOf } from './plan.ts'
-import { tasksToWire } from './read.ts'
-import { answers, describe, routes } from './route.ts'
+import { tasksToJson, tasksToWire } from './read.ts'
+import { answers, answerText, describe, routes } from './route.ts'
 
 export const taskParam = z.object({
   lot: code,
@@ -39,12 +40,15 @@ export const tasks = routes()
       const lot =
         query.lot && (await listLots(db, who.cellarId)).find((l) => l.id === query.lot || l.code === query.lot)
       if (query.lot && !lot) throw problem(404, 'unknown-lot', `There is no lot ${query.lot}`)
-      const found = await listTasks(db, who.cellarId, {
+      const found = await listSeenTasks(db, who.cellarId, {
         ...windowOf(query),
         ...(lot ? { lotId: lot.id } : {}),
         ...(query.person ? { personId: query.person } : {}),
       })
-      return c.json({ tasks: await tasksToWire(db, who.cellarId, found, c.var.now()) }, 200)
+      return answerText<{ tasks: TaskWire[] }>(
+        c,
+        `{"tasks":${await tasksToJson(db, who.cellarId, found, c.var.now(), 'all')}}`,
+      )
     },
   )
   .openapi(

@@ -5,7 +5,7 @@ import { sourceNames, withSourceNames } from '../protocol/references.ts'
 import { stepOf } from '../protocol/steps.ts'
 import type { Dose, TaskPlan, TaskState } from '../protocol/types.ts'
 import { isoOf, type Temporal } from '../time.ts'
-import type { TaskWire } from '../wire.ts'
+import { drawnTaskWire, type TaskWire } from '../wire.ts'
 
 /** What was told of a task, newest last; entries that were taken back are left out. */
 export function standing(facts: readonly StoredTaskFact[]): readonly StoredTaskFact[] {
@@ -39,21 +39,25 @@ export interface TaskNames {
   readonly lotNames: ReadonlyMap<string, string>
   /** Vessel and machine id to the code that is painted on it. */
   readonly codes: ReadonlyMap<string, string>
+  /** The codes in one text: the same, where nothing was painted anew. */
+  readonly painted: string
   readonly factsByTask: ReadonlyMap<string, readonly StoredTaskFact[]>
   readonly nowAt: Temporal.Instant
 }
 
-export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
-  const told = names.factsByTask.get(task.key) ?? []
-  const done = task.state === 'done' ? told.findLast((f) => f.kind === 'done') : undefined
-  const skip = task.state === 'skipped' ? told.findLast((f) => f.kind === 'skip') : undefined
+export const taskToWire = (task: StoredTask, names: TaskNames): TaskWire => ({
+  ...rowToWire(task, names),
+  ...besideRow(task, names),
+})
+
+/** What the row itself says, with the codes that are painted on things. */
+function rowToWire(task: StoredTask, names: Pick<TaskNames, 'codes'>) {
   const { rest } = task
   const painted = (ids: readonly string[]) => ids.map((id) => names.codes.get(id) ?? id)
   return {
     key: task.key,
     lotId: task.lotId,
     lotCode: task.lotCode,
-    lotName: (task.lotId && names.lotNames.get(task.lotId)) || '',
     step: task.step,
     family: task.family,
     name: task.name,
@@ -68,7 +72,6 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     machines: painted(rest.machines),
     ...(rest.volumeL === undefined ? {} : { volumeL: rest.volumeL }),
     state: task.state,
-    late: isLate(task, names.nowAt),
     earliestAt: rest.earliestAt,
     latestAt: rest.latestAt,
     slackMin: rest.slackMin,
@@ -87,6 +90,21 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
     conflicts: [...rest.conflicts],
     broken: rest.broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
     ...(task.cancelReason === null ? {} : { cancelReason: task.cancelReason }),
+    leaving: stepOf(task.step).skippable,
+    ...(rest.change ? { change: rest.change } : {}),
+    revision: task.revision,
+    changedAt: iso(task.changedAt),
+  }
+}
+
+/** What stands elsewhere: its lot's name, what was told of it, and the hour. */
+function besideRow(task: StoredTask, names: TaskNames) {
+  const told = names.factsByTask.get(task.key) ?? NOTHING
+  const done = task.state === 'done' ? told.findLast((f) => f.kind === 'done') : undefined
+  const skip = task.state === 'skipped' ? told.findLast((f) => f.kind === 'skip') : undefined
+  return {
+    lotName: (task.lotId && names.lotNames.get(task.lotId)) || '',
+    late: isLate(task, names.nowAt),
     ...(done ? { doneAt: iso(done.at), donePeople: [...(done.people ?? task.people)] } : {}),
     ...(skip?.reason ? { skipReason: skip.reason } : {}),
     ...(task.state === 'underway'
@@ -100,13 +118,34 @@ export function taskToWire(task: StoredTask, names: TaskNames): TaskWire {
       'cautionRead',
       told.findLast((f) => f.kind === 'caution'),
     ),
-    leaving: stepOf(task.step).skippable,
-    ...(rest.change ? { change: rest.change } : {}),
-    ...(OPEN.includes(task.state) || task.state === 'underway' ? unseenDoses(rest.doseWas, told) : {}),
-    revision: task.revision,
-    changedAt: iso(task.changedAt),
+    ...(OPEN.includes(task.state) || task.state === 'underway' ? unseenDoses(task.rest.doseWas, told) : {}),
   }
 }
+
+const NOTHING: readonly StoredTaskFact[] = []
+
+/** As text: what the row says is put into words once for each row handed out again, and names it was made with. */
+export function taskJson(task: StoredTask, names: TaskNames, fields: 'all' | 'drawn'): string {
+  const known = texts.get(task)
+  const kept = known?.painted === names.painted ? known : { painted: names.painted }
+  if (kept !== known) texts.set(task, kept)
+  kept[fields] ??= JSON.stringify(fields === 'all' ? rowToWire(task, names) : drawn(rowToWire(task, names)))
+  const beside = besideRow(task, names)
+  return `${kept[fields].slice(0, -1)},${JSON.stringify(fields === 'all' ? beside : drawn(beside)).slice(1)}`
+}
+
+interface Texts {
+  readonly painted: string
+  all?: string
+  drawn?: string
+}
+
+const texts = new WeakMap<StoredTask, Texts>()
+
+const DRAWN = Object.keys(drawnTaskWire.shape)
+
+const drawn = (wire: Readonly<Record<string, unknown>>) =>
+  Object.fromEntries(DRAWN.flatMap((field) => (wire[field] === undefined ? [] : [[field, wire[field]]])))
 
 const WORDS_ONLY: ReadonlySet<string> = new Set(['note', 'acknowledge', 'caution'])
 

@@ -1,4 +1,4 @@
-import { and, asc, eq, gt, gte, inArray, lt, or, sql } from 'drizzle-orm'
+import { and, asc, eq, gt, gte, inArray, lt, or, type SQL, sql } from 'drizzle-orm'
 import type { Temporal } from '../../api/time.ts'
 import { task } from '../schema.ts'
 import type { Db } from '../types.ts'
@@ -16,27 +16,24 @@ export interface TaskWindow {
 export const LIST_LIMIT = 20_000
 
 /** Tasks that touch [fromAt, toAt), in order of start. Timeline, calendar, day list and feed all read this. */
-export function listTasks(
-  db: Db,
-  cellarId: string,
-  { fromAt, toAt, lotId, personId }: TaskWindow = {},
-): Promise<StoredTask[]> {
+export function listTasks(db: Db, cellarId: string, window: TaskWindow = {}): Promise<StoredTask[]> {
   return db
     .select()
     .from(task)
-    .where(
-      and(
-        eq(task.cellarId, cellarId),
-        toAt && lt(task.startAt, toAt),
-        // A milestone has no length: it touches the window that begins with it.
-        fromAt && or(gt(task.endAt, fromAt), gte(task.startAt, fromAt)),
-        lotId === undefined ? undefined : eq(task.lotId, lotId),
-        personId === undefined ? undefined : sql`${task.people} ? ${personId}`,
-      ),
-    )
+    .where(inWindow(cellarId, window))
     .orderBy(asc(task.startAt), asc(task.key))
     .limit(LIST_LIMIT)
 }
+
+export const inWindow = (cellarId: string, { fromAt, toAt, lotId, personId }: TaskWindow): SQL | undefined =>
+  and(
+    eq(task.cellarId, cellarId),
+    toAt && lt(task.startAt, toAt),
+    // A milestone has no length: it touches the window that begins with it.
+    fromAt && or(gt(task.endAt, fromAt), gte(task.startAt, fromAt)),
+    lotId === undefined ? undefined : eq(task.lotId, lotId),
+    personId === undefined ? undefined : sql`${task.people} ? ${personId}`,
+  )
 
 /** Every task of a cellar, cancelled ones too: what the planner knows must not end at a page. */
 export function listAllTasks(db: Db, cellarId: string): Promise<StoredTask[]> {

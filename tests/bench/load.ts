@@ -92,7 +92,7 @@ async function measure(kind: 'pglite' | 'postgres', seconds: number, url?: strin
       feeds.push(await feedOf(port, cookie, body))
     }
     const day = '/api/tasks?from=2027-03-22T11:00:00Z&to=2027-03-23T11:00:00Z'
-    const month = '/api/tasks?from=2027-03-08T11:00:00Z&to=2027-04-07T11:00:00Z'
+    const month = '/api/season?from=2027-03-08T11:00:00Z&to=2027-04-07T11:00:00Z'
     const count = async (path: string) =>
       ((await (await ask(port, 'GET', path, { cookie })).json()) as { tasks: unknown[] }).tasks.length
     const [dayTasks, monthTasks] = [await count(day), await count(month)]

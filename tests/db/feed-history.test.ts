@@ -42,7 +42,13 @@ function changed(plan: Plan, { key, what, by }: { key: string; what: string; by:
 
 async function feedOf(db: Db, cellarId: string): Promise<string> {
   const rows = await listTasks(db, cellarId)
-  const names = { lotNames: new Map<string, string>(), factsByTask: new Map(), codes: new Map(), nowAt: MORNING }
+  const names = {
+    lotNames: new Map<string, string>(),
+    factsByTask: new Map(),
+    codes: new Map(),
+    painted: '',
+    nowAt: MORNING,
+  }
   const wires = rows.map((r) => taskToWire(r, names))
   const starts = new Map(wires.map((w) => [w.key, w.startAt]))
   const tasks = wires.map((w) =>

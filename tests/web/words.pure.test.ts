@@ -56,7 +56,7 @@ const SOURCE_ID = /\bS\d{1,3}\b/
 
 /** All that whoever does a task reads of it. Without a catalogue: in English, as the feed has it in every language. */
 function handSees(planned: TaskPlan, catalogue?: Catalogue): readonly string[] {
-  const names = { lotNames: new Map(), codes: new Map(), factsByTask: new Map(), nowAt: planned.startAt }
+  const names = { lotNames: new Map(), codes: new Map(), painted: '', factsByTask: new Map(), nowAt: planned.startAt }
   const task = plannedToWire(planned, undefined, names)
   const feedNames = { people: new Map<string, string>(), actions: new Map<string, string>(), units: 'metric' as const }
   const feed = feedTaskOf(task, 'cellar', new Map(), feedNames)
