@@ -34,13 +34,15 @@ export function MoveBox(props: {
         <Show when={props.preview}>{(seen) => <span class="server"> {seen().words}</span>}</Show>
       </p>
       <Show when={props.held}>
-        <span class="acts">
+        <fieldset class="which" aria-label="What moves">
           <button type="button" aria-pressed={!props.move.andFollows} onClick={() => props.onFollows(false)}>
             Only this
           </button>
           <button type="button" aria-pressed={props.move.andFollows} onClick={() => props.onFollows(true)}>
             And what follows
           </button>
+        </fieldset>
+        <span class="acts">
           <Show when={nearest()}>
             {(ms) => (
               <button type="button" onClick={() => props.onNearest(ms())}>
@@ -48,7 +50,12 @@ export function MoveBox(props: {
               </button>
             )}
           </Show>
-          <button type="button" disabled={!isMoved(props.move, props.model)} onClick={() => props.onKeep()}>
+          <button
+            type="button"
+            class="keep"
+            disabled={!isMoved(props.move, props.model)}
+            onClick={() => props.onKeep()}
+          >
             Keep
           </button>
           <button type="button" onClick={() => props.onCancel()}>
