@@ -16,6 +16,7 @@ import { personEntry } from '../record/person.ts'
 import { bookingsFromWire, personFromWire } from '../shapes/cellar.ts'
 import { Temporal } from '../time.ts'
 import { anewShape, planAnew } from './anew.ts'
+import { csvOf } from './csv-body.ts'
 import { type AppEnv, answers, describe, routes } from './route.ts'
 import { siteWords } from './sites.ts'
 
@@ -58,13 +59,9 @@ export const imports = routes().openapi(
     responses: { 200: answers(imported, 'Each row, with its errors; `written` says whether they are stored') },
   }),
   async (c) => {
-    const type = c.req.header('content-type')?.split(';')[0]?.trim().toLowerCase()
-    if (type !== 'text/csv') {
-      throw problem(415, 'wrong-media-type', 'Send the table as text/csv')
-    }
     const name = c.req.valid('param').table
     const isPreview = c.req.valid('query').preview === 'true'
-    const read = await look(c, name, await textOf(c))
+    const read = await look(c, name, await csvOf(c))
     const answer = {
       table: name,
       good: read.rows.filter((r) => r.errors.length === 0).length,
@@ -94,15 +91,6 @@ export const imports = routes().openapi(
 )
 
 type Read = Awaited<ReturnType<typeof look>>
-
-/** Bytes that are no UTF-8 would come out as strange signs in names: refused instead. */
-async function textOf(c: Context<AppEnv>): Promise<string> {
-  try {
-    return new TextDecoder('utf-8', { fatal: true }).decode(await c.req.arrayBuffer())
-  } catch {
-    throw problem(422, 'not-text', 'The file is not UTF-8 text', { detail: 'Save it as CSV UTF-8 and try again.' })
-  }
-}
 
 async function look(c: Context<AppEnv>, name: TableName, text: string) {
   const { db, who } = c.var

@@ -38,6 +38,7 @@ import {
 import { fieldProblem, problem } from '../problem.ts'
 import { dayOf, Temporal } from '../time.ts'
 import { planAnew } from './anew.ts'
+import { csvOf } from './csv-body.ts'
 import { type AppEnv, answers, describe, routes, takes } from './route.ts'
 
 const YEARS_MOST = 11
@@ -173,7 +174,7 @@ export const ledgerBooks = routes()
     }),
     async (c) => {
       const isPreview = c.req.valid('query').preview === 'true'
-      const text = await textOf(c)
+      const text = await csvOf(c)
       const by = { personId: c.var.who.personId, nowAt: c.var.now() }
       const answer = await tried(c.var.db, isPreview, async (tx) =>
         openStock(tx, await lookAt(tx, c.var.who.cellarId), text, by, isPreview),
@@ -290,14 +291,4 @@ function checkPeriod(fromOn: Temporal.PlainDate, toOn: Temporal.PlainDate): void
   if (Temporal.PlainDate.compare(fromOn, toOn) > 0) throw fieldProblem('#query/to', 'must not be before from')
   if (Temporal.PlainDate.compare(fromOn.add({ years: YEARS_MOST }), toOn) < 0)
     throw fieldProblem('#query/to', `must be at most ${YEARS_MOST} years after from`)
-}
-
-async function textOf(c: Context<AppEnv>): Promise<string> {
-  const type = c.req.header('content-type')?.split(';')[0]?.trim().toLowerCase()
-  if (type !== 'text/csv' && type !== 'text/plain') throw problem(415, 'wrong-media-type', 'Send the table as text/csv')
-  try {
-    return new TextDecoder('utf-8', { fatal: true }).decode(await c.req.arrayBuffer())
-  } catch {
-    throw problem(422, 'not-text', 'The file is not UTF-8 text', { detail: 'Save it as CSV UTF-8 and try again.' })
-  }
 }
