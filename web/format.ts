@@ -20,7 +20,8 @@ import {
   ML_PER_US_FLUID_OUNCE,
 } from '../api/cellar/units.ts'
 import { later } from './timeline/later.ts'
-import { dayOf, msOf, noonOf } from './wall-clock.ts'
+import { dayOf, msOf, noonOf, shownMs } from './wall-clock.ts'
+import { dayWritten, figureWritten, timeWritten } from './written.ts'
 
 export { addDays, dayOf, momentOfWall, msOf, startOfDay, wallOfMoment } from './wall-clock.ts'
 
@@ -38,9 +39,12 @@ export function createFormat(measures: Measures, reads: string = measures.langua
     const format = later(() => new Intl.DateTimeFormat(language, { timeZone: zone, ...options }))
     return (moment: string | number) => format().format(msOf(moment))
   }
-  const time = dateIn({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' })
-  const dayMonth = dateIn({ weekday: 'short', day: 'numeric', month: 'short' })
-  const dayLong = dateIn({ weekday: 'long', day: 'numeric', month: 'long' })
+  const shown = (moment: string | number) => shownMs(msOf(moment), zone)
+  const time = (moment: string | number) => timeWritten(shown(moment))
+  const otherShort = dateIn({ weekday: 'short', day: 'numeric', month: 'short' })
+  const otherLong = dateIn({ weekday: 'long', day: 'numeric', month: 'long' })
+  const dayMonth = (moment: string | number) => dayWritten(language, 'short', shown(moment)) ?? otherShort(moment)
+  const dayLong = (moment: string | number) => dayWritten(language, 'long', shown(moment)) ?? otherLong(moment)
   const dayYear = dateIn({ day: 'numeric', month: 'short', year: 'numeric' })
   const weekday = dateIn({ weekday: 'short' })
   const numbers = [0, 1, 2, 3].map((places) => {
@@ -49,7 +53,10 @@ export function createFormat(measures: Measures, reads: string = measures.langua
     )
     return (value: number) => format().format(value)
   })
-  const number = (value: number, places = 0) => (numbers[places] ?? numbers[3])?.(value) ?? String(value)
+  const number = (value: number, places = 0) => {
+    const most = Math.min(places, 3)
+    return figureWritten(language, value, most) ?? numbers[most]?.(value) ?? String(value)
+  }
   const us = units === 'us'
 
   return {

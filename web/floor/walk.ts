@@ -1,6 +1,9 @@
 /** In which order a person walks a day's work, and what part of it is theirs. */
 import type { PersonWire, TaskWire, VesselWire } from '../../api/wire.ts'
 import { msOf } from '../format.ts'
+import { byCode, byText } from './by-code.ts'
+
+export { byCode } from './by-code.ts'
 
 /** Work that may begin within the same half hour is walked vessel by vessel. Common practice. */
 const WINDOW_MS = 30 * 60_000
@@ -12,9 +15,6 @@ export const placesOf = (task: Pick<TaskWire, 'fromVessels' | 'toVessels'>): rea
 export const movesWine = (task: Pick<TaskWire, 'fromVessels' | 'toVessels'>): boolean =>
   task.fromVessels.length > 0 && task.toVessels.length > 0 && task.toVessels.join() !== task.fromVessels.join()
 
-/** T2 before T10. */
-export const byCode = (a: string, b: string): number => a.localeCompare(b, 'en', { numeric: true })
-
 /** By window, then along the vessels, then by time and key, so that two phones show one order. */
 export function inWalkingOrder(tasks: readonly TaskWire[]): readonly TaskWire[] {
   const slot = (task: TaskWire) => Math.floor(msOf(task.startAt) / WINDOW_MS)
@@ -22,8 +22,8 @@ export function inWalkingOrder(tasks: readonly TaskWire[]): readonly TaskWire[] 
     (a, b) =>
       slot(a) - slot(b) ||
       byCode(placesOf(a)[0] ?? '~', placesOf(b)[0] ?? '~') ||
-      a.startAt.localeCompare(b.startAt) ||
-      a.key.localeCompare(b.key),
+      byText(a.startAt, b.startAt) ||
+      byText(a.key, b.key),
   )
 }
 

@@ -1,4 +1,5 @@
 import type { TaskWire } from '../../api/wire.ts'
+import { byText } from '../floor/by-code.ts'
 import { inWalkingOrder } from '../floor/walk.ts'
 import { addDays, msOf, startOfDay } from '../format.ts'
 
@@ -17,7 +18,7 @@ export function partsOfDay(tasks: readonly TaskWire[], on: string, zone: string,
   const startMs = msOf(startOfDay(on, zone))
   const endMs = msOf(startOfDay(addDays(on, 1), zone))
   const touches = (task: TaskWire) => msOf(task.startAt) < endMs && msOf(task.endAt) > startMs
-  const inOrder = [...tasks].sort((a, b) => a.startAt.localeCompare(b.startAt) || a.key.localeCompare(b.key))
+  const inOrder = [...tasks].sort((a, b) => byText(a.startAt, b.startAt) || byText(a.key, b.key))
   const open = inOrder.filter(isOpen)
   const isLate = (task: TaskWire) => task.late || (msOf(task.endAt) <= startMs && msOf(task.endAt) < nowMs)
   const underway = open.filter((task) => task.state === 'underway')
@@ -28,7 +29,7 @@ export function partsOfDay(tasks: readonly TaskWire[], on: string, zone: string,
   return {
     late,
     underway,
-    before: [...before].sort((a, b) => a.latestAt.localeCompare(b.latestAt)),
+    before: [...before].sort((a, b) => byText(a.latestAt, b.latestAt)),
     rest: inWalkingOrder(today.filter((task) => !before.includes(task))),
     done: inOrder.filter(
       (task) =>
