@@ -77,6 +77,20 @@ export const keepAnswers = (kept: Promise<Answers | undefined>): void => {
 /** Long enough for a slow signal, short enough for somebody who stands before a tank. */
 const PATIENCE_MS = 4_000
 
+/**
+ * A page that opens without a signal asks for a dozen things: until the server was heard once, what was not there for
+ * the first is not asked for the others.
+ */
+const AWAY_MS = 2_000
+let isHeard = false
+let missedAtMs = Number.NEGATIVE_INFINITY
+const isAway = () => !navigator.onLine || (!isHeard && performance.now() - missedAtMs < AWAY_MS)
+
+/** The server was heard, by whatever way: from now on it is asked each time. */
+export const heardServer = (): void => {
+  isHeard = true
+}
+
 export const get = async <T>(path: string, signal?: AbortSignal): Promise<T> => (await getRead<T>(path, signal)).body
 
 /** The same, with when it was read: long ago, where the phone answers. */
@@ -84,8 +98,8 @@ export async function getRead<T>(path: string, signal?: AbortSignal): Promise<Re
   const askedMs = Date.now()
   const known = async () => (await answers)?.answer(path) as Promise<Read<T> | undefined>
   const remember = async (body: unknown) => (await answers)?.remember(path, body, askedMs)
-  // No need to wait for a network that says itself that it is not there.
-  if (!navigator.onLine) {
+  // No need to wait for a network that says itself, or has just shown, that it is not there.
+  if (isAway()) {
     const kept = await known()
     if (kept) return kept
   }
@@ -98,10 +112,12 @@ export async function getRead<T>(path: string, signal?: AbortSignal): Promise<Re
       return first.kept
     }
     const body = 'body' in first ? first.body : await asked
+    heardServer()
     void remember(body).catch(() => {})
     return { body, readMs: askedMs }
   } catch (error) {
     if (!isRefusal(error) || !UNREACHED.has(error.problem.status) || !isNotOurs(error.problem)) throw error
+    missedAtMs = performance.now()
     const kept = await known()
     if (!kept) throw error
     return kept

@@ -1,6 +1,7 @@
 import { useQueryClient } from '@tanstack/solid-query'
 import { createSignal, onCleanup } from 'solid-js'
 import type { StorageTrouble } from '../api/wire.ts'
+import { heardServer } from './api.ts'
 
 const [offline, setOffline] = createSignal(false)
 
@@ -37,6 +38,7 @@ export function createLive(fresh: () => void = () => {}): void {
   let source: EventSource
 
   const heard = () => {
+    heardServer()
     clearTimeout(timer)
     timer = undefined
     setOffline(false)

@@ -1,9 +1,9 @@
 /** The phone's outbox and what it keeps to read, as screens use them. One of each a page; tabs share the storage. */
-import { createSignal } from 'solid-js'
+import { batch, createSignal } from 'solid-js'
 import type { TaskWire } from '../../api/wire.ts'
-import { get, isRefusal, keepAnswers, taskPath } from '../api.ts'
+import { get, heardServer, keepAnswers, taskPath } from '../api.ts'
 import { askSync } from './install.ts'
-import { allTasksPath, createKept } from './kept.ts'
+import { createKept } from './kept.ts'
 import { newId } from './new-id.ts'
 import { type Choice, type Kept, withOperations } from './operation.ts'
 import { createOutbox, type Others, type Outbox, type Told } from './outbox.ts'
@@ -114,14 +114,32 @@ function answersOf(store: Store) {
   }
 }
 
-/** Looks anew at what the phone keeps. */
-export async function look(): Promise<void> {
+let looking: Promise<void> | undefined
+let lookAgain = false
+
+/** Looks anew at what the phone keeps. Asked while it looks, it looks once more. */
+export function look(): Promise<void> {
+  lookAgain = looking !== undefined
+  looking ??= (async () => {
+    do {
+      lookAgain = false
+      await lookOnce()
+    } while (lookAgain)
+  })().finally(() => {
+    looking = undefined
+  })
+  return looking
+}
+
+async function lookOnce(): Promise<void> {
   const { outbox } = await open()
   const shown = await outbox.shown()
-  setKept(shown.kept)
-  setTold(shown.told)
-  setOthers(shown.others)
-  setContactMs(shown.contactMs)
+  batch(() => {
+    setKept(shown.kept)
+    setTold(shown.told)
+    setOthers(shown.others)
+    setContactMs(shown.contactMs)
+  })
 }
 
 /** Reads what the phone keeps; before the first question to the server, so that a cold start without signal has answers. */
@@ -194,6 +212,7 @@ async function round(): Promise<void> {
   const had = counts().waiting
   const how = await outbox.send()
   setEnd(how.end)
+  if (how.end === 'empty' || how.end === 'waiting') heardServer()
   await look()
   if (counts().waiting < had) sent.dispatchEvent(new Event('sent'))
   if (how.end === 'empty') {
@@ -235,20 +254,5 @@ export function startOffline(who: Author): () => void {
     document.removeEventListener('visibilitychange', occasion)
     tabs?.removeEventListener('message', told)
     author = undefined
-  }
-}
-
-let keptAtMs = 0
-const AGAIN_MS = 20_000
-
-/** Reads the coming days for later, at most now and then. */
-export async function keepDays(nowMs: number): Promise<void> {
-  if (performance.now() - keptAtMs < AGAIN_MS && keptAtMs > 0) return
-  keptAtMs = performance.now()
-  const paths = [allTasksPath(nowMs), '/api/people', '/api/vessels', '/api/lots', '/api/handovers']
-  for (const path of paths) {
-    await get(path).catch((error: unknown) => {
-      if (!isRefusal(error)) throw error
-    })
   }
 }

@@ -11,7 +11,7 @@ const WORDS_MAX = 1_900
 export async function insteadOf(
   row: Row,
   choice: Choice,
-  rowOf: (told: Told) => Promise<NewRow>,
+  rowOf: (told: Told) => NewRow,
   taskNow: ((key: string) => Promise<TaskWire | undefined>) | undefined,
 ): Promise<NewRow | undefined> {
   if (choice === 'show') return undefined

@@ -74,7 +74,9 @@ export function createOutbox(around: Around): Outbox {
   const { store } = around
   let under: ReadonlySet<string> = new Set()
 
-  const rowOf = async (told: Told, rows: readonly Row[]): Promise<NewRow> => {
+  const clockOffsetMs = async () => (await store.meta<number>('clockOffsetMs')) ?? 0
+
+  const rowOf = (told: Told, rows: readonly Row[], offsetMs: number): NewRow => {
     const author = around.author()
     if (!author) throw new Error('Nobody is signed in on this phone')
     const base = told.task && (told.kind === 'undo' ? backTo(undone(told.task, rows)) : baseOf(told.task, rows))
@@ -88,7 +90,7 @@ export function createOutbox(around: Around): Outbox {
       value: plain(told.body ?? {}),
       ...(base ? { base } : {}),
       occurredAt: new Date(around.nowMs()).toISOString(),
-      clockOffsetMs: (await store.meta<number>('clockOffsetMs')) ?? 0,
+      clockOffsetMs: offsetMs,
     }
     return { opId: op.opId, op, label: told.label, state: 'phone' }
   }
@@ -102,7 +104,8 @@ export function createOutbox(around: Around): Outbox {
 
   return {
     record: async (told) => {
-      const row = await rowOf(told, await store.list())
+      const [rows, offsetMs] = await Promise.all([store.list(), clockOffsetMs()])
+      const row = rowOf(told, rows, offsetMs)
       await store.add([row])
       around.changed()
       return { opId: row.opId }
@@ -127,9 +130,8 @@ export function createOutbox(around: Around): Outbox {
 
     shown: async () => {
       const author = around.author()
-      const rows = await store.list()
+      const [rows, contactMs] = await Promise.all([store.list(), store.meta<number>('contactMs')])
       const mine = author ? rows.filter((r) => isMine(r, author)) : []
-      const contactMs = await store.meta<number>('contactMs')
       return {
         kept: mine
           .filter((r) => isShown(r, around.nowMs()))
@@ -147,8 +149,9 @@ export function createOutbox(around: Around): Outbox {
       const rows = await store.list()
       const row = rows.find((r) => r.opId === opId)
       if (row?.state !== 'refused' || row.choice !== undefined) return
-      const next = await insteadOf(row, choice, (told) => rowOf(told, rows), around.taskNow)
-      const like = await rowOf({ kind: 'settle', label: row.label }, rows)
+      const offsetMs = await clockOffsetMs()
+      const next = await insteadOf(row, choice, (told) => rowOf(told, rows, offsetMs), around.taskNow)
+      const like = rowOf({ kind: 'settle', label: row.label }, rows, offsetMs)
       // All of it or nothing: what was refused never leaves the list without what came of it.
       await store.add([...(next ? [next] : []), settleRow(row, choice, next, like)], [{ ...row, choice }])
       around.changed()
@@ -158,8 +161,8 @@ export function createOutbox(around: Around): Outbox {
       const rows = await store.list()
       const ids = new Set(left.map((op) => op.opId))
       const owed = rows.filter((r) => ids.has(r.opId) && isOwed(r))
-      const next: NewRow[] = []
-      for (const one of toldInWords(left, owed, head, line)) next.push(await rowOf(one, rows))
+      const offsetMs = await clockOffsetMs()
+      const next = toldInWords(left, owed, head, line).map((one) => rowOf(one, rows, offsetMs))
       // All of it or nothing: nothing is taken off the list before it stands in words.
       await store.add(
         next,
