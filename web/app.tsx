@@ -55,8 +55,16 @@ const Start = page(() => import('./pages/start.tsx'), 'Start')
 const You = page(() => import('./pages/you.tsx'), 'You')
 const NotFound = page(() => import('./pages/not-found.tsx'), 'NotFound')
 
+/** Pages whose files are fetched while it is still asked who is there. */
+const AT_ONCE = [
+  { at: /^\/(season)?$/, page: Season },
+  { at: /^\/today$/, page: Today },
+  { at: /^\/today(\/[^/]+){3}$/, page: TaskScreen },
+] as const
+
 export function App() {
   followGround()
+  void AT_ONCE.find(({ at }) => at.test(location.pathname))?.page.preload()
   const client = createQueries()
   return (
     <QueryClientProvider client={client}>

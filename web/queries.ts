@@ -245,6 +245,14 @@ export const useTasks = (range: () => TaskRange) =>
     reconcile: 'key',
   }))
 
+/** The same, for a list that is drawn anew by its tasks' keys: no store watches each field of each task. */
+export const useDayTasks = (range: () => TaskRange) =>
+  useQuery(() => ({
+    queryKey: ['tasks', range()],
+    queryFn: ({ signal }) => readTasks<{ tasks: TaskWire[] }>(tasksPath(range()), signal),
+    select: ({ tasks }: { readonly tasks: TaskWire[] }) => whole({ tasks }),
+  }))
+
 export const useTask = (key: () => string | undefined) =>
   useQuery(() => ({
     queryKey: ['task', key()],

@@ -4,9 +4,29 @@ import { worker } from './offline/worker-build.ts'
 
 const root = new URL('.', import.meta.url).pathname
 
+const LIST =
+  /\/web\/(floor\/(acting|by-code|dose-block|fate-line|floor-options|floor-queries|floor-words|handover|send|today-line|trouble-list|walk|where)|parts\/(badge|field|page-head|peg-mark|tag)|timeline\/shape|pages\/day-parts)\.tsx?$/
+
 export default defineConfig({
   root,
   plugins: [solid(), worker()],
-  build: { outDir: '../dist/web', emptyOutDir: true, target: 'es2023', sourcemap: false },
+  build: {
+    outDir: '../dist/web',
+    emptyOutDir: true,
+    target: 'es2023',
+    sourcemap: false,
+    rolldownOptions: {
+      output: {
+        // A phone needs some milliseconds for every file, however small: what each page loads is one, and what the day's
+        // list loads beside that another.
+        codeSplitting: {
+          groups: [
+            { name: 'first', tags: ['$initial'], priority: 2 },
+            { name: 'list', test: LIST, priority: 1 },
+          ],
+        },
+      },
+    },
+  },
   server: { proxy: { '/api/': 'http://127.0.0.1:8040', '/feed/': 'http://127.0.0.1:8040' } },
 })

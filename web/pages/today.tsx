@@ -1,5 +1,5 @@
 import { A, useNavigate, useSearchParams } from '@solidjs/router'
-import { createMemo, For, lazy, Show, Suspense } from 'solid-js'
+import { createMemo, createSignal, For, type JSX, lazy, onCleanup, Show, Suspense } from 'solid-js'
 import type { PersonWire, TaskWire, VesselWire } from '../../api/wire.ts'
 import { FloorOptions } from '../floor/floor-options.tsx'
 import { countOf, placeWord } from '../floor/floor-words.ts'
@@ -9,18 +9,23 @@ import { TroubleList } from '../floor/trouble-list.tsx'
 import { byCode, placeOf, tasksOf, whoseOf } from '../floor/walk.ts'
 import { addDays, msOf, startOfDay, taskHref } from '../format.ts'
 import { standing } from '../offline/index.ts'
+import { afterFrame, atRest } from '../parts/at-rest.ts'
 import { Button } from '../parts/button.tsx'
 import { Select } from '../parts/field.tsx'
 import { Folio, PageHead } from '../parts/page-head.tsx'
 import { Ask, Empty } from '../parts/states.tsx'
-import { tasksReadMs, usePeople, useTasks, useVessels } from '../queries.ts'
+import { tasksReadMs, useDayTasks, usePeople, useVessels } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { say, tongue } from '../words/words.ts'
 import { partsOfDay } from './day-parts.ts'
-import { DaySheets } from './day-sheet.tsx'
 
 // A task opened from elsewhere comes with much that the list does not need.
 const TaskPanel = lazy(async () => ({ default: (await import('../parts/task-panel.tsx')).TaskPanel }))
+// Paper comes when the list stands.
+const DaySheets = lazy(async () => ({ default: (await import('./day-sheet.tsx')).DaySheets }))
+
+/** More than a phone shows at once; the others follow once these are on the screen. */
+const FIRST_LINES = 8
 
 /** How far back an open task still counts as today's. */
 const LATE_DAYS = 30
@@ -38,7 +43,7 @@ export function Today() {
     from: startOfDay(addDays(on(), -LATE_DAYS), zone()),
     to: startOfDay(addDays(on(), 1), zone()),
   })
-  const tasks = useTasks(range)
+  const tasks = useDayTasks(range)
   const people = usePeople()
   const vessels = useVessels()
   const crew = (): readonly PersonWire[] => (people.dataUpdatedAt > 0 && people.data?.people) || []
@@ -59,14 +64,15 @@ export function Today() {
   ])
   const whoWords = () => options().find((option) => option.value === who())?.label ?? ''
   // What waits on this phone shows at once, as it will stand.
-  const mine = (all: readonly TaskWire[]) => {
+  const mine = createMemo(() => {
+    const all = (tasks.dataUpdatedAt > 0 && tasks.data?.tasks) || []
     const readMs = tasksReadMs(range(), tasks)
     return tasksOf(
       all.map((task) => standing(task, readMs)),
       whoseOf(who()),
       { people: crew(), vessels: tanks() },
     )
-  }
+  })
 
   return (
     <div class="floor" lang={tongue()}>
@@ -87,21 +93,17 @@ export function Today() {
       <TroubleList people={byId()} />
       <Handover people={byId()} />
       <Ask query={tasks} what={say('daysWork')}>
-        {(answer) => (
+        {() => (
           <>
             <DayList
-              tasks={mine(answer().tasks)}
+              tasks={mine()}
               on={on()}
               people={byId()}
               done={(task) => navigate(`${taskHref(task.key)}?do=done`)}
             />
-            <DaySheets
-              tasks={mine(answer().tasks)}
-              on={on()}
-              title={whoWords()}
-              isEverybody={who() === ''}
-              people={byId()}
-            />
+            <AtRest>
+              <DaySheets tasks={mine()} on={on()} title={whoWords()} isEverybody={who() === ''} people={byId()} />
+            </AtRest>
           </>
         )}
       </Ask>
@@ -120,6 +122,17 @@ export function Today() {
   )
 }
 
+/** What comes when the rest of the page stands. */
+function AtRest(props: { readonly children: JSX.Element }) {
+  const [isHere, setHere] = createSignal(false)
+  onCleanup(atRest(() => setHere(true)))
+  return (
+    <Show when={isHere()}>
+      <Suspense>{props.children}</Suspense>
+    </Show>
+  )
+}
+
 function DayList(props: {
   readonly tasks: readonly TaskWire[]
   readonly on: string
@@ -129,17 +142,32 @@ function DayList(props: {
   const session = useSession()
   const parts = createMemo(() => partsOfDay(props.tasks, props.on, session.cellar().zone, session.nowMs()))
   const nothing = () => Object.values(parts()).every((list) => list.length === 0)
-  const List = (list: { readonly title: string; readonly note?: string; readonly tasks: readonly TaskWire[] }) => (
-    <Show when={list.tasks.length > 0}>
-      <Folio title={list.title} note={[countOf(list.tasks.length), list.note].filter(Boolean).join(': ')}>
-        <ol class="works">
-          <For each={list.tasks}>
-            {(task) => <TodayLine task={task} on={props.on} people={props.people} onDone={props.done} />}
-          </For>
-        </ol>
-      </Folio>
-    </Show>
-  )
+  const [most, setMost] = createSignal(FIRST_LINES)
+  onCleanup(afterFrame(() => setMost(Number.POSITIVE_INFINITY)))
+  const shown = createMemo(() => {
+    const { late, before, underway, rest, done } = parts()
+    return new Set([...late, ...before, ...underway, ...rest, ...done].slice(0, most()).map((task) => task.key))
+  })
+  const List = (list: { readonly title: string; readonly note?: string; readonly tasks: readonly TaskWire[] }) => {
+    const byKey = createMemo(() => new Map(list.tasks.map((task) => [task.key, task])))
+    // By the key: a line stays, with the finger on it, when its task is read anew.
+    const lines = createMemo(() => [...byKey().keys()].filter((key) => shown().has(key)))
+    return (
+      <Show when={list.tasks.length > 0}>
+        <Folio title={list.title} note={[countOf(list.tasks.length), list.note].filter(Boolean).join(': ')}>
+          <ol class="works">
+            <For each={lines()}>
+              {(key) => (
+                <Show when={byKey().get(key)}>
+                  {(task) => <TodayLine task={task()} on={props.on} people={props.people} onDone={props.done} />}
+                </Show>
+              )}
+            </For>
+          </ol>
+        </Folio>
+      </Show>
+    )
+  }
   return (
     <div class="no-print">
       <Show when={nothing()}>

@@ -14,3 +14,15 @@ export function atRest(run: () => void): () => void {
   const wait = setTimeout(run, 300)
   return () => clearTimeout(wait)
 }
+
+/**
+ * What need not be in the first picture: runs once, with the frame after the coming one.
+ *
+ * @returns calls it off
+ */
+export function afterFrame(run: () => void): () => void {
+  let frame = requestAnimationFrame(() => {
+    frame = requestAnimationFrame(run)
+  })
+  return () => cancelAnimationFrame(frame)
+}
