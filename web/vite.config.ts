@@ -5,7 +5,7 @@ import { worker } from './offline/worker-build.ts'
 const root = new URL('.', import.meta.url).pathname
 
 const LIST =
-  /\/web\/(floor\/(acting|by-code|dose-block|fate-line|floor-options|floor-queries|floor-words|handover|send|today-line|trouble-list|walk|where)|parts\/(badge|field|page-head|peg-mark|tag)|timeline\/shape|pages\/day-parts)\.tsx?$/
+  /\/web\/(floor\/(acting|dose-block|fate-line|floor-options|floor-queries|floor-words|handover|send|today-line|trouble-list|walk|where)|parts\/(badge|field|page-head|peg-mark|tag)|timeline\/shape|pages\/day-parts)\.tsx?$/
 
 export default defineConfig({
   root,

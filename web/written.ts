@@ -15,6 +15,8 @@ interface Names {
   readonly short: (day: string, n: number, month: string) => string
   readonly long: (day: string, n: number, month: string) => string
   readonly point: '.' | ','
+  /** Where they are written otherwise when no date stands around them. */
+  readonly alone?: { readonly days: string; readonly months: string }
   /** Between thousands, from so many digits on. */
   readonly group: readonly [sign: string, from: number]
 }
@@ -83,6 +85,7 @@ const NAMES: Readonly<Partial<Record<string, Names>>> = {
     days: 'So. Mo. Di. Mi. Do. Fr. Sa.',
     longDays: 'Sonntag Montag Dienstag Mittwoch Donnerstag Freitag Samstag',
     months: 'Jan. Feb. März Apr. Mai Juni Juli Aug. Sept. Okt. Nov. Dez.',
+    alone: { days: 'So Mo Di Mi Do Fr Sa', months: 'Jan Feb Mär Apr Mai Jun Jul Aug Sep Okt Nov Dez' },
     longMonths: 'Januar Februar März April Mai Juni Juli August September Oktober November Dezember',
     short: (day, n, month) => `${day}, ${n}. ${month}`,
     long: (day, n, month) => `${day}, ${n}. ${month}`,
@@ -105,6 +108,12 @@ export function dayWritten(language: string, form: 'short' | 'long', wallMs: num
   const day = (isShort ? names.days : names.longDays).split(' ')[wall.getUTCDay()] ?? ''
   const month = (isShort ? names.months : names.longMonths).split(' ')[wall.getUTCMonth()] ?? ''
   return names[form](day, wall.getUTCDate(), month)
+}
+
+/** Names as they stand alone: days from Sunday on, months from January on; nothing for a language that is not ours. */
+export function namesWritten(language: string, of: 'days' | 'months' | 'longMonths'): readonly string[] | undefined {
+  const names = NAMES[language]
+  return names && (of === 'longMonths' ? names.longMonths : (names.alone ?? names)[of]).split(' ')
 }
 
 /** As it is shown on a clock of 24 hours, `08:30`. */

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { expect, it } from 'vitest'
-import { byCode } from '../../web/floor/by-code.ts'
+import { byCode } from '../../web/by-code.ts'
 import '../helpers/cases.ts'
 
 const sign = fc.constantFrom(...'TtBbKz0123789 .-_/~#'.split(''))

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { dayWritten, figureWritten, timeWritten } from '../../web/written.ts'
+import { dayWritten, figureWritten, namesWritten, timeWritten } from '../../web/written.ts'
 import '../helpers/cases.ts'
 
 const LANGUAGES = ['en-GB', 'en-US', 'es', 'fr', 'pt', 'it', 'de']
@@ -16,6 +16,17 @@ describe.each(LANGUAGES)('what is written by hand in %s', (language) => {
       expect(dayWritten(language, 'short', ms)).toBe(short.format(ms))
       expect(dayWritten(language, 'long', ms)).toBe(long.format(ms))
     }
+  })
+
+  it('names days and months alone likewise', () => {
+    const names = (options: Intl.DateTimeFormatOptions, moments: readonly number[]) =>
+      moments.map((ms) => utc(language, options).format(ms))
+    const twelve = Array.from({ length: 12 }, (_, i) => Date.UTC(2026, i, 15))
+    // 4 January 2026 is a Sunday.
+    const seven = Array.from({ length: 7 }, (_, i) => Date.UTC(2026, 0, 4 + i))
+    expect(namesWritten(language, 'months')).toEqual(names({ month: 'short' }, twelve))
+    expect(namesWritten(language, 'longMonths')).toEqual(names({ month: 'long' }, twelve))
+    expect(namesWritten(language, 'days')).toEqual(names({ weekday: 'short' }, seven))
   })
 
   it('tells every quarter of an hour of a day likewise', () => {
@@ -48,5 +59,6 @@ describe.each(LANGUAGES)('what is written by hand in %s', (language) => {
 
 it('what is written by hand knows no other language', () => {
   expect(dayWritten('sv', 'short', 0)).toBeUndefined()
+  expect(namesWritten('sv', 'days')).toBeUndefined()
   expect(figureWritten('sv', 1.5, 1)).toBeUndefined()
 })

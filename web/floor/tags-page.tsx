@@ -1,5 +1,6 @@
 import { createSignal, For, Show } from 'solid-js'
 import type { VesselWire } from '../../api/wire.ts'
+import { byCode } from '../by-code.ts'
 import { Button } from '../parts/button.tsx'
 import { Select } from '../parts/field.tsx'
 import { PageHead } from '../parts/page-head.tsx'
@@ -9,7 +10,7 @@ import { useVessels } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { say, tongue } from '../words/words.ts'
 import { placeWord, vesselWord } from './floor-words.ts'
-import { byCode, placeOf } from './walk.ts'
+import { placeOf } from './walk.ts'
 
 /** Tags to hang on tanks and barrels: the number as painted, and a code that leads to the vessel's own page. */
 export function TagsPage() {

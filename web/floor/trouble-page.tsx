@@ -1,5 +1,6 @@
 import { A, useNavigate, useSearchParams } from '@solidjs/router'
 import { createSignal, Show } from 'solid-js'
+import { byCode } from '../by-code.ts'
 import { Select } from '../parts/field.tsx'
 import { PageHead } from '../parts/page-head.tsx'
 import { useVessels } from '../queries.ts'
@@ -9,7 +10,6 @@ import { troubleWord } from './floor-words.ts'
 import { PhotoField } from './photo-field.tsx'
 import { tell } from './send.ts'
 import { TroubleForm } from './trouble-form.tsx'
-import { byCode } from './walk.ts'
 
 /** A problem that belongs to no task: at a vessel, or anywhere in the cellar. */
 export function TroublePage() {

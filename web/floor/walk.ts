@@ -1,9 +1,7 @@
 /** In which order a person walks a day's work, and what part of it is theirs. */
 import type { PersonWire, TaskWire, VesselWire } from '../../api/wire.ts'
+import { byCode, byText } from '../by-code.ts'
 import { msOf } from '../format.ts'
-import { byCode, byText } from './by-code.ts'
-
-export { byCode } from './by-code.ts'
 
 /** Work that may begin within the same half hour is walked vessel by vessel. Common practice. */
 const WINDOW_MS = 30 * 60_000

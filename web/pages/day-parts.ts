@@ -1,5 +1,5 @@
 import type { TaskWire } from '../../api/wire.ts'
-import { byText } from '../floor/by-code.ts'
+import { byText } from '../by-code.ts'
 import { inWalkingOrder } from '../floor/walk.ts'
 import { addDays, msOf, startOfDay } from '../format.ts'
 

@@ -1,4 +1,5 @@
 /** In what order rows stand, which of them are one, and under which heads. */
+import { byCode } from '../by-code.ts'
 import type { Intervals } from './interval.ts'
 import { LATE, type Model } from './model.ts'
 import type { Draft, Row, SortBy } from './rows.ts'
@@ -6,10 +7,9 @@ import type { Draft, Row, SortBy } from './rows.ts'
 /** Barrels that go the same way are one row; those that stand empty are none. Tanks come first. */
 export function mergeBarrels(drafts: readonly Draft[], model: Model): readonly Draft[] {
   const barrels = new Set(model.plan.vessels.filter((v) => SMALL.has(v.kind)).map((v) => v.code))
-  const collate = new Intl.Collator('en', { numeric: true })
-  const tanks = drafts.filter((d) => !barrels.has(d.id)).toSorted((a, b) => collate.compare(a.id, b.id))
+  const tanks = drafts.filter((d) => !barrels.has(d.id)).toSorted((a, b) => byCode(a.id, b.id))
   const alike = new Map<string, Draft[]>()
-  for (const d of drafts.filter((d) => barrels.has(d.id)).toSorted((a, b) => collate.compare(a.id, b.id))) {
+  for (const d of drafts.filter((d) => barrels.has(d.id)).toSorted((a, b) => byCode(a.id, b.id))) {
     if (d.bands.length + d.tasks.length === 0) continue
     const way = d.bands.join(' ')
     alike.set(way, [...(alike.get(way) ?? []), d])
@@ -51,8 +51,7 @@ export function sortRows<T extends Draft>(
       8e15,
     )
   }
-  const collate = new Intl.Collator('en', { numeric: true })
-  const byName = (a: T, b: T) => Number(a.kind === 'house') - Number(b.kind === 'house') || collate.compare(a.id, b.id)
+  const byName = (a: T, b: T) => Number(a.kind === 'house') - Number(b.kind === 'house') || byCode(a.id, b.id)
   if (sort === 'name') return drafts.some((d) => d.kind === 'lot') ? [...drafts].sort(byName) : drafts
   const weights = new Map(drafts.map((d) => [d.id, weight(d)]))
   return [...drafts].sort((a, b) => (weights.get(a.id) ?? 0) - (weights.get(b.id) ?? 0) || byName(a, b))

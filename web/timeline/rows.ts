@@ -1,5 +1,7 @@
 /** Rows by lot, vessel, person or machine: grouped, filtered, sorted, folded. One flat list comes out, in the order drawn. */
+
 import type { Family } from '../../api/protocol/types.ts'
+import { figureWritten } from '../written.ts'
 import { type Intervals, indexIntervals } from './interval.ts'
 import { assignLanes } from './lanes.ts'
 import { CONFLICT, FAMILY_ORDER, LATE, type Model, msOfWire, PEG_STATES, PHASE_WORDS } from './model.ts'
@@ -191,7 +193,7 @@ const spanOf = (b: { readonly fromAt: string; readonly toAt: string; readonly wh
   why: b.why,
 })
 
-const litres = (volumeL: number): string => `${volumeL.toLocaleString('en')} L`
+const litres = (volumeL: number): string => `${figureWritten('en-GB', volumeL, 3) ?? volumeL.toLocaleString('en')} L`
 const vesselWords = (kind: string): string => kind.replaceAll('-', ' ')
 
 function finishRow(draft: Draft, model: Model, folded: readonly string[]): Row {

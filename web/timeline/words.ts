@@ -1,4 +1,6 @@
 /** Dates and lengths in words, in the reader's language and the cellar's zone. */
+import { shownMs } from '../wall-clock.ts'
+import { dayWritten, namesWritten, timeWritten } from '../written.ts'
 import { later } from './later.ts'
 
 export interface Words {
@@ -17,25 +19,26 @@ export interface Words {
 /** Plain `en` would put the month first; a cellar reads 3 April, not April 3. */
 const dayFirst = (language: string): string => (language === 'en' ? 'en-GB' : language)
 
-/** Each form of a date costs milliseconds to set up: none before it is needed. */
+/** Each form of a date costs milliseconds to set up: none for our own languages, and none before it is needed. */
 export function wordsFor(spoken: string, zone: string): Words {
   const language = dayFirst(spoken)
   const form = (options: Intl.DateTimeFormatOptions) =>
     later(() => new Intl.DateTimeFormat(language, { timeZone: zone, ...options }))
-  const names = (options: Intl.DateTimeFormatOptions, moments: readonly number[]) =>
-    later(() => {
-      const named = new Intl.DateTimeFormat(language, { timeZone: 'UTC', ...options })
-      return moments.map((ms) => named.format(ms))
-    })
+  const names = (options: Intl.DateTimeFormatOptions, moments: readonly number[]) => {
+    const named = new Intl.DateTimeFormat(language, { timeZone: 'UTC', ...options })
+    return moments.map((ms) => named.format(ms))
+  }
   const twelve = Array.from({ length: 12 }, (_, i) => Date.UTC(2026, i, 15))
   // 5 January 2026 is a Monday.
   const seven = Array.from({ length: 7 }, (_, i) => Date.UTC(2026, 0, 5 + i))
-  const months = names({ month: 'long' }, twelve)
-  const monthsShort = names({ month: 'short' }, twelve)
-  const weekdays = names({ weekday: 'short' }, seven)
-  const day = form({ weekday: 'long', day: 'numeric', month: 'long' })
-  const dayShort = form({ weekday: 'short', day: 'numeric', month: 'short' })
-  const time = form({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' })
+  const months = later(() => namesWritten(language, 'longMonths') ?? names({ month: 'long' }, twelve))
+  const monthsShort = later(() => namesWritten(language, 'months') ?? names({ month: 'short' }, twelve))
+  const weekdays = later(() => mondayFirst(namesWritten(language, 'days')) ?? names({ weekday: 'short' }, seven))
+  const otherDay = form({ weekday: 'long', day: 'numeric', month: 'long' })
+  const otherDayShort = form({ weekday: 'short', day: 'numeric', month: 'short' })
+  const day = (ms: number) => dayWritten(language, 'long', shownMs(ms, zone)) ?? otherDay().format(ms)
+  const dayShort = (ms: number) => dayWritten(language, 'short', shownMs(ms, zone)) ?? otherDayShort().format(ms)
+  const time = (ms: number) => timeWritten(shownMs(ms, zone))
   return {
     zone,
     get months() {
@@ -47,13 +50,15 @@ export function wordsFor(spoken: string, zone: string): Words {
     get weekdays() {
       return weekdays()
     },
-    day: (ms) => day().format(ms),
-    dayShort: (ms) => dayShort().format(ms),
-    time: (ms) => time().format(ms),
-    moment: (ms) => `${dayShort().format(ms)} ${time().format(ms)}`,
-    momentLong: (ms) => `${day().format(ms)}, ${time().format(ms)}`,
+    day,
+    dayShort,
+    time,
+    moment: (ms) => `${dayShort(ms)} ${time(ms)}`,
+    momentLong: (ms) => `${day(ms)}, ${time(ms)}`,
   }
 }
+
+const mondayFirst = (days: readonly string[] | undefined) => days && [...days.slice(1), ...days.slice(0, 1)]
 
 export function lengthWords(ms: number): string {
   const min = Math.round(ms / 60_000)
