@@ -13,7 +13,7 @@ import { toldInWords } from '../../web/offline/instead.ts'
 import { OLD_AFTER_H, oldOf } from '../../web/offline/kept.ts'
 import type { Row } from '../../web/offline/operation.ts'
 import { withOperations } from '../../web/offline/operation.ts'
-import type { Others } from '../../web/offline/outbox.ts'
+import type { Others } from '../../web/offline/shown.ts'
 import { partsOfDay } from '../../web/pages/day-parts.ts'
 
 const task = (own: Partial<TaskWire>): TaskWire => ({

@@ -6,13 +6,14 @@ import { askSync } from './install.ts'
 import { createKept } from './kept.ts'
 import { newId } from './new-id.ts'
 import { type Choice, type Kept, withOperations } from './operation.ts'
-import { createOutbox, type Others, type Outbox, type Told } from './outbox.ts'
+import { createOutbox, type Outbox, type Told } from './outbox.ts'
 import type { Author, Sent } from './send.ts'
 import type { Store } from './shelf.ts'
+import type { Others, Shown } from './shown.ts'
 import { openStore } from './store.ts'
 
 export type { Choice, Kept } from './operation.ts'
-export type { Others } from './outbox.ts'
+export type { Others } from './shown.ts'
 
 const [kept, setKept] = createSignal<readonly Kept[]>([])
 const [told, setTold] = createSignal<ReadonlyMap<string, readonly Kept[]>>(new Map())
@@ -77,6 +78,7 @@ function open() {
       newId,
       alone,
       author: () => author,
+      noted: (shown) => show(shown),
       changed: () => {
         void look()
         tabs?.postMessage('changed')
@@ -132,15 +134,16 @@ export function look(): Promise<void> {
 }
 
 async function lookOnce(): Promise<void> {
-  const { outbox } = await open()
-  const shown = await outbox.shown()
+  show(await (await open()).outbox.shown())
+}
+
+const show = (shown: Shown) =>
   batch(() => {
     setKept(shown.kept)
     setTold(shown.told)
     setOthers(shown.others)
     setContactMs(shown.contactMs)
   })
-}
 
 /** Reads what the phone keeps; before the first question to the server, so that a cold start without signal has answers. */
 export const ready: Promise<void> = open().then(look, () => {})

@@ -2,7 +2,8 @@
 import type { TaskWire } from '../../api/wire.ts'
 import { inWords } from './in-words.ts'
 import type { Choice, NewRow, Row } from './operation.ts'
-import type { Others, Told } from './outbox.ts'
+import type { Told } from './outbox.ts'
+import type { Others } from './shown.ts'
 
 /** The server takes 2,000 signs of words. */
 const WORDS_MAX = 1_900

@@ -100,7 +100,7 @@ export const mayForget = (row: Row, nowMs: number): boolean =>
 /** Shown until a minute after it was stored; what was refused, until somebody decides. */
 const SHOWN_MS = 60_000
 
-export function isShown(row: Row, nowMs: number): boolean {
+export function isShown(row: NewRow, nowMs: number): boolean {
   if (row.op.kind === 'settle') return row.state === 'phone'
   if (row.state === 'phone') return true
   if (row.choice !== undefined) return false

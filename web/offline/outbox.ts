@@ -4,8 +4,6 @@ import { insteadOf, keptInWords, toldInWords } from './instead.ts'
 import {
   baseOf,
   type Choice,
-  isShown,
-  type Kept,
   type Kind,
   mayForget,
   type NewRow,
@@ -14,8 +12,9 @@ import {
   SCHEMA,
   undone,
 } from './operation.ts'
-import { type Author, isMine, type Sent, sendWaiting } from './send.ts'
+import { type Author, type Sent, sendWaiting } from './send.ts'
 import type { Store } from './shelf.ts'
+import { isOwed, type Others, type Shown, shownOf } from './shown.ts'
 
 export interface Told {
   readonly kind: Kind
@@ -32,6 +31,8 @@ export interface Around {
   /** One sender at a time over all tabs. */
   readonly alone: <T>(work: () => Promise<T>) => Promise<T>
   readonly author: () => Author | undefined
+  /** Called once something told is on the disk, with what is shown then. */
+  readonly noted?: (shown: Shown) => void
   /** Called after whatever changed what is shown. */
   readonly changed: () => void
   /** What the plan says of a task now, for doing a refused thing anew. */
@@ -58,23 +59,15 @@ export interface Outbox {
   readonly forget: () => Promise<void>
 }
 
-export interface Shown {
-  readonly kept: readonly Kept[]
-  /** By the task: all that was not refused, also what is no longer shown; a read from before it does not hold it yet. */
-  readonly told: ReadonlyMap<string, readonly Kept[]>
-  /** Of other people: what waits, and what was refused and not decided about. Of everybody while nobody is signed in. */
-  readonly others: readonly Others[]
-  readonly contactMs?: number
-}
-
-/** What this phone owes somebody else. */
-export type Others = Kept & { readonly author: string; readonly cellar: string }
-
 export function createOutbox(around: Around): Outbox {
   const { store } = around
   let under: ReadonlySet<string> = new Set()
 
   const clockOffsetMs = async () => (await store.meta<number>('clockOffsetMs')) ?? 0
+
+  const contactOf = () => store.meta<number>('contactMs')
+  const shownNow = (rows: readonly NewRow[], contactMs: number | undefined) =>
+    shownOf({ rows, author: around.author(), under, nowMs: around.nowMs(), contactMs })
 
   const rowOf = (told: Told, rows: readonly Row[], offsetMs: number): NewRow => {
     const author = around.author()
@@ -104,9 +97,11 @@ export function createOutbox(around: Around): Outbox {
 
   return {
     record: async (told) => {
-      const [rows, offsetMs] = await Promise.all([store.list(), clockOffsetMs()])
+      const [rows, offsetMs, contactMs] = await Promise.all([store.list(), clockOffsetMs(), contactOf()])
       const row = rowOf(told, rows, offsetMs)
       await store.add([row])
+      // It is on the disk: that is said before anything is read again.
+      around.noted?.(shownNow([...rows, row], contactMs))
       around.changed()
       return { opId: row.opId }
     },
@@ -128,22 +123,7 @@ export function createOutbox(around: Around): Outbox {
         })
       }),
 
-    shown: async () => {
-      const author = around.author()
-      const [rows, contactMs] = await Promise.all([store.list(), store.meta<number>('contactMs')])
-      const mine = author ? rows.filter((r) => isMine(r, author)) : []
-      return {
-        kept: mine
-          .filter((r) => isShown(r, around.nowMs()))
-          .map((r) => keptOf(r, under))
-          .toSorted((a, b) => RANK[a.state] - RANK[b.state]),
-        told: byTask(mine.filter((r) => r.state !== 'refused').map((r) => keptOf(r, under))),
-        others: rows
-          .filter((r) => isOwed(r) && !mine.includes(r))
-          .map((r) => ({ ...keptOf(r, under), author: r.op.author, cellar: r.op.cellar })),
-        ...(contactMs === undefined ? {} : { contactMs }),
-      }
-    },
+    shown: async () => shownNow(...(await Promise.all([store.list(), contactOf()]))),
 
     resolve: async (opId, choice) => {
       const rows = await store.list()
@@ -198,42 +178,10 @@ export function createOutbox(around: Around): Outbox {
   }
 }
 
-const isOwed = (row: Row): boolean => row.state === 'phone' || (row.state === 'refused' && row.choice === undefined)
-
-const RANK: Readonly<Record<Kept['state'], number>> = { refused: 0, check: 1, phone: 2, sending: 2, stored: 3 }
-
 const backTo = (told: string | undefined) => (told === undefined ? {} : { told })
-
-function byTask(all: readonly Kept[]): ReadonlyMap<string, readonly Kept[]> {
-  const found = new Map<string, Kept[]>()
-  for (const one of all) {
-    if (one.taskKey === undefined) continue
-    const list = found.get(one.taskKey)
-    if (list) list.push(one)
-    else found.set(one.taskKey, [one])
-  }
-  return found
-}
 
 /** What a store can hold and JSON can carry; nothing reactive, nothing undefined. */
 const plain = (body: Readonly<Record<string, unknown>>): Record<string, unknown> => JSON.parse(JSON.stringify(body))
-
-function keptOf(row: Row, under: ReadonlySet<string>): Kept {
-  const { op, answer } = row
-  return {
-    opId: row.opId,
-    kind: op.kind,
-    ...(op.taskKey ? { taskKey: op.taskKey } : {}),
-    label: row.label,
-    occurredAt: new Date(Date.parse(op.occurredAt) - op.clockOffsetMs).toISOString(),
-    state: row.state === 'phone' && under.has(row.opId) ? 'sending' : row.state,
-    ...(answer?.words ? { words: answer.words } : {}),
-    ...(answer?.reason ? { reason: answer.reason } : {}),
-    ...(answer?.theirs ? { theirs: answer.theirs } : {}),
-    ...(row.answeredMs === undefined ? {} : { answeredMs: row.answeredMs }),
-    value: op.value,
-  }
-}
 
 const isHandedOver = (file: unknown): file is { readonly rows: readonly Row[] } =>
   typeof file === 'object' && file !== null && 'from' in file && file.from === 'leesway-phone' && 'rows' in file

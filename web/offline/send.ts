@@ -31,7 +31,7 @@ const BATCH = 20
 const BATCH_BYTES = 200 * 1024
 const TIMEOUT_MS = 15_000
 
-export const isMine = (row: Row, author: Author): boolean =>
+export const isMine = (row: Pick<Row, 'op'>, author: Author): boolean =>
   row.op.author === author.personId && row.op.cellar === author.cellarId
 
 export async function sendWaiting(way: Way): Promise<Sent> {
