@@ -66,7 +66,7 @@ export function Today() {
   const whoWords = () => options().find((option) => option.value === who())?.label ?? ''
   // What waits on this phone shows at once, as it will stand.
   const mine = createMemo(() => {
-    const all = (tasks.dataUpdatedAt > 0 && tasks.data?.tasks) || []
+    const all = ((tasks.dataUpdatedAt > 0 || tasks.isPlaceholderData) && tasks.data?.tasks) || []
     const readMs = tasksReadMs(range(), tasks)
     return tasksOf(
       all.map((task) => standing(task, readMs)),
