@@ -1,5 +1,5 @@
 import { A, useParams } from '@solidjs/router'
-import { Show } from 'solid-js'
+import { createMemo, Show } from 'solid-js'
 import { standing } from '../offline/index.ts'
 import { Ask } from '../parts/states.tsx'
 import { taskReadMs, useLots, usePeople, useReadings, useTask } from '../queries.ts'
@@ -18,7 +18,7 @@ export function TaskScreen() {
 }
 
 function TaskOf(props: { readonly taskKey: string; readonly lot: string }) {
-  const task = useTask(() => props.taskKey)
+  const asked = useTask(() => props.taskKey)
   const people = usePeople()
   const lots = useLots()
   const readings = useReadings(() => (props.lot === 'house' ? undefined : props.lot))
@@ -29,16 +29,20 @@ function TaskOf(props: { readonly taskKey: string; readonly lot: string }) {
           ‹ {say('today')}
         </A>
       </p>
-      <Ask query={task} what={say('theTask')}>
-        {(row) => (
-          <OneTask
-            task={standing(row(), taskReadMs(props.taskKey, task))}
-            plain={row()}
-            people={(people.dataUpdatedAt > 0 && people.data?.people) || []}
-            readings={(readings.dataUpdatedAt > 0 && readings.data?.readings) || []}
-            lot={(lots.dataUpdatedAt > 0 && lots.data?.lots.find((lot) => lot.id === row().lotId)) || undefined}
-          />
-        )}
+      <Ask query={asked} what={say('theTask')}>
+        {(row) => {
+          // Once a change, not once for each place on the screen that reads of it.
+          const task = createMemo(() => standing(row(), taskReadMs(props.taskKey, asked)))
+          return (
+            <OneTask
+              task={task()}
+              plain={row()}
+              people={(people.dataUpdatedAt > 0 && people.data?.people) || []}
+              readings={(readings.dataUpdatedAt > 0 && readings.data?.readings) || []}
+              lot={(lots.dataUpdatedAt > 0 && lots.data?.lots.find((lot) => lot.id === row().lotId)) || undefined}
+            />
+          )
+        }}
       </Ask>
     </section>
   )
