@@ -4,8 +4,11 @@ import { worker } from './offline/worker-build.ts'
 
 const root = new URL('.', import.meta.url).pathname
 
+/** What nearly every page is made of. */
+const PARTS = /\/web\/(parts\/(badge|field|page-head|peg-mark|tag)|timeline\/shape)\.tsx?$/
+/** What the day's list and its tasks are made of. */
 const LIST =
-  /\/web\/(floor\/(acting|dose-block|fate-line|floor-options|floor-queries|floor-words|handover|send|today-line|trouble-list|walk|where)|parts\/(badge|field|page-head|peg-mark|tag)|timeline\/shape|pages\/day-parts)\.tsx?$/
+  /\/web\/(floor\/(acting|dose-block|fate-line|floor-options|floor-queries|floor-words|handover|send|today-line|trouble-list|walk|where)|pages\/day-parts)\.tsx?$/
 
 export default defineConfig({
   root,
@@ -18,10 +21,11 @@ export default defineConfig({
     rolldownOptions: {
       output: {
         // A phone needs some milliseconds for every file, however small: what each page loads is one, and what the day's
-        // list loads beside that another.
+        // list loads beside that are two others.
         codeSplitting: {
           groups: [
-            { name: 'first', tags: ['$initial'], priority: 2 },
+            { name: 'first', tags: ['$initial'], priority: 3 },
+            { name: 'parts', test: PARTS, priority: 2 },
             { name: 'list', test: LIST, priority: 1 },
           ],
         },
