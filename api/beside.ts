@@ -19,7 +19,7 @@ export async function knownPlan(db: Db, cellarId: string, stored: readonly Store
   const byKey = new Map(stored.map((t) => [t.key, t]))
   return {
     stored: byKey,
-    tasks: byKey,
+    tasks: new Map(stored.map((t) => [t.key, { startAt: t.startAt, state: t.state, grain: t.rest.grain ?? 'minute' }])),
     dryAt: new Map(
       forecasts.flatMap((f) => (f.dryAt ? [[f.lotId, Temporal.Instant.from(f.dryAt.likelyAt)] as const] : [])),
     ),

@@ -1,7 +1,7 @@
 /** What people send: strict, so that nothing is set by accident. Ranges are what a cellar can hold, chosen by us. */
 import { z } from '@hono/zod-openapi'
 import { code, day, heldVersion, id, line, moment, opId, prose, zone } from './fields.ts'
-import { MACHINE_KINDS, ROLES, VESSEL_KINDS, VESSEL_STATES } from './protocol/facts.ts'
+import { EXACT_WEEKS, MACHINE_KINDS, ROLES, VESSEL_KINDS, VESSEL_STATES } from './protocol/facts.ts'
 
 const minuteOfDay = z.number().int().min(0).max(1440)
 
@@ -37,6 +37,8 @@ const cellarFields = {
     .array(z.strictObject({ on: day, name: line(60) }))
     .max(100)
     .optional(),
+  /** Weeks from today that are planned to the minute and by name. */
+  exactWeeks: z.number().int().min(EXACT_WEEKS.least).max(EXACT_WEEKS.most).optional(),
   /** Places away from the cellar itself, and the minutes between them. */
   sites: z.array(siteBody).max(20).optional(),
   rates: ratesBody.optional(),

@@ -57,6 +57,7 @@ const knownTask = (t: StoredTask): Known => ({
   startAt: t.startAt,
   endAt: t.endAt,
   people: t.people,
+  ...(t.rest.grain ? { grain: t.rest.grain } : {}),
   machines: t.rest.machines,
   fromVessels: t.rest.fromVessels,
   toVessels: t.rest.toVessels,

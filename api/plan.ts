@@ -1,8 +1,9 @@
 import { type CellarPace, cellarPace } from './cellar/ferment-prior.ts'
 import type { FermentForecast } from './cellar/fermentation.ts'
 import { calendarsFor, type FruitDays } from './protocol/calendars.ts'
-import type { Horizon } from './protocol/days.ts'
+import { daysOf, type Horizon } from './protocol/days.ts'
 import type { Facts, Lot } from './protocol/facts.ts'
+import { exactUntil, farFrom, type IsFar, type Standing, standingIn, standingOf } from './protocol/far.ts'
 import { fermentOf, finishedOf } from './protocol/forecast.ts'
 import { type Berthed, knownHolds } from './protocol/known.ts'
 import { buildNetwork, type Network } from './protocol/network.ts'
@@ -28,7 +29,7 @@ export type { Kept } from './schedule/schedule.ts'
 /** A task of the plan people know. */
 export type Known = Pick<TaskPlan, 'key' | 'startAt' | 'endAt' | 'people' | 'machines'> &
   Berthed &
-  Stood & { readonly broken?: TaskPlan['broken'] }
+  Stood & { readonly broken?: TaskPlan['broken']; readonly grain?: TaskPlan['grain'] }
 
 export interface PlanOptions {
   readonly nowAt: Temporal.Instant
@@ -65,8 +66,11 @@ export function layCellar(facts: Facts, options: PlanOptions): Laid {
   }
   const pace = paceOf(ground)
   const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground, pace)]))
+  const edgeMin = exactUntil(facts, startAt, options.nowAt)
   const lay: Lay = (placed, lent) => layOut({ ...ground, placed }, lots, forecasts, options, lent)
-  return options.previous ? laidFrom(options.previous, ground, options, lay) : firstLaid(options.kept ?? {}, lay)
+  return options.previous
+    ? laidFrom(options.previous, ground, options, edgeMin, lay)
+    : firstLaid(options.kept ?? {}, edgeMin, lay)
 }
 
 /** Lays the lots out anew, counting repeats from where an earlier plan has them. */
@@ -79,6 +83,8 @@ interface Lent {
   readonly before?: Laid
   readonly previous?: (parts: readonly Part[]) => NonNullable<Problem['previous']>
   readonly moves?: number
+  /** Which open work is planned to the day. Absent: none. */
+  readonly far?: IsFar
 }
 
 /** Times a first plan is looked at again before it is given out: repeats may still move with what they are counted from. */
@@ -88,12 +94,14 @@ const MOST_SETTLINGS = 3
  * Repeats are counted from where the ferments and racks fall, so a plan is made to find them, then one that counts from
  * it, and this is taken over as known until planning again would change nothing.
  */
-function firstLaid(kept: Kept, lay: Lay): Laid {
+function firstLaid(kept: Kept, edgeMin: number, lay: Lay): Laid {
   const first = lay(NOWHERE, { kept: {}, moves: 0 })
-  let laid = lay(spansOf(first.plan), { kept, before: first })
+  let laid = lay(spansOf(first.plan), { kept, before: first, far: farFrom(edgeMin, standingIn(first.plan, false)) })
   for (let k = 0; k < MOST_SETTLINGS; k++) {
     const known = knownFrom(laid.plan)
-    const again = lay(spansOf(laid.plan), { kept, before: laid, previous: () => known })
+    // Nobody has been told anything yet; from the second look on it must come to rest.
+    const far = farFrom(edgeMin, standingIn(laid.plan, k > 0))
+    const again = lay(spansOf(laid.plan), { kept, before: laid, previous: () => known, far })
     const isSettled = sameStarts(laid.plan, again.plan)
     laid = again
     if (isSettled) break
@@ -102,6 +110,28 @@ function firstLaid(kept: Kept, lay: Lay): Laid {
 }
 
 const NOWHERE: Ground['placed'] = new Map()
+
+/** Times a plan is laid again because work changed its side of the edge with it. */
+const MOST_SHARPENINGS = 2
+
+/**
+ * Lays the plan out, and once more where that brings work by the day in front of the edge, or finds new work beyond it:
+ * what lies near has its hour and hands at once, not with the next plan.
+ */
+function sharpened(edgeMin: number, stood: Standing, lay: (far: IsFar) => Laid): Laid {
+  let standing = stood
+  let laid = lay(farFrom(edgeMin, standing))
+  for (let k = 0; k < MOST_SHARPENINGS; k++) {
+    const open = new Set(laid.problem.tasks.flatMap((t) => (t.done || t.started || t.pin ? [] : [t.key])))
+    const wrong = laid.plan.placed.filter(
+      (p) => open.has(p.key) && (p.byDay ? p.startMin < edgeMin : !stood.has(p.key) && p.startMin >= edgeMin),
+    )
+    if (wrong.length === 0) break
+    standing = new Map([...standing, ...wrong.map((p) => [p.key, { startMin: p.startMin }] as const)])
+    laid = lay(farFrom(edgeMin, standing))
+  }
+  return laid
+}
 
 /** The causes are looked up once it is sure where everything stands. */
 const withCauses = (laid: Laid, kept: Kept): Laid => ({ ...laid, plan: kept.session?.plan() ?? laid.plan })
@@ -115,11 +145,12 @@ function knownFrom(plan: Plan): NonNullable<Problem['previous']> {
   for (const rule of plan.broken.filter(isHard))
     for (const key of rule.tasks) broken.set(key, [...(broken.get(key) ?? []), rule.rule])
   return [
-    ...plan.placed.map(({ key, startMin, people, units }) => ({
+    ...plan.placed.map(({ key, startMin, people, units, byDay }) => ({
       key,
       startMin,
       people,
       units,
+      ...(byDay ? { byDay } : {}),
       broken: broken.get(key) ?? [],
     })),
     ...plan.holds.map((h) => ({ key: h.key, startMin: h.fromMin, people: [], units: h.units })),
@@ -128,12 +159,17 @@ function knownFrom(plan: Plan): NonNullable<Problem['previous']> {
 
 const sameStarts = (a: Plan, b: Plan): boolean =>
   a.placed.length === b.placed.length &&
-  a.placed.every((p, i) => p.key === b.placed[i]!.key && p.startMin === b.placed[i]!.startMin)
+  a.placed.every((p, i) => {
+    const q = b.placed[i]!
+    return p.key === q.key && p.startMin === q.startMin && p.byDay === q.byDay
+  })
 
 /** The known plan goes on; lots that outran it, and work counted back from a finish that moved, are laid anew. */
-function laidFrom(known: readonly Known[], ground: Ground, options: PlanOptions, lay: Lay): Laid {
+function laidFrom(known: readonly Known[], ground: Ground, options: PlanOptions, edgeMin: number, layOnce: Lay): Laid {
   const { startAt } = ground
   const kept = options.kept ?? {}
+  const stood = standingOf(known, startAt)
+  const lay: Lay = (placed, lent) => sharpened(edgeMin, stood, (far) => layOnce(placed, { ...lent, far }))
   const laid = lay(placedBefore(startAt, known), { kept, previous: knownPlan(known, startAt) })
   const fixed = new Set(ground.ticks.keys())
   const outrun = outrunLots(known, laid.plan.placed, fixed, startAt)
@@ -150,7 +186,7 @@ function layOut(
   lots: readonly Lot[],
   forecasts: ReadonlyMap<string, FermentForecast>,
   options: PlanOptions,
-  { kept, before, previous, moves }: Lent,
+  { kept, before, previous, moves, far }: Lent,
 ): Laid {
   options.goOn?.()
   const { facts, startAt } = ground
@@ -176,15 +212,17 @@ function layOut(
   const horizonMin = minutesFrom(startAt, untilAt)
   const laidOut = before?.problem.horizonMin === horizonMin ? before.problem.calendars : undefined
   const known = laidOut && [...starts].every((id) => id in laidOut) ? laidOut : undefined
+  const tasks = [...built.flatMap((b) => b.tasks), ...tasksOf(house.works, ground)]
   const problem: Problem = {
     nowMin: minutesFrom(startAt, options.nowAt),
     horizonMin,
-    tasks: [...built.flatMap((b) => b.tasks), ...tasksOf(house.works, ground)],
+    tasks: far ? tasks.map((t) => (far(t) ? { ...t, byDay: true } : t)) : tasks,
     links: parts.flatMap((p) => p.links),
     holds: parts.flatMap((p) => p.holds),
     people: people.map((p) => ({ id: p.id, skills: p.skills, calendar: `shift ${p.id}` })),
     units: unitsOf(facts, startAt),
     calendars: known ?? calendarsFor(facts, people, starts, fruitDays(built.map((b) => b.setting)), horizon),
+    ...(facts.cellar.exactWeeks === undefined ? {} : { days: daysOf(horizon).map((day) => day.startMin) }),
     ...(facts.cellar.sites?.length ? { travel: travelBetween(facts.cellar.sites) } : {}),
     ...(previous ? { previous: previous(parts) } : {}),
     seed: options.seed ?? 1,
@@ -222,6 +260,7 @@ function knownPlan(previous: readonly Known[], startAt: Temporal.Instant): NonNu
       startMin: minutesFrom(startAt, t.startAt),
       people: t.people,
       units: t.machines,
+      ...(t.grain === 'day' ? { byDay: true as const } : {}),
       ...(t.broken ? { broken: t.broken.filter(isHard).map((b) => b.rule) } : {}),
     })),
     ...parts.flatMap((p) => knownHolds(p.holds, p.works, byKey)),

@@ -181,6 +181,7 @@ const toldOf = (t: StoredTask): KnownTask => ({
   endAt: t.endAt,
   people: t.people,
   pinned: t.rest.pinned,
+  ...(t.rest.grain ? { grain: t.rest.grain } : {}),
 })
 
 async function store(db: Db, asked: Wanted, { facts, stored }: Ground, { free, plan, moves }: Ordered) {

@@ -35,6 +35,9 @@ export const taskWire = z
     detail: z.string(),
     startAt: moment,
     endAt: moment,
+    grain: z.enum(['day', 'minute']).openapi({
+      description: 'day: of its start only the day is meant, hour and hands are named nearer to it',
+    }),
     crewMin: z.number(),
     people: z.array(z.string()).openapi({ description: 'Person ids' }),
     crew: z.number(),
@@ -301,6 +304,9 @@ export const cellarWire = z
     sugarUnit: z.enum(['brix', 'density', 'oechsle', 'baume', 'kmw']),
     language: z.string(),
     holidays: z.array(z.object({ on: day, name: z.string() })),
+    exactWeeks: z.number().int().openapi({
+      description: 'Weeks that are planned to the minute and by name; beyond them work is planned to the day',
+    }),
     sites: z.array(
       z.object({ name: z.string(), awayMin: z.number().int(), to: z.record(z.string(), z.number().int()).optional() }),
     ),

@@ -2,7 +2,7 @@
 
 import type { DoseWas, TaskChange } from '../api/protocol/beside.ts'
 import type { Fruit, ReadingKind } from '../api/protocol/facts.ts'
-import type { BrokenWords, ConflictFound, Dose, Wait, Watch } from '../api/protocol/types.ts'
+import type { BrokenWords, ConflictFound, Dose, Grain, Wait, Watch } from '../api/protocol/types.ts'
 
 export interface BookingJson {
   readonly fromAt: string
@@ -36,6 +36,8 @@ export interface SignedJson {
 /** The part of a planned task that is only ever read as a whole. */
 export interface TaskRestJson {
   readonly detail: string
+  /** Absent: to the minute, and on rows stored before days were planned. */
+  readonly grain?: Grain
   readonly crewMin: number
   readonly crew: number
   readonly fromVessels: readonly string[]

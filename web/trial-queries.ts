@@ -22,6 +22,7 @@ export interface TrialWire {
 export interface MovedWire extends TaskWire {
   readonly fromStartAt: string | null
   readonly fromEndAt: string | null
+  readonly fromGrain: TaskWire['grain']
   readonly fromPeople: string[]
   readonly gone: boolean
 }

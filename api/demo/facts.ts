@@ -1,4 +1,4 @@
-import type { Cellar, Facts } from '../protocol/facts.ts'
+import { type Cellar, EXACT_WEEKS, type Facts } from '../protocol/facts.ts'
 import { type Dates, datesFor, MID_VINTAGE_ON, ZONE } from './dates.ts'
 import { lots } from './lots.ts'
 import { MACHINES } from './machines.ts'
@@ -44,4 +44,5 @@ const cellar = ({ weeks, on }: Dates): Cellar => ({
     { on: on('2027-03-26'), name: weeks === 0 ? 'Good Friday' : 'Holiday' },
     { on: on('2027-03-29'), name: weeks === 0 ? 'Easter Monday' : 'Holiday' },
   ],
+  exactWeeks: EXACT_WEEKS.usual,
 })

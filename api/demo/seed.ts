@@ -43,10 +43,11 @@ export function liveThrough(empty: Facts, nowAt: Temporal.Instant): Lived {
     const plan = planCellar(empty, { nowAt })
     return { facts: empty, past: { ...plan, tasks: [], phases: [] }, plan }
   }
-  const before = planCellar(empty, { nowAt: openedAt })
+  // Each week of it was planned to the minute once it was near.
+  const before = planCellar({ ...empty, cellar: { ...empty.cellar, exactWeeks: undefined } }, { nowAt: openedAt })
   const history = historyOf(empty, before, nowAt)
   const facts = { ...empty, ...history }
-  const plan = planCellar(facts, { nowAt, previous: before.tasks })
+  const plan = planCellar(facts, { nowAt, previous: before.tasks.map(({ grain: _, ...t }) => t) })
   return { facts, past: { ...before, phases: [], tasks: doneOf(before, facts) }, plan }
 }
 

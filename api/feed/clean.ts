@@ -4,6 +4,9 @@ import { happensTwice, offsetMin, stamp, type ZoneSpan, zoneLines } from './zone
 /** Marks a property that the writer has no call for; the prefix goes, what follows stays as it is. */
 export const LIFT = 'X-LIFT-'
 
+/** Marks an event that stands for whole days; the mark itself goes. */
+export const WHOLE_DAYS = 'X-WHOLE-DAYS'
+
 const utcMs = (value: string) =>
   Date.UTC(
     Number(value.slice(0, 4)),
@@ -28,6 +31,22 @@ function inZone(lines: readonly string[], span: ZoneSpan): string[] {
     if (!name) return line
     const ms = utcMs(line.slice(name.length + 1))
     return `${name};TZID=${span.zone}:${stamp(ms, offsetMin(span, ms))}`
+  })
+}
+
+const DAY_MS = 86_400_000
+
+/** A date as start, and as end the first date that is not part of it any more (RFC 5545 sections 3.3.4, 3.6.1, 3.8.2.2). */
+function asDates(lines: readonly string[], span: ZoneSpan): string[] {
+  const dateAt = (ms: number) => stamp(ms, offsetMin(span, ms)).slice(0, 8)
+  const timeOf = (name: string) => utcMs(lines.find((l) => l.startsWith(name))!.slice(name.length))
+  const first = dateAt(timeOf(START))
+  const last = dateAt(Math.max(timeOf(START), timeOf(END) - 1))
+  const after = new Date(utcMs(`${last}T000000Z`) + DAY_MS).toISOString().slice(0, 10).replaceAll('-', '')
+  return lines.flatMap((line) => {
+    if (line.startsWith(START)) return [`DTSTART;VALUE=DATE:${first}`]
+    if (line.startsWith(END)) return [`DTEND;VALUE=DATE:${after}`]
+    return line.startsWith(WHOLE_DAYS) ? [] : [line]
   })
 }
 
@@ -72,14 +91,15 @@ const headingLines = ({ name, description, color, colorHex }: Heading): string[]
 
 /**
  * What the writer falls short of, in one pass: calendar properties escaped and in their place, the zone beside the
- * times it explains, start and end in that zone, alarms last, lines folded, CRLF after the last one.
+ * times it explains, start and end in that zone or as dates, alarms last, lines folded, CRLF after the last one.
  */
 export function cleanCalendar(events: readonly string[], heading: Heading, span: ZoneSpan): string {
   const out = ['BEGIN:VCALENDAR', 'VERSION:2.0', `PRODID:${heading.productId}`, 'CALSCALE:GREGORIAN']
   out.push(...headingLines(heading), ...zoneLines(span))
   for (const event of events) {
     const lines = event.split('\r\n').filter((l) => l !== '')
-    out.push(...propertiesFirst(inZone(lines, span)).map((l) => (l.startsWith(LIFT) ? l.slice(LIFT.length) : l)))
+    const placed = lines.some((l) => l.startsWith(WHOLE_DAYS)) ? asDates(lines, span) : inZone(lines, span)
+    out.push(...propertiesFirst(placed).map((l) => (l.startsWith(LIFT) ? l.slice(LIFT.length) : l)))
   }
   out.push('END:VCALENDAR')
   return `${out.map(fold).join('\r\n')}\r\n`

@@ -34,6 +34,7 @@ export function feedTaskOf(
     changedAt: at(task.changedAt),
     startAt: at(task.startAt),
     endAt: at(task.endAt),
+    wholeDays: task.grain === 'day',
     state: task.state,
     forecast: task.forecast,
     family: task.family,

@@ -10,6 +10,8 @@ export interface FeedTask {
   readonly changedAt: Temporal.Instant
   readonly startAt: Temporal.Instant
   readonly endAt: Temporal.Instant
+  /** Planned to the day: it stands in the calendar as a whole day, without hour or names. */
+  readonly wholeDays: boolean
   readonly state: TaskState
   readonly forecast: boolean
   readonly family: Family

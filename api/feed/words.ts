@@ -5,6 +5,7 @@ interface FeedWords {
   readonly skipped: string
   readonly cancelled: string
   readonly forecast: string
+  readonly wholeDays: string
   readonly lot: string
   readonly where: string
   readonly people: string
@@ -21,6 +22,7 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     skipped: 'Skipped',
     cancelled: 'Cancelled',
     forecast: 'Forecast: this date moves with the next readings.',
+    wholeDays: 'Planned for the day: its hour and its crew are named nearer to it.',
     lot: 'Lot',
     where: 'Vessel',
     people: 'Crew',
@@ -34,6 +36,7 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     skipped: 'Omitido',
     cancelled: 'Anulado',
     forecast: 'Previsión: esta fecha cambia con las próximas lecturas.',
+    wholeDays: 'Previsto para el día: la hora y el equipo se indican cuando se acerque.',
     lot: 'Lote',
     where: 'Depósito',
     people: 'Equipo',
@@ -47,6 +50,7 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     skipped: 'Sauté',
     cancelled: 'Annulé',
     forecast: 'Prévision : cette date bouge avec les prochaines mesures.',
+    wholeDays: 'Prévu pour la journée : l’heure et l’équipe sont nommées à l’approche.',
     lot: 'Lot',
     where: 'Cuve',
     people: 'Équipe',
@@ -60,6 +64,7 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     skipped: 'Saltado',
     cancelled: 'Anulado',
     forecast: 'Previsão: esta data muda com as próximas leituras.',
+    wholeDays: 'Previsto para o dia: a hora e a equipa são indicadas mais perto da data.',
     lot: 'Lote',
     where: 'Cuba',
     people: 'Equipa',
@@ -73,6 +78,7 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     skipped: 'Saltato',
     cancelled: 'Annullato',
     forecast: 'Previsione: questa data cambia con le prossime letture.',
+    wholeDays: 'Previsto per la giornata: ora e squadra si indicano più vicino alla data.',
     lot: 'Lotto',
     where: 'Vasca',
     people: 'Squadra',
@@ -86,6 +92,7 @@ export const FEED_WORDS: Readonly<Record<FeedLanguage, FeedWords>> = {
     skipped: 'Ausgelassen',
     cancelled: 'Abgesagt',
     forecast: 'Vorhersage: dieser Termin ändert sich mit den nächsten Messungen.',
+    wholeDays: 'Für den Tag geplant: Uhrzeit und Leute werden genannt, wenn er näher rückt.',
     lot: 'Partie',
     where: 'Gefäß',
     people: 'Mannschaft',

@@ -1,7 +1,7 @@
 import ical, { ICalAlarmType, ICalEventStatus, ICalEventTransparency } from 'ical-generator'
 import type { Family } from '../protocol/types.ts'
 import type { Temporal } from '../time.ts'
-import { cleanCalendar, LIFT } from './clean.ts'
+import { cleanCalendar, LIFT, WHOLE_DAYS } from './clean.ts'
 import { manyLines, oneLine } from './text.ts'
 import { CANCELLED_SHOWN_DAYS, type FeedSettings, type FeedTask } from './types.ts'
 import { FEED_WORDS } from './words.ts'
@@ -60,6 +60,7 @@ function description(task: FeedTask, settings: FeedSettings): string {
       ...(settings.showDoses ? task.doses.map((d) => `${words.dose}: ${d}`) : []),
       task.reason ? `${words.reason}: ${task.reason}` : '',
       task.forecast && open ? words.forecast : '',
+      task.wholeDays && open ? words.wholeDays : '',
       `${words.open}: ${settings.baseUrl}${task.path}`,
     ]
       .filter(Boolean)
@@ -120,12 +121,19 @@ export function writeFeed(tasks: readonly FeedTask[], settings: FeedSettings, no
       description: description(task, settings),
       location: oneLine([task.where, settings.cellarName].filter(Boolean).join(', ')),
       status: status(task),
-      transparency: TRANSPARENT.has(task.family) ? ICalEventTransparency.TRANSPARENT : ICalEventTransparency.OPAQUE,
+      // A day without its hour keeps nobody from other things.
+      transparency:
+        task.wholeDays || TRANSPARENT.has(task.family)
+          ? ICalEventTransparency.TRANSPARENT
+          : ICalEventTransparency.OPAQUE,
       alarms:
-        alarm !== undefined && open ? [{ type: ICalAlarmType.display, trigger: alarm * 60, description: title }] : [],
+        alarm !== undefined && open && !task.wholeDays
+          ? [{ type: ICalAlarmType.display, trigger: alarm * 60, description: title }]
+          : [],
       x: [
         { key: `${LIFT}URL`, value: uri(`${settings.baseUrl}${task.path}`) },
         ...[task.family, task.lotCode].filter(Boolean).map((c) => ({ key: `${LIFT}CATEGORIES`, value: oneLine(c) })),
+        ...(task.wholeDays ? [{ key: WHOLE_DAYS, value: 'TRUE' }] : []),
         { key: `${LIFT}COLOR`, value: COLORS[task.family] },
         ...orderLinks({ ...task, next: task.next.filter((n) => uids.has(n.uid) && n.uid !== task.uid) }),
       ],

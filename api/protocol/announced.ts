@@ -5,7 +5,7 @@
 import { dayOf, minutesFrom, type Temporal, wallTimeAt } from '../time.ts'
 import type { Facts, TaskFact } from './facts.ts'
 import type { Because } from './moved.ts'
-import type { BrokenWords, CellarPlan, TaskPlan, TaskState } from './types.ts'
+import type { BrokenWords, CellarPlan, Grain, TaskPlan, TaskState } from './types.ts'
 
 /** A task as people know it. */
 export interface KnownTask {
@@ -16,6 +16,8 @@ export interface KnownTask {
   readonly endAt: Temporal.Instant
   readonly people: readonly string[]
   readonly pinned: boolean
+  /** Of work that is planned to the day nobody has been told an hour. */
+  readonly grain?: Grain
 }
 
 export interface AnnouncedMove {
@@ -93,6 +95,7 @@ function announcedMoves(known: readonly KnownTask[], plan: CellarPlan, nowAt: Te
       (t) =>
         OPEN.includes(t.state) &&
         !t.pinned &&
+        t.grain !== 'day' &&
         t.startAt.epochMilliseconds > nowAt.epochMilliseconds &&
         t.startAt.epochMilliseconds < untilMs,
     )

@@ -42,7 +42,12 @@ export interface Cellar {
   }[]
   /** Absent or empty: everything stands at one site. */
   readonly sites?: readonly Site[]
+  /** Work of so many weeks from today is planned to the minute and by name, later work to the day. Absent: all to the minute. */
+  readonly exactWeeks?: number
 }
+
+/** Eight weeks: as far as shifts and holidays are usually settled. Common practice; every cellar may set its own. */
+export const EXACT_WEEKS = { usual: 8, least: 2, most: 52 } as const
 
 /** Working hours of a person: one rule for some weekdays over some span. The last rule that fits a day decides. */
 export interface ShiftRule {

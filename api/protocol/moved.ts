@@ -1,7 +1,7 @@
 /** Why each moved task moved: the forecast behind it, the work before it, or what was told. */
-import { Temporal } from '../time.ts'
+import { dayOf, Temporal } from '../time.ts'
 import type { TaskChange } from './beside.ts'
-import type { CellarPlan, TaskPlan } from './types.ts'
+import type { CellarPlan, Grain, TaskPlan } from './types.ts'
 
 /** What set off the new plan: `density 1012 of L01, read 2 Apr 08:00`. */
 export interface Because {
@@ -30,7 +30,10 @@ export interface Hours {
 
 /** The plan as people knew it. */
 export interface Known {
-  readonly tasks: ReadonlyMap<string, { readonly startAt: Temporal.Instant; readonly state: TaskPlan['state'] }>
+  readonly tasks: ReadonlyMap<
+    string,
+    { readonly startAt: Temporal.Instant; readonly state: TaskPlan['state']; readonly grain?: Grain }
+  >
   /** Likely end of each lot's ferment, and of its malolactic. */
   readonly dryAt: ReadonlyMap<string, Temporal.Instant>
   readonly malicGoneAt: ReadonlyMap<string, Temporal.Instant>
@@ -56,7 +59,7 @@ export function movedBecause(
   nowAt: Temporal.Instant,
   because: Because = CLOCK,
 ): ReadonlyMap<string, TaskChange> {
-  const moved = plan.tasks.filter((t) => hasMoved(t, known))
+  const moved = plan.tasks.filter((t) => hasMoved(t, known, zone))
   if (moved.length === 0) return new Map()
   const movedKeys = new Set(moved.map((t) => t.key))
   const events = eventsOf(known, plan, zone)
@@ -90,10 +93,20 @@ export function movedBecause(
 }
 
 /** What is done or left out stands where it was done: that is no move. */
-function hasMoved(t: TaskPlan, known: Known): boolean {
+function hasMoved(t: TaskPlan, known: Known, zone: string): boolean {
   const old = known.tasks.get(t.key)
   if (!old || old.state === 'cancelled' || t.state === 'done' || t.state === 'skipped') return false
-  return Math.abs(t.startAt.epochMilliseconds - old.startAt.epochMilliseconds) >= 60_000
+  return isElsewhere({ startAt: old.startAt, grain: old.grain ?? 'minute' }, t, zone)
+}
+
+/** Another minute; or, where only the day was or is meant, another day. */
+export function isElsewhere(
+  a: Pick<TaskPlan, 'startAt' | 'grain'>,
+  b: Pick<TaskPlan, 'startAt' | 'grain'>,
+  zone: string,
+): boolean {
+  if (Math.abs(a.startAt.epochMilliseconds - b.startAt.epochMilliseconds) < 60_000) return false
+  return (a.grain === 'minute' && b.grain === 'minute') || !dayOf(a.startAt, zone).equals(dayOf(b.startAt, zone))
 }
 
 function eventsOf(known: Known, plan: CellarPlan, zone: string): readonly Event[] {

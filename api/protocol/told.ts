@@ -58,6 +58,7 @@ export function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarP
     rules: byTask(plan.broken.map((b) => ({ ...b, taskKeys: b.tasks }))),
     around: neighbours(laid.problem),
     lots: new Map(laid.lots.map(({ lot }) => [lot.code, lot])),
+    crews: new Map(laid.problem.tasks.map((t) => [t.key, t.crew])),
     machineStays: machineStays(laid),
     dayEndsMin: minutesFrom(ground.startAt, wallTimeAt(dayOf(nowAt, zone).add({ days: 1 }), 0, zone)),
   }
@@ -108,6 +109,8 @@ interface Side {
   readonly rules: ReadonlyMap<string, readonly BrokenRule[]>
   readonly around: Neighbours
   readonly lots: ReadonlyMap<string, Lot>
+  /** People that each task asks for. */
+  readonly crews: ReadonlyMap<string, number>
   readonly machineStays: ReadonlyMap<string, readonly MachineStay[]>
   /** End of today, minutes from plan start. */
   readonly dayEndsMin: number
@@ -132,7 +135,7 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     .filter(({ hold }) => takesPart(w, hold))
     .flatMap((h) => h.units)
   const spread = w.task.spread
-  const people = leader ? leader.people : seat.people
+  const people = seat.byDay ? [] : leader ? leader.people : seat.people
   const happened = tick?.done !== undefined || tick?.skipped !== undefined
   return {
     key: w.task.key,
@@ -145,9 +148,10 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     detail: w.detail,
     startAt: at(seat.startMin),
     endAt: at(seat.endMin),
+    grain: seat.byDay ? 'day' : 'minute',
     crewMin: leader ? Math.min(seat.endMin - seat.startMin, w.streamMin ?? Infinity) : w.task.crewMin,
     people: happened || tick?.started ? people : people.filter((id) => !isGone(side.facts, id, at(seat.startMin))),
-    crew: leader ? leader.people.length : w.task.crew,
+    crew: leader ? (leader.byDay ? (side.crews.get(leader.key) ?? 0) : leader.people.length) : w.task.crew,
     fromVessels: w.at ?? vessels(w.from),
     toVessels: vessels(w.to),
     machines: [...new Set([...kept, ...seat.units])],

@@ -201,6 +201,8 @@ export interface TaskPlan {
   readonly detail: string
   readonly startAt: Temporal.Instant
   readonly endAt: Temporal.Instant
+  /** `day`: of its start only the day is meant, hour and hands are named nearer to it. */
+  readonly grain: Grain
   readonly crewMin: number
   readonly people: readonly string[]
   readonly crew: number
@@ -234,6 +236,9 @@ export interface TaskPlan {
   readonly conflicts: readonly string[]
   readonly broken: readonly BrokenWords[]
 }
+
+/** How finely work is planned. */
+export type Grain = 'day' | 'minute'
 
 /** A link as the task after it sees it: how long after an edge of `key` it may start. */
 export interface Wait {

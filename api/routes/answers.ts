@@ -106,6 +106,7 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
       tasks: stored.map((t) => ({
         ...t,
         ...t.rest,
+        grain: t.rest.grain ?? 'minute',
         latestAt: Temporal.Instant.from(t.rest.latestAt),
       })),
       phases: await listPhases(db, who.cellarId),

@@ -10,7 +10,7 @@ import { clientOf, setSession, startSession, takeSetup } from '../auth.ts'
 import { anotherCellarBody, type cellarBody, newCellarBody, cellarBody as takesCellar } from '../bodies.ts'
 import { newId } from '../ids.ts'
 import { problem } from '../problem.ts'
-import type { Cellar, Person, Rates } from '../protocol/facts.ts'
+import { type Cellar, EXACT_WEEKS, type Person, type Rates } from '../protocol/facts.ts'
 import { cellarEntry } from '../record/cellar.ts'
 import { personEntry } from '../record/person.ts'
 import { cellarToWire } from '../shapes/cellar.ts'
@@ -148,6 +148,7 @@ export const cellar = routes()
         ...cellarOf(body, now.id, now.rates),
         holidays: holidaysOf(body) ?? now.holidays,
         sites: body.sites ?? now.sites,
+        exactWeeks: body.exactWeeks ?? now.exactWeeks,
       }
       const { cellarId, personId } = c.var.who
       const saved = await c.var.db.transaction(async (tx) => {
@@ -212,4 +213,5 @@ const cellarOf = (body: Body, id: string, rates: Rates): Cellar => ({
   rates: body.rates ?? rates,
   holidays: holidaysOf(body) ?? [],
   sites: body.sites ?? [],
+  exactWeeks: body.exactWeeks ?? EXACT_WEEKS.usual,
 })

@@ -7,6 +7,7 @@ import { writeTable } from '../csv.ts'
 import { SHAPES } from '../import.ts'
 import { problem } from '../problem.ts'
 import type { Facts } from '../protocol/facts.ts'
+import { dayOf, Temporal } from '../time.ts'
 import { tasksToWire } from './read.ts'
 import { type AppEnv, describe, routes } from './route.ts'
 
@@ -149,6 +150,7 @@ async function tableOf(c: Context<AppEnv>, table: ExportTable, facts: Facts): Pr
           'name',
           'startAt',
           'endAt',
+          'grain',
           'state',
           'people',
           'from',
@@ -159,6 +161,8 @@ async function tableOf(c: Context<AppEnv>, table: ExportTable, facts: Facts): Pr
         ],
         tasks.map((t) => ({
           ...t,
+          // Of work by the day the hours would say what nobody means.
+          ...(t.grain === 'day' ? daysOf(t, facts.cellar.zone) : {}),
           people: t.people.map(who).join(' '),
           from: t.fromVessels.join(' '),
           to: t.toVessels.join(' '),
@@ -169,6 +173,11 @@ async function tableOf(c: Context<AppEnv>, table: ExportTable, facts: Facts): Pr
     }
   }
 }
+
+const daysOf = (t: { readonly startAt: string; readonly endAt: string }, zone: string) => ({
+  startAt: dayOf(Temporal.Instant.from(t.startAt), zone).toString(),
+  endAt: dayOf(Temporal.Instant.from(t.endAt), zone).toString(),
+})
 
 const yesNo = (row: object) =>
   Object.fromEntries(Object.entries(row).map(([k, v]) => [k, v === true ? 'yes' : v === false ? 'no' : v]))

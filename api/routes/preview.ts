@@ -64,7 +64,7 @@ async function previewMove(c: Context<AppEnv>, key: string, { andFollows, ...bod
   const plan = await tryPlan(db, who.cellarId, nowAt, withPins, askedBy(c))
   const before = await findPlan(db, who.cellarId)
   const broken = fresh(plan.broken, before.broken)
-  const changed = differences(stored, plan.tasks, await taskNames(db, who.cellarId, nowAt))
+  const changed = differences(stored, plan.tasks, await taskNames(db, who.cellarId, nowAt), ground.zone)
   return {
     allowed: !broken.some((b) => b.strength === 'hard'),
     words: inWords(key, broken, changed),

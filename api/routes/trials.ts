@@ -120,7 +120,7 @@ export const trials = routes()
           phases: plan.phases.map((p) => phaseToWire(p, vessels)),
           broken: plan.broken.map((b) => ({ ...b, taskKeys: [...b.taskKeys] })),
           conflicts: plan.conflicts.map(conflictToWire),
-          changed: differences(stored, plan.tasks, { ...names, lotNames }),
+          changed: differences(stored, plan.tasks, { ...names, lotNames }, facts.cellar.zone),
           numbers: JSON.parse(JSON.stringify(numbers)) as z.output<typeof trialPlanWire>['numbers'],
           plannedOn: { revision: plannedOn.revision, plannedAt: plannedOn.plannedAt.toString() },
           nowAt: nowAt.toString(),

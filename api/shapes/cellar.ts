@@ -1,7 +1,7 @@
 import type { StoredCellar } from '../../db/queries/cellars.ts'
 import type { StoredPerson } from '../../db/queries/people.ts'
 import type { StoredMachine } from '../../db/queries/vessels.ts'
-import type { Booking, Person } from '../protocol/facts.ts'
+import { type Booking, EXACT_WEEKS, type Person } from '../protocol/facts.ts'
 import { Temporal } from '../time.ts'
 import type { CellarWire, MachineWire, PersonWire } from '../wire.ts'
 
@@ -18,6 +18,7 @@ export const cellarToWire = (cellar: StoredCellar, nowAt: Temporal.Instant, plan
   sugarUnit: cellar.sugarUnit,
   language: cellar.language,
   holidays: cellar.holidays.map((h) => ({ on: h.on.toString(), name: h.name })),
+  exactWeeks: cellar.exactWeeks ?? EXACT_WEEKS.usual,
   sites: (cellar.sites ?? []).map(({ to, ...site }) => ({ ...site, ...(to ? { to: { ...to } } : {}) })),
   nowAt: nowAt.toString(),
   demo: cellar.demo,

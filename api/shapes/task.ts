@@ -64,6 +64,7 @@ function rowToWire(task: StoredTask, names: Pick<TaskNames, 'codes'>) {
     detail: rest.detail,
     startAt: iso(task.startAt),
     endAt: iso(task.endAt),
+    grain: rest.grain ?? 'minute',
     crewMin: rest.crewMin,
     people: task.people,
     crew: rest.crew,

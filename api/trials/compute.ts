@@ -42,7 +42,12 @@ export async function computeTrial(
   const stored = await listAllTasks(db, cellarId)
   const real = await findPlan(db, cellarId)
   const before: ComparedPlan = {
-    tasks: stored.map((t) => ({ ...t, crewMin: t.rest.crewMin, machines: t.rest.machines })),
+    tasks: stored.map((t) => ({
+      ...t,
+      grain: t.rest.grain ?? 'minute',
+      crewMin: t.rest.crewMin,
+      machines: t.rest.machines,
+    })),
     phases: await listPhases(db, cellarId),
     broken: real.broken,
     forecasts: real.forecasts,

@@ -23,6 +23,7 @@ export const cellarFromRow = (row: typeof cellar.$inferSelect): StoredCellar => 
   rates: row.rates,
   holidays: row.holidays.map((h) => ({ on: Temporal.PlainDate.from(h.on), name: h.name })),
   ...(row.sites.length > 0 ? { sites: row.sites } : {}),
+  exactWeeks: row.exactWeeks,
   demo: row.demo,
   version: row.version,
 })
@@ -38,6 +39,7 @@ const toRow = (c: Cellar) => ({
   rates: c.rates,
   holidays: c.holidays.map((h) => ({ on: h.on.toString(), name: h.name })),
   sites: [...(c.sites ?? [])],
+  ...(c.exactWeeks === undefined ? {} : { exactWeeks: c.exactWeeks }),
 })
 
 export async function findCellar(db: Db, cellarId: string): Promise<StoredCellar | undefined> {

@@ -241,6 +241,7 @@ const fingerprint = (t: TaskPlan) =>
     t.doses.map((d) => [d.product, d.amount, d.unit]),
     told(t.state),
     t.forecast,
+    ...(t.grain === 'day' ? [t.grain] : []),
   ])
 
 /** What a subscriber sees besides: it moves the stamp, not the revision. */
@@ -252,6 +253,7 @@ const revised = (stored: string) => stored.split('/')[0]
 
 const rest = (t: TaskPlan): TaskRestJson => ({
   detail: t.detail,
+  grain: t.grain,
   crewMin: t.crewMin,
   crew: t.crew,
   fromVessels: t.fromVessels,

@@ -28,6 +28,8 @@ export const cellar = pgTable('cellar', {
   rates: jsonb('rates').$type<Rates>().notNull(),
   holidays: jsonb('holidays').$type<{ on: string; name: string }[]>().notNull(),
   sites: jsonb('sites').$type<Site[]>().notNull().default([]),
+  /** Weeks planned to the minute and by name; beyond them to the day. */
+  exactWeeks: integer('exact_weeks').notNull().default(8),
   demo: boolean('demo').notNull().default(false),
   version: integer('version').notNull().default(1),
   createdAt: instant('created_at').notNull(),

@@ -23,6 +23,7 @@ export function makeFeedTask(n: number, more: Partial<FeedTask> = {}): FeedTask 
     changedAt: Temporal.Instant.from('2027-03-20T02:00:00Z').add({ minutes: n }),
     startAt,
     endAt: startAt.add({ minutes: 45 }),
+    wholeDays: false,
     state: TASK_STATES[n % TASK_STATES.length]!,
     forecast: n % 3 === 0,
     family: FAMILIES[n % FAMILIES.length]!,

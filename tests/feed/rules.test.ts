@@ -4,7 +4,7 @@ import { makeFeedTask, makeSettings, NOW, ZONES } from './make.ts'
 import { read } from './reader.ts'
 import { FEED_RULES } from './rules.ts'
 
-const tasks = Array.from({ length: 60 }, (_, n) => makeFeedTask(n))
+const tasks = Array.from({ length: 60 }, (_, n) => makeFeedTask(n, { wholeDays: n % 11 === 10 }))
 const bodies = ZONES.map((zone) => writeFeed(tasks, makeSettings({ zone }), NOW))
 const empty = writeFeed([], makeSettings(), NOW)
 

@@ -14,6 +14,7 @@ export interface FeedRule {
 const only = (bad: boolean, words: string): string[] => (bad ? [words] : [])
 const octets = (s: string) => Buffer.byteLength(s)
 const UTC = /^\d{8}T\d{6}Z$/
+const DATE = /^\d{8}$/
 const LOCAL = /^\d{8}T\d{6}$/
 const DURATION = /^[+-]?P(\d+D)?(T(\d+H)?(\d+M)?(\d+S)?)?$/
 const inEvent = (line: string) => (b: string) => b.replace('\r\nSUMMARY:', `\r\n${line}\r\nSUMMARY:`)
@@ -307,11 +308,18 @@ const time: readonly FeedRule[] = [
   {
     id: 'T3',
     section: 'RFC 5545 3.3.5',
-    says: 'no floating time: local with TZID, or UTC without',
+    says: 'no floating time: local with TZID, or UTC without, or a date',
     broken: (r) =>
       perEvent(r, (e) =>
         [...all(e, 'DTSTART'), ...all(e, 'DTEND')].flatMap((p) =>
-          only('TZID' in p.params ? !LOCAL.test(p.value) : !UTC.test(p.value), `${p.name} ${p.value}`),
+          only(
+            p.params.VALUE === 'DATE'
+              ? 'TZID' in p.params || !DATE.test(p.value)
+              : 'TZID' in p.params
+                ? !LOCAL.test(p.value)
+                : !UTC.test(p.value),
+            `${p.name} ${p.value}`,
+          ),
         ),
       ),
     spoil: swap(/DTSTART;TZID=[^:]*:/, 'DTSTART:'),
@@ -323,6 +331,16 @@ const time: readonly FeedRule[] = [
     broken: (r) =>
       perEvent(r, (e) => only(one(e, 'DTSTART')?.params.TZID !== one(e, 'DTEND')?.params.TZID, 'forms differ')),
     spoil: swap(/DTEND;TZID=[^:]*:(\d{8}T\d{6})/, 'DTEND:$1Z'),
+  },
+  {
+    id: 'T4a',
+    section: 'RFC 5545 3.6.1',
+    says: 'an event that starts on a date ends on one',
+    broken: (r) =>
+      perEvent(r, (e) =>
+        only(one(e, 'DTSTART')?.params.VALUE !== one(e, 'DTEND')?.params.VALUE, 'date and time mixed'),
+      ),
+    spoil: swap(/DTEND;VALUE=DATE:(\d{8})/, 'DTEND:$1T000000Z'),
   },
   {
     id: 'T5',

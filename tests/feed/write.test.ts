@@ -62,6 +62,31 @@ describe('a task in the feed', () => {
     expect(Number(one(e, 'DTEND')!.value.slice(9)) - Number(one(e, 'DTSTART')!.value.slice(9))).toBe(100)
   })
 
+  it('writes work that is planned to the day as dates, without names, alarm or hour, and blocks nothing', () => {
+    // 08:00 to 10:00 of Tuesday 14 September 2027 in Auckland (NZST, 12 h ahead): 20:00Z to 22:00Z of the 13th.
+    const day = { wholeDays: true, people: [], family: 'juice' as const }
+    const body = bodyOf({ ...day, startAt: at('2027-09-13T20:00:00Z'), endAt: at('2027-09-13T22:00:00Z') })
+    const e = eventOf(body)
+    // RFC 5545 3.6.1: with DATE values DTEND is the first day that is not part of it.
+    expect(one(e, 'DTSTART')).toMatchObject({ params: { VALUE: 'DATE' }, value: '20270914' })
+    expect(one(e, 'DTEND')).toMatchObject({ params: { VALUE: 'DATE' }, value: '20270915' })
+    expect(one(e, 'TRANSP')!.value).toBe('TRANSPARENT')
+    expect(e.components).toEqual([])
+    expect(all(e, 'ATTENDEE')).toEqual([])
+    expect(words(body)).toContain('its hour and its crew are named nearer to it')
+    expect(words(body)).not.toContain('Crew:')
+    expect(body).not.toContain('X-WHOLE-DAYS')
+    const parsed = new ICAL.Event(new ICAL.Component(ICAL.parse(body)).getFirstSubcomponent('vevent')!)
+    expect([parsed.startDate.isDate, parsed.startDate.toString(), parsed.endDate.toString()]).toEqual([
+      true,
+      '2027-09-14',
+      '2027-09-15',
+    ])
+    // From 14 September 08:00 to 16 September 00:00 local time: two days, the 16th is not part of it.
+    const two = eventOf(bodyOf({ ...day, startAt: at('2027-09-13T20:00:00Z'), endAt: at('2027-09-15T12:00:00Z') }))
+    expect(one(two, 'DTEND')!.value).toBe('20270916')
+  })
+
   it('writes an hour that comes twice in UTC, since readers differ on which of the two is meant', () => {
     // Auckland, Sunday 4 April 2027: 03:00 NZDT goes back to 02:00 NZST; 14:30Z is the second 02:30.
     const second = bodyOf({ startAt: at('2027-04-03T14:30:00Z'), endAt: at('2027-04-03T14:45:00Z') })

@@ -17,6 +17,7 @@ export function makeTask(key: string, changes: Partial<TaskPlan> = {}): TaskPlan
     detail: '5,790 L',
     startAt: MORNING,
     endAt: MORNING.add({ minutes: 105 }),
+    grain: 'minute',
     crewMin: 105,
     people: ['sam', 'robin'],
     crew: 2,

@@ -12,7 +12,8 @@ const HILL = ['T05', 'T06', 'T07', 'T08']
 /** T05 to T08 stand half an hour away, on the hill; one lot is wanted there for its ferment, the other nowhere. */
 function twoSites(more: Partial<Lot> = {}, away = 30): Facts {
   const lots = [makeLot('crisp', { code: 'A01' }), { ...makeLot('crisp', { code: 'B01' }), ...more }]
-  const facts = makeFacts(lots, { sites: [{ name: 'Hill', awayMin: away }] })
+  // Planned to the minute throughout: of work by the day no way is asked for.
+  const facts = makeFacts(lots, { sites: [{ name: 'Hill', awayMin: away }], exactWeeks: undefined })
   return { ...facts, vessels: facts.vessels.map((v) => (HILL.includes(v.code) ? { ...v, site: 'Hill' } : v)) }
 }
 const onHill = { vesselPins: { ferment: ['T07'] } }

@@ -27,6 +27,7 @@ const task = (own: Partial<TaskWire>): TaskWire => ({
   detail: '',
   startAt: '2027-03-21T18:00:00Z',
   endAt: '2027-03-21T18:15:00Z',
+  grain: 'minute',
   crewMin: 15,
   people: ['kim'],
   crew: 1,

@@ -84,6 +84,7 @@ function planOf(vintage: Vintage): SeasonPlan {
       detail: '',
       startAt,
       endAt: iso(bar.end),
+      grain: 'minute',
       crewMin: 60,
       people: [`p${bar.row % 12}`],
       crew: 1,

@@ -19,6 +19,7 @@ export function task(key: string, startMs: number, hours: number, more: Partial<
     detail: '',
     startAt: iso(startMs),
     endAt: iso(startMs + hours * HOUR),
+    grain: 'minute',
     crewMin: hours * 60,
     people: [],
     crew: 1,

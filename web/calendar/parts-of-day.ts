@@ -14,15 +14,21 @@ const PARTS: readonly (readonly [word: string, untilMin: number])[] = [
   ['Evening', 24 * 60],
 ]
 
+/** Work whose hour is not named yet. */
+export const IN_THE_DAY = 'In the day'
+
 export function partsOfDay(model: Model, days: Days, tasks: readonly number[]): readonly PartOfDay[] {
-  return PARTS.map(([word, until], i) => {
+  const isDaily = (ix: number) => model.plan.tasks[ix]?.grain === 'day'
+  const parts = PARTS.map(([word, until], i) => {
     const from = i === 0 ? 0 : (PARTS[i - 1]?.[1] ?? 0)
     return {
       word,
       tasks: tasks.filter((ix) => {
+        if (isDaily(ix)) return false
         const minute = wallMinute(days, model.startMs[ix] as number)
         return minute >= from && minute < until
       }),
     }
-  }).filter((part) => part.tasks.length > 0)
+  })
+  return [...parts, { word: IN_THE_DAY, tasks: tasks.filter(isDaily) }].filter((part) => part.tasks.length > 0)
 }

@@ -9,7 +9,8 @@ export function roundsOf(model: Model, tasks: readonly number[]): readonly Round
   const rounds: { key: string; members: number[] }[] = []
   for (const ix of tasks) {
     const task = model.plan.tasks[ix]
-    const key = `${model.startMs[ix]} ${task?.step} ${model.state[ix]} ${model.flags[ix]}`
+    const at = task?.grain === 'day' ? 'day' : model.startMs[ix]
+    const key = `${at} ${task?.step} ${model.state[ix]} ${model.flags[ix]}`
     const known = rounds.find((r) => r.key === key)
     if (known) known.members.push(ix)
     else rounds.push({ key, members: [ix] })

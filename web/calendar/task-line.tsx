@@ -2,6 +2,7 @@ import { For, Show } from 'solid-js'
 import { PegMark, pegState } from '../parts/peg-mark.tsx'
 import type { Model } from '../timeline/model.ts'
 import { lengthWords, type Words } from '../timeline/words.ts'
+import { isByDay } from '../when.ts'
 import type { Round } from './rounds.ts'
 
 /** One task, or one round over several lots, as a line: when, what, where; who on a day's own page. */
@@ -25,7 +26,7 @@ export function TaskLine(props: {
     <Show when={task()}>
       {(row) => (
         <li class="task-line" classList={{ over: isOver(), late: isLate() }}>
-          <span class="when">{props.words.time(startMs())}</span>
+          <span class="when">{isByDay(row()) ? '' : props.words.time(startMs())}</span>
           <PegMark family={row().family} state={pegState(row())} />
           <span class="what">
             <button type="button" class="act name" onClick={() => props.onOpen(row().key)}>
@@ -49,7 +50,7 @@ export function TaskLine(props: {
             </span>
           </span>
           <Show when={props.long}>
-            <span class="who">{people().join(', ') || 'nobody yet'}</span>
+            <span class="who">{people().join(', ') || (isByDay(row()) ? 'not yet dealt out' : 'nobody yet')}</span>
             <span class="long">{lengthWords((props.model.endMs[first()] as number) - startMs())}</span>
           </Show>
         </li>

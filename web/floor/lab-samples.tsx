@@ -13,6 +13,7 @@ import { Ask } from '../parts/states.tsx'
 import { useAllReadings, useTasks } from '../queries.ts'
 import { doubt, kindsFor, lastReading, readingInput, sayReading } from '../readings.ts'
 import { useSession } from '../session.tsx'
+import { isByDay } from '../when.ts'
 import { say, sayCaution, sayStep } from '../words/words.ts'
 import { FateLine } from './fate-line.tsx'
 import { doubtWords, readingWord } from './floor-words.ts'
@@ -52,7 +53,9 @@ function Rack(props: { readonly samples: readonly TaskWire[]; readonly readings:
   const whenOf = (task: TaskWire) => {
     const until = untilOf(task, session.nowMs())
     return until === undefined
-      ? format().span(task.startAt, task.endAt)
+      ? isByDay(task)
+        ? say('inTheDay')
+        : format().span(task.startAt, task.endAt)
       : say('until', { when: format().moment(until) })
   }
   const [typed, setTyped] = createSignal<Readonly<Record<string, string>>>({})

@@ -2,6 +2,7 @@ import { For, Show } from 'solid-js'
 import type { TaskWire } from '../../api/wire.ts'
 import { kindsFor, readingInput } from '../readings.ts'
 import { useSession } from '../session.tsx'
+import { isByDay } from '../when.ts'
 import { say, sayStep, sayThing } from '../words/words.ts'
 import { FateLine } from './fate-line.tsx'
 import { readingWord } from './floor-words.ts'
@@ -36,7 +37,9 @@ export function SheetLine(props: {
       </td>
       <th scope="row">
         {sayStep(props.task)} <span class="quiet">{props.task.lotId ? props.task.lotCode : ''}</span>
-        <div class="small quiet">{format().span(props.task.startAt, props.task.endAt)}</div>
+        <div class="small quiet">
+          {isByDay(props.task) ? say('inTheDay') : format().span(props.task.startAt, props.task.endAt)}
+        </div>
         <FateLine opId={props.opId} taskKey={props.task.key} />
         <For each={props.doubts}>{(words) => <div class="small late-text">{words}</div>}</For>
         <Show when={props.isAsked && !props.isSettled}>

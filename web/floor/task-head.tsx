@@ -5,6 +5,7 @@ import { Badge } from '../parts/badge.tsx'
 import { PegMark, pegState } from '../parts/peg-mark.tsx'
 import { kindsFor, lastReading, sayReading } from '../readings.ts'
 import { useSession } from '../session.tsx'
+import { isByDay } from '../when.ts'
 import { say, sayDetail, sayStep, sayThing } from '../words/words.ts'
 import { familyWord, lasting, namesOf, readingWord, stateWord } from './floor-words.ts'
 import { isOpen } from './walk.ts'
@@ -36,11 +37,11 @@ export function TaskHead(props: {
         <Show when={props.lot}>{(lot) => <span class="quiet"> {format().volume(lot().volumeL)}</span>}</Show>
       </p>
       <p class="row">
-        <b>{format().span(props.task.startAt, props.task.endAt)}</b>
+        <b>{isByDay(props.task) ? say('inTheDay') : format().span(props.task.startAt, props.task.endAt)}</b>
         <Badge kind={props.task.late && isOpen(props.task) ? 'late' : 'strong'}>
           {props.task.late && isOpen(props.task) ? say('late') : stateWord(props.task)}
         </Badge>
-        <Show when={isOpen(props.task) && leftMin() > 0 && leftMin() < 24 * 60}>
+        <Show when={isOpen(props.task) && !isByDay(props.task) && leftMin() > 0 && leftMin() < 24 * 60}>
           <span>{say('latestStart', { time: format().time(props.task.latestAt), left: lasting(leftMin()) })}</span>
         </Show>
       </p>
@@ -49,7 +50,8 @@ export function TaskHead(props: {
           when={props.task.taken}
           fallback={
             <span class="quiet">
-              {namesOf(props.task.donePeople ?? props.task.people, props.people) || say('nobodyYet')}
+              {namesOf(props.task.donePeople ?? props.task.people, props.people) ||
+                say(isByDay(props.task) ? 'namedNearer' : 'nobodyYet')}
             </span>
           }
         >

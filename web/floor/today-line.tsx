@@ -6,6 +6,7 @@ import { Badge } from '../parts/badge.tsx'
 import { Button } from '../parts/button.tsx'
 import { PegMark, pegState } from '../parts/peg-mark.tsx'
 import { useSession } from '../session.tsx'
+import { isByDay } from '../when.ts'
 import { say, sayDetail, sayStep } from '../words/words.ts'
 import { DoseBlock } from './dose-block.tsx'
 import { FateLines } from './fate-line.tsx'
@@ -47,7 +48,7 @@ export function TodayLine(props: {
         <div class="row">
           <b>
             {format().dayOf(task().startAt) === props.on ? '' : `${format().dayMonth(task().startAt)} `}
-            {format().span(task().startAt, task().endAt)}
+            {isByDay(task()) ? say('inTheDay') : format().span(task().startAt, task().endAt)}
           </b>
           <Show when={task().state === 'underway'}>
             <Badge kind="strong">{say('underway')}</Badge>
@@ -58,7 +59,7 @@ export function TodayLine(props: {
           <Show when={isOpen() && task().late}>
             <Badge kind="late">{say('lateSince', { time: format().time(task().endAt), by: lasting(lateMin()) })}</Badge>
           </Show>
-          <Show when={isOpen() && !task().late && leftMin() > 0 && leftMin() < 24 * 60}>
+          <Show when={isOpen() && !isByDay(task()) && !task().late && leftMin() > 0 && leftMin() < 24 * 60}>
             <span classList={{ 'expires-soon': leftMin() < 60 }}>
               {say('latestStart', { time: format().time(task().latestAt), left: lasting(leftMin()) })}
             </span>
@@ -66,7 +67,10 @@ export function TodayLine(props: {
           <Show
             when={task().taken}
             fallback={
-              <span class="quiet">{namesOf(task().donePeople ?? task().people, props.people) || say('nobodyYet')}</span>
+              <span class="quiet">
+                {namesOf(task().donePeople ?? task().people, props.people) ||
+                  say(isByDay(task()) ? 'namedNearer' : 'nobodyYet')}
+              </span>
             }
           >
             {(taken) => (

@@ -3,6 +3,7 @@ import type { LotRefWire } from '../../api/wire.ts'
 import { isOpen } from '../parts/task-work.tsx'
 import { useTasks } from '../queries.ts'
 import { useSession } from '../session.tsx'
+import { startWords } from '../when.ts'
 
 const NEXT = 3
 
@@ -26,7 +27,7 @@ export function PlanLeft(props: { readonly lot: LotRefWire; readonly ends: boole
           <For each={next()}>
             {(task) => (
               <li>
-                {session.format().moment(task.startAt)} {task.name}
+                {startWords(task, session.format())} {task.name}
               </li>
             )}
           </For>

@@ -47,6 +47,9 @@ interface Holiday {
   readonly name: string
 }
 
+/** As many weeks as may be planned to the minute. */
+const isWeeks = (typed: string): boolean => /^\d{1,2}$/.test(typed) && Number(typed) >= 2 && Number(typed) <= 52
+
 function Settings() {
   const session = useSession()
   const start = session.cellar()
@@ -60,6 +63,7 @@ function Settings() {
     language: LANGUAGES.find((entry) => entry.value === start.language)?.value ?? 'en',
   })
   const [holidays, setHolidays] = createSignal<readonly Holiday[]>(start.holidays.map((day) => ({ ...day })))
+  const [weeks, setWeeks] = createSignal(String(start.exactWeeks))
   const [sites, setSites] = createSignal<readonly SiteForm[]>(sitesShown(start.sites))
   const change = (part: Partial<CellarForm>) => setForm((now) => ({ ...now, ...part }))
   const save = useWrite(() =>
@@ -67,6 +71,7 @@ function Settings() {
       ...form(),
       holidays: holidays().filter((day) => day.on && day.name),
       sites: sitesKept(sites()),
+      exactWeeks: Number(weeks()),
       version: session.cellar().version,
     }),
   )
@@ -116,13 +121,31 @@ function Settings() {
           </Button>
         </div>
       </Folio>
+      <Folio
+        title="How far ahead to the minute"
+        note="Work of so many weeks from today has its hour and its hands; later work has its day, weighed against the hands and machines of that day. Each night one more day is dealt out."
+      >
+        <TextField
+          label="Weeks planned to the minute and by name"
+          inputmode="numeric"
+          required
+          value={weeks()}
+          onInput={setWeeks}
+          wrong={isWeeks(weeks()) ? undefined : 'A whole number from 2 to 52.'}
+        />
+      </Folio>
       <SiteFields sites={sites()} onChange={setSites} error={save.error} />
       <div class="bar stack tight">
         <Show when={save.isError}>
           <Failed error={save.error} />
         </Show>
         <div>
-          <Button kind="main" type="submit" pending={save.isPending} disabled={form().name.trim() === ''}>
+          <Button
+            kind="main"
+            type="submit"
+            pending={save.isPending}
+            disabled={form().name.trim() === '' || !isWeeks(weeks())}
+          >
             Keep the settings
           </Button>
         </div>

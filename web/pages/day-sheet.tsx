@@ -7,6 +7,7 @@ import { isOpen, movesWine, placesOf } from '../floor/walk.ts'
 import { VesselTags } from '../parts/tag.tsx'
 import { kindsFor, readingInput } from '../readings.ts'
 import { useSession } from '../session.tsx'
+import { isByDay } from '../when.ts'
 import { say, sayCaution, sayDoseWhy, sayStep, sayThing } from '../words/words.ts'
 import { partsOfDay } from './day-parts.ts'
 
@@ -113,7 +114,7 @@ function DaySheet(props: { readonly sheet: Sheet; readonly on: string; readonly 
                   </Show>
                 </td>
                 <td>
-                  {format().span(task.startAt, task.endAt)}
+                  {isByDay(task) ? say('inTheDay') : format().span(task.startAt, task.endAt)}
                   <div>{namesOf(task.people, props.people)}</div>
                 </td>
                 <td>

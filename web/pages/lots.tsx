@@ -11,6 +11,7 @@ import { Ask, Empty } from '../parts/states.tsx'
 import { VesselTags } from '../parts/tag.tsx'
 import { useLots, useTasks } from '../queries.ts'
 import { useSession } from '../session.tsx'
+import { startWords } from '../when.ts'
 import { standsAs } from '../words.ts'
 
 /** Every lot on one sheet: where it is, what it does by itself, when it will be dry, what comes next. */
@@ -120,7 +121,7 @@ function LotRow(props: { readonly lot: LotWire; readonly next: TaskWire | undefi
           {(next) => (
             <>
               <PegMark family={next().family} state={pegState(next())} /> {next().name}
-              <div class="small quiet">{format().moment(next().startAt)}</div>
+              <div class="small quiet">{startWords(next(), format())}</div>
             </>
           )}
         </Show>

@@ -6,6 +6,7 @@ import { VesselTags } from '../parts/tag.tsx'
 import { isOpen } from '../parts/task-work.tsx'
 import { usePeople } from '../queries.ts'
 import { useSession } from '../session.tsx'
+import { isByDay, startWords } from '../when.ts'
 
 /** Tasks as entries of a ledger, by time. */
 export function TaskLedger(props: { readonly tasks: readonly TaskWire[]; readonly open: (key: string) => void }) {
@@ -35,7 +36,7 @@ export function TaskLedger(props: { readonly tasks: readonly TaskWire[]; readonl
             {(task) => (
               <tr data-task={task.key}>
                 <td class="nowrap">
-                  {format().moment(task.startAt)}
+                  {startWords(task, format())}
                   <Show when={task.spread}>
                     {(spread) => (
                       <div class="small quiet">{format().dayRange(spread().earliestAt, spread().latestAt)}</div>
@@ -61,7 +62,11 @@ export function TaskLedger(props: { readonly tasks: readonly TaskWire[]; readonl
                     <VesselTags codes={task.toVessels} most={3} />
                   </Show>
                 </td>
-                <td>{names(task.donePeople ?? task.people)}</td>
+                <td>
+                  <Show when={isByDay(task)} fallback={names(task.donePeople ?? task.people)}>
+                    <span class="quiet">not yet dealt out</span>
+                  </Show>
+                </td>
                 <td>
                   <span class="row">
                     <Show when={!isOpen(task)}>

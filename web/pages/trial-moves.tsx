@@ -2,6 +2,7 @@ import { For, Show } from 'solid-js'
 import { Folio } from '../parts/page-head.tsx'
 import { useSession } from '../session.tsx'
 import type { MovedWire } from '../trial-queries.ts'
+import { startWords } from '../when.ts'
 
 const MOST = 60
 
@@ -60,8 +61,12 @@ export function Moves(props: {
                       </button>
                     </Show>
                   </th>
-                  <td data-label="From">{task.fromStartAt ? session.format().moment(task.fromStartAt) : 'new'}</td>
-                  <td data-label="To">{task.gone ? 'not needed' : session.format().moment(task.startAt)}</td>
+                  <td data-label="From">
+                    {task.fromStartAt
+                      ? startWords({ startAt: task.fromStartAt, grain: task.fromGrain }, session.format())
+                      : 'new'}
+                  </td>
+                  <td data-label="To">{task.gone ? 'not needed' : startWords(task, session.format())}</td>
                   <td data-label="By">
                     {task.gone || task.fromPeople.join() === task.people.join() || task.fromStartAt === null
                       ? names(task.gone ? task.fromPeople : task.people)

@@ -4,6 +4,7 @@ import type { TaskWire } from '../../api/wire.ts'
 import { duration } from '../format.ts'
 import { usePeople, useTask } from '../queries.ts'
 import { useSession } from '../session.tsx'
+import { isByDay, NEARER_WORDS, spanWords, startWords } from '../when.ts'
 import { Badge } from './badge.tsx'
 import { Dialog } from './dialog.tsx'
 import { DoseLines } from './dose-lines.tsx'
@@ -95,11 +96,14 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
       <dl class="pairs">
         <dt>When</dt>
         <dd>
-          {format().dayMonth(task().startAt)} {format().span(task().startAt, task().endAt)}
+          <Show when={isByDay(task())} fallback={spanWords(task(), format())}>
+            On {spanWords(task(), format())}, {NEARER_WORDS}
+          </Show>
         </dd>
         <dt>May start</dt>
         <dd>
-          {format().moment(task().earliestAt)} to {format().moment(task().latestAt)}
+          {startWords({ ...task(), startAt: task().earliestAt }, format())} to{' '}
+          {startWords({ ...task(), startAt: task().latestAt }, format())}
         </dd>
         <dt>Room to move</dt>
         <dd classList={{ 'late-text': task().slackMin < 0 }}>
@@ -118,7 +122,7 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
           {duration(task().crewMin)} for {task().crew} {task().crew === 1 ? 'person' : 'people'}
         </dd>
         <dt>Who</dt>
-        <dd>{crew() || 'Nobody yet'}</dd>
+        <dd>{crew() || (isByDay(task()) ? 'Not yet dealt out' : 'Nobody yet')}</dd>
         <Show when={task().machines.length > 0}>
           <dt>With</dt>
           <dd>{task().machines.join(', ')}</dd>

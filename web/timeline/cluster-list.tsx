@@ -1,5 +1,6 @@
 import { For } from 'solid-js'
 import type { Model } from './model.ts'
+import { startIn } from './outline.ts'
 import type { Words } from './words.ts'
 
 /** Tasks too close together for a peg each. */
@@ -23,7 +24,7 @@ export function ClusterList(props: {
           {(ix) => (
             <li>
               <button type="button" onClick={() => props.onPick(ix)}>
-                <span>{props.words.moment(props.model.startMs[ix] as number)}</span> {props.model.plan.tasks[ix]?.name}
+                <span>{startIn(props.model, ix, props.words)}</span> {props.model.plan.tasks[ix]?.name}
               </button>
             </li>
           )}

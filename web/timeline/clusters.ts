@@ -1,6 +1,6 @@
 /** Pegs of a row at one zoom, merged once over the whole vintage: a pan only looks up which are in sight. */
 import { mergeSpots, type Spot } from './merge.ts'
-import { CONFLICT, LATE, type Model } from './model.ts'
+import { BY_DAY, CONFLICT, LATE, type Model } from './model.ts'
 import type { Row } from './rows.ts'
 
 export interface Clusters {
@@ -40,10 +40,12 @@ function mergeRow(row: Row, model: Model, { pxPerMs, pegPx }: Zoom): Clusters {
     const at = ix[i] as number
     spots[i] = {
       ix: at,
-      x: ((startMs[i] as number) - anchorMs) * pxPerMs,
+      x: (pegMs(model, at, startMs[i] as number) - anchorMs) * pxPerMs,
       alone: ((model.flags[at] as number) & (LATE | CONFLICT)) !== 0 && model.state[at] !== 3,
     }
   }
+  // The middle of a day may lie behind an hour of the same day.
+  if (model.drawnFromMs !== model.startMs) spots.sort((a, b) => a.x - b.x)
   const small = pegPx < 6
   const merged = mergeSpots(spots, small ? 3 : Math.max(8, pegPx - 3), small ? 0 : 8)
   const x = new Float64Array(merged.length)
@@ -55,6 +57,12 @@ function mergeRow(row: Row, model: Model, { pxPerMs, pegPx }: Zoom): Clusters {
   }
   return { x, members: merged.map((c) => c.members), urgent }
 }
+
+const HALF_DAY_MS = 12 * 3_600_000
+
+/** Where the peg of a task stands: at its start, or in the middle of its day. */
+export const pegMs = (model: Model, ix: number, fromMs: number): number =>
+  (model.flags[ix] as number) & BY_DAY && model.drawnFromMs !== model.startMs ? fromMs + HALF_DAY_MS : fromMs
 
 /** Shortened to the room there is; less than eight letters say nothing. */
 export function clip(words: string, roomPx: number, letterPx: number): string {

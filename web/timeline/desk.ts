@@ -64,7 +64,7 @@ export const STRIP_PX = 56
 export function createDesk(props: SeasonProps) {
   const lotCodes = createMemo(() => new Map(props.plan.tasks.flatMap((t) => (t.lotId ? [[t.lotId, t.lotCode]] : []))))
   const model = createMemo(() =>
-    buildModel(props.plan, props.readings && leesShares(props.readings, (id) => lotCodes().get(id))),
+    buildModel(props.plan, props.readings && leesShares(props.readings, (id) => lotCodes().get(id)), props.zone),
   )
   const series = createMemo(() =>
     props.showReadings && props.readings ? seriesOf(props.readings, (id) => lotCodes().get(id)) : undefined,

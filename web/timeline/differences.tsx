@@ -7,7 +7,9 @@ export interface Difference {
   readonly lotCode: string
   readonly name: string
   readonly startAt: string
+  readonly grain: 'day' | 'minute'
   readonly fromStartAt: string | null
+  readonly fromGrain: 'day' | 'minute'
   readonly gone: boolean
   readonly people: readonly string[]
   readonly fromPeople: readonly string[]
@@ -59,9 +61,11 @@ export function Differences(props: {
 }
 
 function wordsOf(task: Difference, form: Words): string {
-  const now = form.moment(msOfWire(task.startAt))
+  const at = (moment: string, grain: Difference['grain']) =>
+    grain === 'day' ? form.dayShort(msOfWire(moment)) : form.moment(msOfWire(moment))
+  const now = at(task.startAt, task.grain)
   if (task.fromStartAt === null) return `new, ${now}`
-  const then = form.moment(msOfWire(task.fromStartAt))
+  const then = at(task.fromStartAt, task.fromGrain)
   if (task.gone) return `no longer needed; now ${then}`
   return then === now ? `${now}, other people` : `${then} \u2192 ${now}`
 }

@@ -1,3 +1,4 @@
+import { isByDay, NEARER_WORDS } from '../when.ts'
 import type { Hit } from './hit.ts'
 import type { Model } from './model.ts'
 import { lengthWords, type Words } from './words.ts'
@@ -22,7 +23,9 @@ export function HoverLabel(props: {
     const vessels = [task.fromVessels.join(' '), task.toVessels.join(' ')].filter(Boolean).join(' \u2192 ')
     return [
       `${task.name}${task.late ? ', late' : ''}`,
-      `${props.words.moment(startMs)}, ${lengthWords((props.model.endMs[ix] as number) - startMs)}`,
+      isByDay(task)
+        ? `${props.words.dayShort(startMs)}, ${NEARER_WORDS}`
+        : `${props.words.moment(startMs)}, ${lengthWords((props.model.endMs[ix] as number) - startMs)}`,
       [task.lotId === null ? '' : `${task.lotCode} ${task.lotName}`, vessels].filter(Boolean).join(', '),
     ]
   }

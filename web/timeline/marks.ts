@@ -5,7 +5,7 @@ import { eachTouching } from './interval.ts'
 import type { Kept } from './kept.ts'
 import type { Level, RowShape } from './lod.ts'
 import { lookOf, type PegLook } from './look.ts'
-import { type Model, msOfWire } from './model.ts'
+import { BY_DAY, type Model, msOfWire } from './model.ts'
 import type { Row } from './rows.ts'
 import { edgesOf, type Scale, xOf } from './scale.ts'
 import type { Series } from './spark.ts'
@@ -41,6 +41,8 @@ export interface RowMarks {
   readonly bars: readonly BarMark[]
   /** Float: x1, x2, y of each dotted tail. */
   readonly tails: readonly number[]
+  /** Days of work whose hour is not named yet: x1, y, x2, y of each. */
+  readonly shelves: readonly number[]
   readonly shut: readonly { readonly x: number; readonly w: number; readonly why: string }[]
   /** Where tasks stood in the plan that is held against this one: x there, x here, y. */
   readonly ghosts: readonly number[]
@@ -73,12 +75,14 @@ const REACH_PX = 44
 export function rowMarks(row: Row, place: RowPlace, context: MarkContext): RowMarks {
   const pegs: PegMark[] = []
   const tails: number[] = []
-  if (place.level !== 'bars') pegMarks(row, place, context, pegs, tails)
+  const shelves: number[] = []
+  if (place.level !== 'bars') pegMarks(row, place, context, { pegs, tails, shelves })
   return {
     bands: bandMarks(row, place, context),
     pegs,
     bars: place.level === 'bars' ? barMarks(row, place, context) : [],
     tails,
+    shelves,
     shut: shutMarks(row, context),
     ghosts: context.kept && place.level !== 'bars' ? ghostMarks(row, place, context, context.kept) : [],
     ...sparkOf(row, place, context),
@@ -127,7 +131,13 @@ function shutMarks(row: Row, { scale }: MarkContext): RowMarks['shut'] {
   return marks
 }
 
-function pegMarks(row: Row, place: RowPlace, context: MarkContext, pegs: PegMark[], tails: number[]): void {
+interface PegLists {
+  readonly pegs: PegMark[]
+  readonly tails: number[]
+  readonly shelves: number[]
+}
+
+function pegMarks(row: Row, place: RowPlace, context: MarkContext, { pegs, tails, shelves }: PegLists): void {
   const { model, scale, nowMs } = context
   const { fromX, toX } = edgesOf(scale)
   if (row.tasks.ix.length === 0) return
@@ -154,12 +164,20 @@ function pegMarks(row: Row, place: RowPlace, context: MarkContext, pegs: PegMark
       footY,
       label: task ? clip(task.name, nextX - x - pegPx * 1.2 - 6, context.letterPx) : '',
     })
-    if (!task || model.state[ix] === 3 || task.slackMin <= 0) continue
+    if (isWholeDay(model, ix)) {
+      const fromX = xOf(scale, model.drawnFromMs[ix] as number)
+      const toX = xOf(scale, model.drawnToMs[ix] as number)
+      const shelfY = y + pegPx / 2 + 2.5
+      if (toX - fromX > pegPx + 4) shelves.push(fromX + 2, shelfY, toX - 2, shelfY)
+    }
+    if (!task || isWholeDay(model, ix) || model.state[ix] === 3 || task.slackMin <= 0) continue
     const tailX = Math.min(nextX - pegPx, xOf(scale, msOfWire(task.latestAt)))
     const tailFromX = x + pegPx / 2 + 1
     if (tailX - tailFromX > 4) tails.push(tailFromX, tailX, y + pegPx / 2 + 2)
   }
 }
+
+const isWholeDay = (model: Model, ix: number): boolean => ((model.flags[ix] as number) & BY_DAY) !== 0
 
 function firstFrom(list: Float64Array, x: number): number {
   let low = 0
@@ -179,13 +197,13 @@ function barMarks(row: Row, place: RowPlace, context: MarkContext): BarMark[] {
   const { laneY, lanePx } = place.shape
   eachTouching(
     row.tasks,
-    (ix) => model.endMs[ix] as number,
+    (ix) => model.drawnToMs[ix] as number,
     scale.fromMs,
     scale.toMs,
     (ix, at) => {
       const lane = row.lanes[at] ?? 0
-      const x = Math.max(scale.leftPx - 8, xOf(scale, model.startMs[ix] as number))
-      const w = Math.max(4, Math.min(scale.leftPx + scale.widthPx + 8, xOf(scale, model.endMs[ix] as number)) - x)
+      const x = Math.max(scale.leftPx - 8, xOf(scale, model.drawnFromMs[ix] as number))
+      const w = Math.max(4, Math.min(scale.leftPx + scale.widthPx + 8, xOf(scale, model.drawnToMs[ix] as number)) - x)
       const before = lastIn.get(lane)
       if (before !== undefined) {
         const prior = bars[before] as BarMark

@@ -1,5 +1,6 @@
 /** The plan as the chart reads it: one parse of the wire, then typed arrays. */
 import type { Family, PhaseKind } from '../../api/protocol/types.ts'
+import { addDays, dayOf, msOf, startOfDay } from '../wall-clock.ts'
 import { shapeOfVessel, type VesselShape } from './shape.ts'
 import { turnsAt } from './texture.ts'
 import type { BrokenWire, ConflictWire, MachineWire, PersonWire, PhaseWire, TaskWire, VesselWire } from './wire.ts'
@@ -22,6 +23,8 @@ export const FAMILY_ORDER: readonly Family[] = ['juice', 'ferment', 'check', 'mo
 export const LATE = 1
 export const CONFLICT = 2
 export const PINNED = 4
+/** Planned to the day: its peg stands in the middle of it. */
+export const BY_DAY = 8
 
 /** Neighbours of every task in two flat arrays: those of task i are at[from[i]..from[i + 1]). */
 export interface Neighbours {
@@ -53,6 +56,9 @@ export interface Model {
   readonly plan: SeasonPlan
   readonly startMs: Float64Array
   readonly endMs: Float64Array
+  /** From where to where it is drawn: work that is planned to the day has the whole of it. */
+  readonly drawnFromMs: Float64Array
+  readonly drawnToMs: Float64Array
   readonly family: Uint8Array
   readonly state: Uint8Array
   readonly flags: Uint8Array
@@ -103,10 +109,12 @@ export function msOfWire(moment: string): number {
 /** And back, without the milliseconds where there are none. */
 export const wireOfMs = (ms: number): string => new Date(Math.round(ms)).toISOString().replace('.000Z', 'Z')
 
-export function buildModel(plan: SeasonPlan, leesShare?: ReadonlyMap<string, number>): Model {
+/** @param zone where days begin and end; absent: work by the day is drawn as if its minute were meant */
+export function buildModel(plan: SeasonPlan, leesShare?: ReadonlyMap<string, number>, zone?: string): Model {
   const count = plan.tasks.length
   const startMs = new Float64Array(count)
   const endMs = new Float64Array(count)
+  const daily: number[] = []
   const family = new Uint8Array(count)
   const state = new Uint8Array(count)
   const flags = new Uint8Array(count)
@@ -122,7 +130,12 @@ export function buildModel(plan: SeasonPlan, leesShare?: ReadonlyMap<string, num
     endMs[i] = to
     family[i] = FAMILY_NUMBERS[task.family]
     state[i] = STATE_NUMBERS[task.state]
-    flags[i] = (task.late ? LATE : 0) | (inConflict(task, accused) ? CONFLICT : 0) | (task.pinned ? PINNED : 0)
+    if (task.grain === 'day') daily.push(i)
+    flags[i] =
+      (task.late ? LATE : 0) |
+      (inConflict(task, accused) ? CONFLICT : 0) |
+      (task.pinned ? PINNED : 0) |
+      (task.grain === 'day' ? BY_DAY : 0)
     ixOf.set(task.key, i)
     if (from < firstMs) firstMs = from
     if (to > lastMs) lastMs = to
@@ -137,6 +150,7 @@ export function buildModel(plan: SeasonPlan, leesShare?: ReadonlyMap<string, num
     plan,
     startMs,
     endMs,
+    ...drawnDays(startMs, endMs, zone === undefined ? [] : daily, zone ?? ''),
     family,
     state,
     flags,
@@ -147,6 +161,37 @@ export function buildModel(plan: SeasonPlan, leesShare?: ReadonlyMap<string, num
     firstMs,
     lastMs,
   }
+}
+
+/** The same arrays where no work is planned to the day. */
+function drawnDays(
+  startMs: Float64Array,
+  endMs: Float64Array,
+  daily: readonly number[],
+  zone: string,
+): Pick<Model, 'drawnFromMs' | 'drawnToMs'> {
+  if (daily.length === 0) return { drawnFromMs: startMs, drawnToMs: endMs }
+  const drawnFromMs = startMs.slice()
+  const drawnToMs = endMs.slice()
+  const known = new Map<number, string>()
+  const dayAt = (ms: number) => {
+    const on = known.get(ms) ?? dayOf(ms, zone)
+    known.set(ms, on)
+    return on
+  }
+  const starts = new Map<string, number>()
+  const startOn = (on: string) => {
+    const ms = starts.get(on) ?? msOf(startOfDay(on, zone))
+    starts.set(on, ms)
+    return ms
+  }
+  for (const i of daily) {
+    const first = dayAt(startMs[i] as number)
+    const last = dayAt(Math.max(startMs[i] as number, (endMs[i] as number) - 1))
+    drawnFromMs[i] = startOn(first)
+    drawnToMs[i] = startOn(addDays(last, 1))
+  }
+  return { drawnFromMs, drawnToMs }
 }
 
 const numbered = <K extends string>(names: readonly K[]): Readonly<Record<K, number>> =>

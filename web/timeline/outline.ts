@@ -1,6 +1,8 @@
 /** The rows as a treegrid tells them: numbers that stay true while only the visible ones are in the document. */
+
+import { isByDay } from '../when.ts'
 import { eachTouching } from './interval.ts'
-import { CONFLICT, LATE, type Model, msOfWire, neighboursOf, PHASE_WORDS } from './model.ts'
+import { BY_DAY, CONFLICT, LATE, type Model, msOfWire, neighboursOf, PHASE_WORDS } from './model.ts'
 import type { Row } from './rows.ts'
 import { lengthWords, STATE_WORDS, type Words } from './words.ts'
 
@@ -33,12 +35,18 @@ export function rowWords(model: Model, row: Row, words: Words, nowMs: number): s
   }
   return [
     phase ? `${PHASE_WORDS[phase.kind]} in ${phase.vessels.join(', ') || 'the press'}` : '',
-    next === undefined ? '' : `next: ${model.plan.tasks[next]?.name}, ${words.moment(model.startMs[next] as number)}`,
+    next === undefined ? '' : `next: ${model.plan.tasks[next]?.name}, ${startIn(model, next, words)}`,
     late > 0 ? `${late} late` : '',
     `${row.tasks.ix.length} tasks`,
   ]
     .filter(Boolean)
     .join('; ')
+}
+
+/** Its minute, or only its day. */
+export function startIn(model: Model, ix: number, words: Words): string {
+  const startMs = model.startMs[ix] as number
+  return (model.flags[ix] as number) & BY_DAY ? words.dayShort(startMs) : words.moment(startMs)
 }
 
 /** Kind, lot, vessel, start, length, state, and what it waits for. */
@@ -62,11 +70,11 @@ export function taskCells(model: Model, ix: number, words: Words): readonly stri
   return [
     `${task.name}${task.lotId === null ? '' : `, ${task.lotCode}`}`,
     [...task.fromVessels, ...task.toVessels].join(' to ') || 'no vessel',
-    words.momentLong(startMs),
-    `${words.moment(endMs)}, ${lengthWords(endMs - startMs)}`,
+    isByDay(task) ? words.day(startMs) : words.momentLong(startMs),
+    isByDay(task) ? words.day(endMs) : `${words.moment(endMs)}, ${lengthWords(endMs - startMs)}`,
     state.filter(Boolean).join(', '),
-    words.moment(msOfWire(task.latestAt)),
-    people.join(', ') || 'nobody yet',
+    isByDay(task) ? words.day(msOfWire(task.latestAt)) : words.moment(msOfWire(task.latestAt)),
+    people.join(', ') || (isByDay(task) ? 'not yet dealt out' : 'nobody yet'),
   ]
 }
 

@@ -31,7 +31,7 @@ export function Pocket(props: {
   readonly palette: Palette
   readonly onSelect: (key: string | undefined) => void
 }) {
-  const model = createMemo(() => buildModel(props.plan))
+  const model = createMemo(() => buildModel(props.plan, undefined, props.zone))
   const days = createMemo(() => layDays(model().firstMs - 90 * DAY_MS, model().lastMs + 90 * DAY_MS, props.zone))
   const words = createMemo(() => wordsFor(props.language, props.zone))
   const load = createMemo(() => layLoad(model(), days()))

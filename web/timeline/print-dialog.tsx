@@ -35,7 +35,7 @@ export function PrintDialog(props: {
   const [paper, setPaper] = createSignal<Paper>('A4')
   const [plain, setPlain] = createSignal(false)
   const [links, setLinks] = createSignal(false)
-  const model = createMemo(() => buildModel(props.plan))
+  const model = createMemo(() => buildModel(props.plan, undefined, props.zone))
   const days = createMemo(() => layDays(model().firstMs - 90 * DAY_MS, model().lastMs + 90 * DAY_MS, props.zone))
   const rows = createMemo(() => arrangeRows(model(), { ...props.arrangement, folded: [] }, props.nowMs))
   const wish = createMemo<PrintWish>(() => {

@@ -150,6 +150,9 @@ function draftRows(model: Model, by: RowsBy, nowMs: number): readonly Draft[] {
   if (by === 'machine')
     for (const m of plan.machines)
       draft(m.code, 'machine', m.code, m.name, m.kind.replaceAll('-', ' '), m.bookings.map(spanOf))
+  // Hands are named nearer to the day: until then the work has a row of its own.
+  if (by === 'person' && plan.tasks.some(isUndealt))
+    draft(UNDEALT, 'house', 'Not yet dealt out', 'named nearer to the day')
   for (const phase of model.phases) {
     if (by === 'lot') draft(phase.lotCode, 'lot', phase.lotCode).bands.push(phase.ix)
     if (by === 'vessel') for (const code of phase.vessels) drafts.get(code)?.bands.push(phase.ix)
@@ -170,7 +173,7 @@ function draftRows(model: Model, by: RowsBy, nowMs: number): readonly Draft[] {
 
 function rowsOfTask(task: TaskWire, by: RowsBy): readonly string[] {
   if (by === 'lot') return [task.lotId === null ? 'house' : task.lotCode]
-  if (by === 'person') return task.people
+  if (by === 'person') return isUndealt(task) ? [UNDEALT] : task.people
   if (by === 'machine') return task.machines
   return task.fromVessels.length + task.toVessels.length === 0
     ? []
@@ -187,6 +190,12 @@ function nameLot(draft: Draft, model: Model, nowMs: number): Draft {
   return { ...draft, note: name, group: now ? PHASE_WORDS[now.kind] : ahead ? 'to come' : 'between phases' }
 }
 
+/** The row of work that only its day is planned of. */
+const UNDEALT = 'not yet dealt out'
+
+const isUndealt = (task: TaskWire): boolean =>
+  task.grain === 'day' && task.crew > 0 && task.crewMin > 0 && task.people.length === 0
+
 const spanOf = (b: { readonly fromAt: string; readonly toAt: string; readonly why: string }): Span => ({
   fromMs: msOfWire(b.fromAt),
   toMs: msOfWire(b.toAt),
@@ -199,13 +208,13 @@ const vesselWords = (kind: string): string => kind.replaceAll('-', ' ')
 function finishRow(draft: Draft, model: Model, folded: readonly string[]): Row {
   const tasks = indexIntervals(
     draft.tasks,
-    (ix) => model.startMs[ix] as number,
-    (ix) => model.endMs[ix] as number,
+    (ix) => model.drawnFromMs[ix] as number,
+    (ix) => model.drawnToMs[ix] as number,
   )
   // Lanes are for day zoom: not every season needs them.
   let laid: ReturnType<typeof assignLanes> | undefined
   const lay = () => {
-    laid ??= assignLanes(tasks.ix, model.startMs, model.endMs)
+    laid ??= assignLanes(tasks.ix, model.drawnFromMs, model.drawnToMs)
     return laid
   }
   return {

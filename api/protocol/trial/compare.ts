@@ -4,8 +4,9 @@ import { shiftsOf } from '../calendars.ts'
 import { covered } from '../covered.ts'
 import { type ColdGround, type ColdPlan, demandOf, poolAt } from '../demand-of.ts'
 import type { Person } from '../facts.ts'
+import { isElsewhere } from '../moved.ts'
 import { stepOf } from '../steps.ts'
-import type { BrokenWords } from '../types.ts'
+import type { BrokenWords, Grain } from '../types.ts'
 
 export interface ComparedTask {
   readonly key: string
@@ -15,6 +16,7 @@ export interface ComparedTask {
   readonly state: ColdPlan['tasks'][number]['state']
   readonly startAt: Temporal.Instant
   readonly endAt: Temporal.Instant
+  readonly grain: Grain
   readonly people: readonly string[]
   readonly crewMin: number
   /** Machine ids. */
@@ -81,7 +83,7 @@ export function compare(
   const next = open(after)
   const moves = [...next.values()].flatMap((t) => {
     const was = old.get(t.key)
-    return was && was.state !== 'done' && differs(was, t) ? [{ was, t }] : []
+    return was && was.state !== 'done' && differs(was, t, zone) ? [{ was, t }] : []
   })
   const both = <T>(of: (plan: ComparedPlan, ground: ComparedGround) => T): Pair<T> => ({
     before: of(before, grounds.before),
@@ -117,8 +119,9 @@ export function compare(
   }
 }
 
-const differs = (a: ComparedTask, b: ComparedTask): boolean =>
-  Math.abs(minutesFrom(a.startAt, b.startAt)) >= 1 || a.people.join() !== b.people.join()
+/** Work that gets its hour and hands on the day it stood is not moved. */
+const differs = (a: ComparedTask, b: ComparedTask, zone: string): boolean =>
+  isElsewhere(a, b, zone) || (a.grain === b.grain && a.people.join() !== b.people.join())
 
 const larger = (a: number, b: number): number => (Math.abs(b) > Math.abs(a) ? b : a)
 

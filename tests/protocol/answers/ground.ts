@@ -24,6 +24,7 @@ export function task(key: string, start: string, min: number, more: Partial<AskT
     state: 'planned',
     startAt,
     endAt: startAt.add({ minutes: min }),
+    grain: 'minute',
     people: [],
     crew: 1,
     crewMin: min,

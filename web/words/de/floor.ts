@@ -26,6 +26,7 @@ export const FLOOR: Readonly<Record<FloorWord, string>> = {
   lateSince: 'Verspätet seit {time}, um {by}',
   latestStart: 'spätester Beginn {time}, in {left}',
   nobodyYet: 'noch niemand',
+  namedNearer: 'wird näher am Tag genannt',
   takenBy: '{name} ist dran seit {time}',
   house: 'Der Keller',
   inVolume: 'in {volume}',

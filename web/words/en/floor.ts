@@ -25,6 +25,7 @@ export const FLOOR = {
   lateSince: 'Late since {time}, by {by}',
   latestStart: 'latest start {time}, in {left}',
   nobodyYet: 'nobody yet',
+  namedNearer: 'named nearer to the day',
   takenBy: '{name} has it since {time}',
   house: 'The house',
   inVolume: 'in {volume}',

@@ -26,6 +26,7 @@ export const FLOOR: Readonly<Record<FloorWord, string>> = {
   lateSince: 'Atrasado desde las {time}, {by}',
   latestStart: 'empezar a más tardar {time}, en {left}',
   nobodyYet: 'nadie todavía',
+  namedNearer: 'se nombra al acercarse el día',
   takenBy: 'Lo tiene {name} desde las {time}',
   house: 'La bodega',
   inVolume: 'en {volume}',

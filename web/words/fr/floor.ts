@@ -26,6 +26,7 @@ export const FLOOR: Readonly<Record<FloorWord, string>> = {
   lateSince: 'En retard depuis {time}, de {by}',
   latestStart: 'début au plus tard {time}, dans {left}',
   nobodyYet: 'personne encore',
+  namedNearer: 'nommé à l’approche du jour',
   takenBy: '{name} s’en occupe depuis {time}',
   house: 'La cave',
   inVolume: 'dans {volume}',

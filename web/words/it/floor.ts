@@ -26,6 +26,7 @@ export const FLOOR: Readonly<Record<FloorWord, string>> = {
   lateSince: 'In ritardo dalle {time}, di {by}',
   latestStart: 'inizio entro le {time}, tra {left}',
   nobodyYet: 'ancora nessuno',
+  namedNearer: 'indicato più vicino al giorno',
   takenBy: 'lo fa {name} dalle {time}',
   house: 'La cantina',
   inVolume: 'in {volume}',

@@ -26,6 +26,7 @@ export const FLOOR: Readonly<Record<FloorWord, string>> = {
   lateSince: 'Atrasado desde as {time}, {by}',
   latestStart: 'começar até às {time}, faltam {left}',
   nobodyYet: 'ninguém ainda',
+  namedNearer: 'indicado mais perto do dia',
   takenBy: '{name} tem-na desde as {time}',
   house: 'A adega',
   inVolume: 'em {volume}',

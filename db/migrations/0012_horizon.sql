@@ -1,0 +1,1 @@
+ALTER TABLE "cellar" ADD COLUMN "exact_weeks" integer DEFAULT 8 NOT NULL;
