@@ -18,5 +18,8 @@ export function spanWords(task: Timed, format: Format): string {
   return first === last ? first : `${first} – ${last}`
 }
 
+/** Said where somebody is about to give it an hour. */
+export const PINS_WORDS = 'Planned to the day so far. Given an hour here, it keeps it and is dealt out by name.'
+
 /** Said where hours or names would stand. */
 export const NEARER_WORDS = 'hour and hands named nearer to the day'

@@ -3,6 +3,7 @@ import type { TaskWire } from '../../api/wire.ts'
 import { post, taskPath } from '../api.ts'
 import { momentOfWall, wallOfMoment } from '../format.ts'
 import { useSession } from '../session.tsx'
+import { isByDay, PINS_WORDS } from '../when.ts'
 import { Button } from './button.tsx'
 import { Check, TextField } from './field.tsx'
 import { Failed } from './states.tsx'
@@ -43,7 +44,7 @@ export function PinForm(props: { readonly task: TaskWire }) {
         <TextField
           label="Start"
           type="datetime-local"
-          hint={`Cellar time, ${session.cellar().zone}`}
+          hint={[`Cellar time, ${session.cellar().zone}.`, ...(isByDay(props.task) ? [PINS_WORDS] : [])].join(' ')}
           value={wall()}
           onInput={(value) => {
             setWall(value)

@@ -37,6 +37,13 @@ export function Legend(props: { readonly palette: Palette }) {
       </For>
       <span class="gap" />
       <For each={STATES}>{([word, shown]) => <Sign look={shown} word={word} palette={props.palette} />}</For>
+      <span class="gap" />
+      <span>
+        <svg viewBox="-11 -11 22 22" width="18" height="18" aria-hidden="true">
+          <path d="M-10 2.5H10" stroke={props.palette.quiet} stroke-dasharray="2 2" />
+        </svg>
+        its day, hour not named yet
+      </span>
     </div>
   )
 }

@@ -3,6 +3,7 @@ import { momentOfWall, wallOfMoment } from '../format.ts'
 import { Button } from '../parts/button.tsx'
 import { Dialog } from '../parts/dialog.tsx'
 import { Select, TextField } from '../parts/field.tsx'
+import { PINS_WORDS } from '../when.ts'
 import type { Preview, SeasonActs } from './acts.ts'
 import type { Announcing } from './announce.tsx'
 import { berthOf, vesselsFor } from './berth.ts'
@@ -113,7 +114,7 @@ export function MoveTo(props: {
         <TextField
           label="Or start at"
           type="datetime-local"
-          hint={`Cellar time, ${words().zone}`}
+          hint={[`Cellar time, ${words().zone}.`, ...(task()?.grain === 'day' ? [PINS_WORDS] : [])].join(' ')}
           value={wall()}
           onInput={(value) => choose(setWall, value)}
         />

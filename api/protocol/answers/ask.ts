@@ -74,11 +74,20 @@ export const saying = (g: AskGround) => {
   ])
   const nameOf = (id: string) => codes.get(id) ?? id
   const keys = new Set(g.plan.tasks.map((t) => t.key))
+  const names = (ids: readonly string[]) => (ids.length > 0 ? ids.map(nameOf).join(' and ') : 'nobody')
+  const dayAt = (moment: Temporal.Instant) => dayWords(dayOf(moment, zone).toString())
   return {
     zone,
     nameOf,
-    names: (ids: readonly string[]) => (ids.length > 0 ? ids.map(nameOf).join(' and ') : 'nobody'),
+    names,
     at: (moment: Temporal.Instant) => momentWords(moment, zone),
+    /** Where a task begins and ends: its minute, or only its day where that alone is planned. */
+    start: (t: Pick<AskTask, 'startAt' | 'grain'>) =>
+      t.grain === 'day' ? dayAt(t.startAt) : momentWords(t.startAt, zone),
+    end: (t: Pick<AskTask, 'endAt' | 'grain'>) => (t.grain === 'day' ? dayAt(t.endAt) : momentWords(t.endAt, zone)),
+    /** Who does it; of work that is planned to the day nobody is named yet. */
+    crew: (t: Pick<AskTask, 'people' | 'grain'>) =>
+      t.grain === 'day' ? 'hands named nearer to the day' : names(t.people),
     day: (on: Temporal.PlainDate | string) => dayWords(on.toString()),
     task: (t: Pick<AskTask, 'key' | 'lotCode' | 'name'>) =>
       `${t.lotCode === 'house' ? '' : `${t.lotCode} `}${t.name.toLowerCase()}${loadWords(t.key, (key) => keys.has(key))}`,

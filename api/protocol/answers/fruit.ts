@@ -24,7 +24,7 @@ export async function pressOn(
   if (started)
     return {
       verdict: 'no',
-      sentences: [`${lot.code} is in the cellar since ${say.at(started.startAt)}: its pick cannot move.`],
+      sentences: [`${lot.code} is in the cellar since ${say.start(started)}: its pick cannot move.`],
     }
   const change: TrialChange = { kind: 'pick', lot: lot.id, pickOn: asked.on.toString() }
   const tried = withChanges(g.facts, [change], g.nowAt, (i) => `tried-${i}`)
@@ -43,9 +43,7 @@ export async function pressOn(
     sentences: [
       `${lot.code} on ${say.day(asked.on)} instead of ${say.day(lot.pickOn)}.`,
       ...staffWords(g, asked.on),
-      ...(settles
-        ? [`It settles in ${settles.vessels.map(say.nameOf).join(' and ')} until ${say.at(settles.endAt)}.`]
-        : []),
+      ...(settles ? [`It settles in ${settles.vessels.map(say.nameOf).join(' and ')} until ${say.at(settles.endAt)}.`] : []),
       moved.length === 0
         ? 'No other lot moves by a quarter of an hour.'
         : `${count(moved.length, 'task')} of other lots would move: ${moved.slice(0, 4).map(say.task).join(', ')}${moved.length > 4 ? ' and more' : ''}.`,
@@ -61,7 +59,7 @@ export async function pressOn(
         if (!next) return []
         return [
           {
-            cells: [next.name, was ? say.at(was.startAt) : '–', say.at(next.startAt), say.names(next.people)],
+            cells: [next.name, was ? say.start(was) : '–', say.start(next), say.crew(next)],
             taskKey: next.key,
           },
         ]
@@ -125,7 +123,7 @@ export async function takeMore(
       }, ${number(pressH, 1)} h of pressing${last ? `, the last ends ${say.at(last)}` : ''}.`,
       ...(receive
         ? [
-            `The first truck is received at ${say.at(receive.startAt)} by ${say.names(receive.people)}; it may come as late as ${say.at(receive.latestAt)}.`,
+            `The first truck is received at ${say.start(receive)} by ${say.crew(receive)}; it may come as late as ${say.at(receive.latestAt)}.`,
           ]
         : []),
       settles && settles.vessels.length > 0
@@ -151,7 +149,7 @@ export async function takeMore(
           ),
         )
         .slice(0, 10)
-        .map((t) => ({ cells: [t.name, say.at(t.startAt), say.names(t.people)] })),
+        .map((t) => ({ cells: [t.name, say.start(t), say.crew(t)] })),
     },
     tried: [change],
   }
@@ -294,7 +292,7 @@ export async function lastPick(
     return {
       verdict: 'no',
       sentences: [
-        `None found: picked on ${say.day(from)}, ${asked.lot.code} is not ready by ${say.day(asked.finishOn)}${now.end ? `; its last work would be ${say.at(now.end.endAt)}` : ''}.`,
+        `None found: picked on ${say.day(from)}, ${asked.lot.code} is not ready by ${say.day(asked.finishOn)}${now.end ? `; its last work would be ${say.end(now.end)}` : ''}.`,
         ...now.late.slice(0, 3).map((b) => `${b.words}.`),
         'A later date, a shorter rest on lees, or another stabilisation would free it.',
       ],
@@ -316,9 +314,7 @@ export async function lastPick(
       `${asked.lot.code} for ${say.day(asked.finishOn)}: the last day to pick is ${say.day(best.pickOn)}.`,
       `It is planned for ${say.day(asked.lot.pickOn)}: ${count(slackDays, 'day')} of slack.`,
       ...(next?.end
-        ? [
-            `A day later its last work would be ${say.at(next.end.endAt)}${next.late[0] ? `: ${next.late[0].words}` : ''}.`,
-          ]
+        ? [`A day later its last work would be ${say.end(next.end)}${next.late[0] ? `: ${next.late[0].words}` : ''}.`]
         : []),
       'Counted for this lot alone, with the vessels, machines and people of the cellar to itself.',
     ],

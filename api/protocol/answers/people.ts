@@ -25,22 +25,20 @@ export function whoTops(g: AskGround, asked: { readonly row: string; readonly on
     )
     .sort(byStart)
     .at(-1)
-  const line = (t: AskTask) => `${say.names(t.people)}, ${say.at(t.startAt)}, ${t.lotCode} (${t.detail})`
+  const line = (t: AskTask) => `${say.crew(t)}, ${say.start(t)}, ${t.lotCode} (${t.detail})`
   return {
     verdict: onDay.length > 0 ? 'yes' : 'no',
     sentences: [
       onDay.length > 0
         ? `Row ${asked.row} on ${say.day(asked.on)}: ${onDay.map(line).join('; ')}.`
         : `On ${say.day(asked.on)} nothing of row ${asked.row} is due.`,
-      ...(next ? [`The next topping is ${say.at(next.startAt)}: ${say.names(next.people)}.`] : []),
+      ...(next ? [`The next topping is ${say.start(next)}: ${say.crew(next)}.`] : []),
       ...(!next && onDay.length === 0 ? ['No topping of it is planned.'] : []),
-      ...(done ? [`It was last topped on ${say.at(done.endAt)}.`] : []),
+      ...(done ? [`It was last topped on ${say.end(done)}.`] : []),
     ],
     table: {
       head: ['When', 'Lot', 'Who'],
-      rows: toppings
-        .slice(0, 6)
-        .map((t) => ({ cells: [say.at(t.startAt), t.lotCode, say.names(t.people)], taskKey: t.key })),
+      rows: toppings.slice(0, 6).map((t) => ({ cells: [say.start(t), t.lotCode, say.crew(t)], taskKey: t.key })),
     },
   }
 }
@@ -73,7 +71,7 @@ export function beforeHome(g: AskGround, asked: { readonly person?: string }): A
     table: {
       head: ['Start by', 'Planned', 'Work', 'Who'],
       rows: hard.map((t) => ({
-        cells: [say.at(t.latestAt), say.at(t.startAt), say.task(t), say.names(t.people)],
+        cells: [say.at(t.latestAt), say.start(t), say.task(t), say.crew(t)],
         taskKey: t.key,
       })),
     },
@@ -143,7 +141,7 @@ export async function sick(
     sentences: [
       `${person.name} has ${count(theirs.length, 'task')} on ${say.day(asked.on)}, ${length(theirs.reduce((sum, t) => sum + t.crewMin, 0))} of work.`,
       ...(sameDay.length > 0 ? [`${count(sameDay.length, 'task')} can be done by others on the day.`] : []),
-      ...later.map(({ t, now }) => `${say.task(t)} waits until ${say.at(now!.startAt)}.`),
+      ...later.map(({ t, now }) => `${say.task(t)} waits until ${say.start(now!)}.`),
       ...nobody.map(
         ({ t }) => `${say.task(t)} needs a decision: nobody can do it; its last moment is ${say.at(t.latestAt)}.`,
       ),
@@ -157,9 +155,9 @@ export async function sick(
       rows: fates.map(({ t, now }) => ({
         cells: [
           say.task(t),
-          say.at(t.startAt),
-          now ? say.at(now.startAt) : 'not done',
-          now && now.people.length > 0 ? say.names(now.people) : 'nobody',
+          say.start(t),
+          now ? say.start(now) : 'not done',
+          now && now.people.length > 0 ? say.crew(now) : 'nobody',
         ],
         taskKey: t.key,
       })),

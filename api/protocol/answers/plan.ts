@@ -22,12 +22,12 @@ export function whyMoved(g: AskGround, asked: { readonly key: string }): Answer 
     sentences:
       moved.length === 0
         ? [
-            `${say.task(task)} has not moved since it was first planned: ${say.at(task.startAt)}.`,
+            `${say.task(task)} has not moved since it was first planned: ${say.start(task)}.`,
             `It stands there because: ${task.why}.`,
           ]
         : [
             ...moved.map((t) => `${say.task(t)}: ${t.change!.words}.`),
-            `It stands now at ${say.at(task.startAt)}: ${task.why}.`,
+            `It stands now at ${say.start(task)}: ${task.why}.`,
           ],
     table: {
       head: ['Work', 'Was', 'Is', 'Told'],
@@ -70,7 +70,7 @@ export function possible(g: AskGround): Answer {
     verdict: hard.length === 0 ? 'yes' : 'no',
     sentences: [
       first
-        ? `No plan was found that keeps every hard rule. The first that breaks is on ${say.at(first.tasks[0]!.startAt)}: ${first.b.words}.`
+        ? `No plan was found that keeps every hard rule. The first that breaks is on ${say.start(first.tasks[0]!)}: ${first.b.words}.`
         : 'Yes: every hard rule is kept.',
       ...(hard.length > 1
         ? [`${count(hard.length - 1, 'more hard rule')} ${hard.length === 2 ? 'breaks' : 'break'}.`]
@@ -80,7 +80,7 @@ export function possible(g: AskGround): Answer {
     table: {
       head: ['When', 'Kind', 'What'],
       rows: [...hard, ...soft].slice(0, 40).map(({ b, tasks }) => ({
-        cells: [say.at(tasks[0]!.startAt), b.strength === 'hard' ? 'rule' : 'wish', b.words],
+        cells: [say.start(tasks[0]!), b.strength === 'hard' ? 'rule' : 'wish', b.words],
         ...(tasks[0] ? { taskKey: tasks[0].key } : {}),
       })),
     },
@@ -106,7 +106,7 @@ export function hurtsNext(g: AskGround): Answer {
       broken[0] ? `${broken[0].words}.` : 'No hard rule breaks next week.',
       ...(tight[0]
         ? [
-            `Least room: ${say.task(tight[0])} on ${say.at(tight[0].startAt)} may slip ${length(tight[0].slackMin)} before a hard limit breaks.`,
+            `Least room: ${say.task(tight[0])} on ${say.start(tight[0])} may slip ${length(tight[0].slackMin)} before a hard limit breaks.`,
           ]
         : []),
       ...(only
@@ -118,7 +118,7 @@ export function hurtsNext(g: AskGround): Answer {
     table: {
       head: ['Work', 'Starts', 'May slip', 'By'],
       rows: tight.map((t) => ({
-        cells: [say.task(t), say.at(t.startAt), length(t.slackMin), say.names(t.people)],
+        cells: [say.task(t), say.start(t), length(t.slackMin), say.crew(t)],
         taskKey: t.key,
       })),
     },
@@ -181,14 +181,14 @@ export function stopChill(g: AskGround, asked: { readonly lot: Lot }): Answer {
     sentences: [
       `${lot.code} is to stop at ${number(stop)} g/L: ${task.detail}.`,
       isOpen(task)
-        ? `Start the cold on ${say.at(task.startAt)}; the forecast has ${number(at(from))} g/L then, falling ${number(fallPerDay, 1)} g/L a day.`
-        : `The cold was started on ${say.at(task.startAt)}.`,
+        ? `Start the cold on ${say.start(task)}; the forecast has ${number(at(from))} g/L then, falling ${number(fallPerDay, 1)} g/L a day.`
+        : `The cold was started on ${say.start(task)}.`,
       ...(now > 0 && isOpen(task) ? [`The forecast for now is ${number(now)} g/L.`] : []),
       'A reading decides: start when the hydrometer shows it, whatever the day.',
     ],
     table: {
       head: ['Work', 'When', 'By'],
-      rows: [{ cells: [task.name, say.at(task.startAt), say.names(task.people)], taskKey: task.key }],
+      rows: [{ cells: [task.name, say.start(task), say.crew(task)], taskKey: task.key }],
     },
   }
 }
@@ -218,13 +218,13 @@ export function whenDry(g: AskGround, asked: { readonly lot: Lot }): Answer {
       ...(last
         ? [`The last reading is ${last.kind} ${number(last.value, 1)}, ${say.at(last.takenAt)}.`]
         : ['Nothing has been read yet: the forecast stands on the fruit and the temperature plan.']),
-      ...(check ? [`It is proved by two tests; the first is planned for ${say.at(check.startAt)}.`] : []),
+      ...(check ? [`It is proved by two tests; the first is planned for ${say.start(check)}.`] : []),
     ],
     ...(check
       ? {
           table: {
             head: ['Work', 'When', 'By'],
-            rows: [{ cells: [check.name, say.at(check.startAt), say.names(check.people)], taskKey: check.key }],
+            rows: [{ cells: [check.name, say.start(check), say.crew(check)], taskKey: check.key }],
           },
         }
       : {}),

@@ -124,12 +124,7 @@ export function cleaningOn(g: AskGround, asked: { readonly on: Temporal.PlainDat
     const shown =
       vessels.length > 4 ? `${vessels.slice(0, 3).join(', ')} and ${vessels.length - 3} more` : vessels.join(', ')
     return {
-      cells: [
-        shown || 'its vessel',
-        say.at(t.startAt),
-        first ? say.at(first.startAt) : 'not planned',
-        say.names(t.people),
-      ],
+      cells: [shown || 'its vessel', say.start(t), first ? say.start(first) : 'not planned', say.crew(t)],
       taskKey: t.key,
       t,
       first,
@@ -143,9 +138,9 @@ export function cleaningOn(g: AskGround, asked: { readonly on: Temporal.PlainDat
         : `${count(rows.length, 'washing', 'washings')} on ${say.day(asked.on)}, in this order.`,
       ...rows.map(
         ({ t, first, shown }, i) =>
-          `${i + 1}. ${shown || t.name} for ${t.lotCode} at ${say.at(t.startAt)}${
+          `${i + 1}. ${shown || t.name} for ${t.lotCode} at ${say.start(t)}${
             first
-              ? `: filled by ${first.name.toLowerCase()} at ${say.at(first.startAt)}${stale(minutesFrom(t.endAt, first.startAt))}`
+              ? `: filled by ${first.name.toLowerCase()} at ${say.start(first)}${stale(minutesFrom(t.endAt, first.startAt))}`
               : ''
           }.`,
       ),

@@ -50,7 +50,7 @@ export async function whyThen(g: AskGround, asked: { readonly key: string }): Pr
   const told = (h: Held) => `${say.task(h.task)}: ${h.words}.`
   return {
     sentences: [
-      `${say.task(task)} stands on ${say.at(task.startAt)}, by ${say.names(task.people)}.`,
+      `${say.task(task)} stands on ${say.start(task)}, by ${say.crew(task)}.`,
       'Why not earlier:',
       ...earlier.map(told),
       also.length > 0 ? `Also tight within the hour: ${also.join('; ')}.` : 'Nothing else is tight within the hour.',
@@ -63,7 +63,7 @@ export async function whyThen(g: AskGround, asked: { readonly key: string }): Pr
       head: ['Side', 'Work', 'Starts', 'Held by'],
       rows: [...earlier.map((h) => ['earlier', h] as const), ...later.map((h) => ['later', h] as const)].map(
         ([side, h]) => ({
-          cells: [`not ${side}`, say.task(h.task), say.at(h.task.startAt), h.words],
+          cells: [`not ${side}`, say.task(h.task), say.start(h.task), h.words],
           taskKey: h.task.key,
         }),
       ),
@@ -94,9 +94,7 @@ function wordsOf(g: AskGround, task: AskTask, cause: Cause, side: Side, other: A
   const say = saying(g)
   const who = cause.ref ? say.nameOf(cause.ref) : ''
   const holds = (what: string) =>
-    other
-      ? `${what} is with ${say.task(other)} from ${say.at(other.startAt)} until ${say.at(other.endAt)}`
-      : `${what} is taken`
+    other ? `${what} is with ${say.task(other)} from ${say.start(other)} until ${say.end(other)}` : `${what} is taken`
   switch (cause.kind) {
     case 'link':
       return linkWords(g, task, cause, side, other)
@@ -135,7 +133,7 @@ function freeFrom(g: AskGround, task: AskTask): string {
     .filter((t) => task.prev.includes(t.key) && t.state !== 'cancelled')
     .reduce<AskTask | undefined>((a, b) => (!a || Temporal.Instant.compare(b.endAt, a.endAt) > 0 ? b : a), undefined)
   if (!before || Temporal.Instant.compare(before.endAt, task.startAt) >= 0) return 'sooner'
-  return `after ${say.at(before.endAt)}, when ${say.task(before)} ends`
+  return `after ${say.end(before)}, when ${say.task(before)} ends`
 }
 
 function linkWords(g: AskGround, task: AskTask, cause: Cause, side: Side, other: AskTask | undefined): string {
@@ -145,11 +143,11 @@ function linkWords(g: AskGround, task: AskTask, cause: Cause, side: Side, other:
   const isBefore = task.prev.includes(other.key)
   if (side === 'notEarlier')
     return isBefore
-      ? `it comes ${lag > 0 ? `${length(lag)} after` : 'after'} ${say.task(other)}, which ends ${say.at(other.endAt)}`
-      : `${say.task(other)} of ${say.at(other.startAt)} may come no more than ${length(lag)} after it`
+      ? `it comes ${lag > 0 ? `${length(lag)} after` : 'after'} ${say.task(other)}, which ends ${say.end(other)}`
+      : `${say.task(other)} of ${say.start(other)} may come no more than ${length(lag)} after it`
   return isBefore
-    ? `it may come no more than ${length(lag)} after ${say.task(other)}, which ends ${say.at(other.endAt)}`
-    : `${say.task(other)} of ${say.at(other.startAt)} comes ${lag > 0 ? `${length(lag)} after it` : 'after it'}`
+    ? `it may come no more than ${length(lag)} after ${say.task(other)}, which ends ${say.end(other)}`
+    : `${say.task(other)} of ${say.start(other)} comes ${lag > 0 ? `${length(lag)} after it` : 'after it'}`
 }
 
 function travelWords(g: AskGround, cause: Cause, side: Side, who: string, other: AskTask | undefined): string {
@@ -157,8 +155,8 @@ function travelWords(g: AskGround, cause: Cause, side: Side, who: string, other:
   const way = `${who} is ${length(cause.lagMin ?? 0)} on the way`
   if (!other) return way
   return side === 'notEarlier'
-    ? `${way} from ${say.task(other)}, which ends ${say.at(other.endAt)}`
-    : `${way} to ${say.task(other)}, which begins ${say.at(other.startAt)}`
+    ? `${way} from ${say.task(other)}, which ends ${say.end(other)}`
+    : `${way} to ${say.task(other)}, which begins ${say.start(other)}`
 }
 
 function bookedWords(g: AskGround, task: AskTask, id: string | undefined, who: string): string {
@@ -218,5 +216,5 @@ function releaseWords(g: AskGround, task: AskTask): string {
       last ? `, from ${last.kind} ${last.value} read ${say.at(last.takenAt)}` : ''
     }`
   }
-  return `its day does not begin before ${say.at(task.startAt)}`
+  return `its day does not begin before ${say.start(task)}`
 }
