@@ -66,6 +66,7 @@ describe('the revision of a task', () => {
     'its machine': { machines: ['P3'] },
     'its dose': { doses: [{ ...makeTask(KEY).doses[0]!, amount: 271 }] },
     'its state': { state: 'underway' },
+    'its grain, to the day or to the minute,': { grain: 'day' },
   }
   it.each(Object.entries(rises))('rises by one when %s changes', async (_, change) => {
     await inCellar(async (db) => {

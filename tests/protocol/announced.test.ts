@@ -84,6 +84,13 @@ describe('work that people have been told of', () => {
     expect(start('C/x/1')).toBe(at(24, 9).toString())
   })
 
+  it('is not what only a day was known of: nobody has been told its hour or given it', () => {
+    // A cellar that was not planned for two months finds work by the day standing tomorrow.
+    const was = [known('A/x/1', at(23, 9), { people: [], grain: 'day' })]
+    const { waits, asked } = decide(was, plan([task('A/x/1', at(23, 14))]), BECAUSE)
+    expect([waits, asked]).toEqual([[], []])
+  })
+
   it('is not asked about where it moves by less than a quarter of an hour and stays in the same hands', () => {
     const was = [known('A/x/1', at(22, 9)), known('B/x/1', at(22, 9))]
     const soon = at(22, 9).add({ minutes: 14 })

@@ -57,6 +57,16 @@ describe('a task that moved', () => {
     expect([...moved.keys()]).toEqual(['L01/rack-gross/1'])
   })
 
+  it('gets its hour and hands on the day it stood without being told as a move; another day is told', () => {
+    // Known for 1 April; 20:00 UTC of 31 March is 09:00 of 1 April in Auckland, 13:00 UTC of 1 April is 02:00 of the 2nd.
+    const day: TaskPlan = { ...rack, grain: 'day', people: [] }
+    const told = (iso: string, more: Partial<TaskPlan> = {}) =>
+      movedBecause(knownOf([day]), makePlan([{ ...later(rack, iso), ...more }]), ZONE, NOW)
+    expect([...told('2027-03-31T20:00:00Z').keys()]).toEqual([])
+    expect([...told('2027-03-31T20:00:00Z', { grain: 'day' }).keys()]).toEqual([])
+    expect(told('2027-04-01T13:00:00Z').get('L01/rack-gross/1')?.words).toBe('time went on, so 1 Apr -> 2 Apr')
+  })
+
   it('names the stop where a sweet wine is stopped', () => {
     const stop = makeTask('L09/stop-chill/1', { startAt: at('2027-03-29T23:00:00Z') })
     const plan = makePlan([later(stop, '2027-04-01T23:00:00Z')], {

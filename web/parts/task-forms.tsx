@@ -44,7 +44,7 @@ export function PinForm(props: { readonly task: TaskWire }) {
         <TextField
           label="Start"
           type="datetime-local"
-          hint={[`Cellar time, ${session.cellar().zone}.`, ...(isByDay(props.task) ? [PINS_WORDS] : [])].join(' ')}
+          hint={`Cellar time, ${session.cellar().zone}${isByDay(props.task) ? `. ${PINS_WORDS}` : ''}`}
           value={wall()}
           onInput={(value) => {
             setWall(value)

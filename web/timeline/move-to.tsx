@@ -114,7 +114,7 @@ export function MoveTo(props: {
         <TextField
           label="Or start at"
           type="datetime-local"
-          hint={[`Cellar time, ${words().zone}.`, ...(task()?.grain === 'day' ? [PINS_WORDS] : [])].join(' ')}
+          hint={`Cellar time, ${words().zone}${task()?.grain === 'day' ? `. ${PINS_WORDS}` : ''}`}
           value={wall()}
           onInput={(value) => choose(setWall, value)}
         />
