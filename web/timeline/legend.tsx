@@ -40,7 +40,7 @@ export function Legend(props: { readonly palette: Palette }) {
       <span class="gap" />
       <span>
         <svg viewBox="-11 -11 22 22" width="18" height="18" aria-hidden="true">
-          <path d="M-10 2.5H10" stroke={props.palette.quiet} stroke-dasharray="2 2" />
+          <path d="M-10 2.5H11" stroke={props.palette.quiet} stroke-width="1.2" stroke-dasharray="6 3" />
         </svg>
         its day, hour not named yet
       </span>

@@ -53,7 +53,7 @@ function paintRow(to: Surface, placed: PlacedRow, palette: Palette, frame: Frame
   for (const s of marks.shut) to.rect(s.x, place.y + 2, Math.max(1, s.w), place.h - 4, palette.hair)
   for (const band of marks.bands) paintBand(to, band, palette, textPx, letterPx)
   to.dotted(marks.tails, palette.quiet)
-  to.segments(marks.shelves, palette.quiet, 1, [2, 2])
+  to.segments(marks.shelves, palette.quiet, 1.2, [6, 3])
   if (marks.spark) paintSpark(to, marks.spark, palette, place.level === 'full' ? textPx : 0)
   for (let i = 0; i < marks.ghosts.length; i += 3) {
     const [thenX, x, y] = marks.ghosts.slice(i, i + 3) as [number, number, number]
