@@ -43,7 +43,9 @@ export async function pressOn(
     sentences: [
       `${lot.code} on ${say.day(asked.on)} instead of ${say.day(lot.pickOn)}.`,
       ...staffWords(g, asked.on),
-      ...(settles ? [`It settles in ${settles.vessels.map(say.nameOf).join(' and ')} until ${say.at(settles.endAt)}.`] : []),
+      ...(settles
+        ? [`It settles in ${settles.vessels.map(say.nameOf).join(' and ')} until ${say.at(settles.endAt)}.`]
+        : []),
       moved.length === 0
         ? 'No other lot moves by a quarter of an hour.'
         : `${count(moved.length, 'task')} of other lots would move: ${moved.slice(0, 4).map(say.task).join(', ')}${moved.length > 4 ? ' and more' : ''}.`,
