@@ -121,7 +121,7 @@ export function brokenWords(broken: BrokenRule, speech: Speech): string {
     case 'link-too-long':
       return `${speech.taskOf(b)} begins ${span(by)} too late after ${speech.taskOf(a)}${because}`
     case 'unit-taken':
-      return `${ref} is promised twice: ${broken.tasks.map(speech.taskOf).join(' and ')}`
+      return `${ref} ${broken.reason ?? 'is promised twice'}: ${broken.tasks.map(speech.taskOf).join(' and ')}`
     case 'person-taken':
       return `${ref} has two things at once: ${broken.tasks.map(speech.taskOf).join(' and ')}`
     case 'travel-short':

@@ -6,7 +6,7 @@ import { deskOf, type Slot } from './desk.ts'
 import type { Model } from './model.ts'
 import { factOf } from './network.ts'
 import { choiceOf, pausedEnd } from './shares.ts'
-import { AMOUNT_SLOP } from './unitroom.ts'
+import { AMOUNT_SLOP, isDown } from './unitroom.ts'
 
 /**
  * The plan people know, taken over as it stands, whether or not it keeps all limits. Undefined when it cannot stand:
@@ -65,14 +65,9 @@ function knownSlot(model: Model, i: number): Slot | undefined {
   const crewEndMin = pieces.at(-1)?.[1] ?? startMin
   const endMin =
     task.interruptible && pieces.length > 0 ? pausedEnd(startMin, task.elapsedMin, crew) : startMin + task.elapsedMin
-  if (task.pin?.units === undefined && units.flat().some((u) => isDown(model, u, startMin, endMin))) return undefined
+  if (task.pin?.units === undefined && units.flat().some((u) => isDown(model.units[u]!, startMin, endMin)))
+    return undefined
   return { startMin, endMin, crewEndMin, crew, units }
-}
-
-/** Whether a unit is not to be had at all for some of a span: out of service, or promised away. */
-const isDown = (model: Model, u: number, fromMin: number, toMin: number): boolean => {
-  const { booked, capacity } = model.units[u]!.unit
-  return (booked ?? []).some((b) => (b.amount ?? capacity) >= capacity && b.fromMin < toMin && fromMin < b.toMin)
 }
 
 function knownBerth(model: Model, slots: readonly Slot[], h: number): Berth | undefined {
@@ -84,7 +79,7 @@ function knownBerth(model: Model, slots: readonly Slot[], h: number): Berth | un
   if (!was) return undefined
   const units = was.units.flatMap((id) => model.unitOf.get(id) ?? [])
   const begun = factOf(model, from) !== undefined
-  if (!begun && units.some((u) => isDown(model, u, fromMin, toMin))) return undefined
+  if (!begun && units.some((u) => isDown(model.units[u]!, fromMin, toMin))) return undefined
   if (!units.every((u) => candidates.includes(u))) return undefined
   if (hold.amount !== undefined) {
     const has = (list: readonly number[]) => list.reduce((sum, u) => sum + model.units[u]!.unit.capacity, 0)

@@ -1,10 +1,10 @@
 import type { Booking } from './bookings.ts'
-import type { Desk, Slot } from './desk.ts'
+import type { Desk, HoldRoom, Slot } from './desk.ts'
 import type { Model } from './model.ts'
 import { factOf } from './network.ts'
 import { keptOf } from './shares.ts'
 import { swapsOf } from './swaps.ts'
-import { AMOUNT_SLOP, clashes, roomFor, type Wish } from './unitroom.ts'
+import { AMOUNT_SLOP, clashes, isDown, roomFor, serviceFrom, type Wish } from './unitroom.ts'
 
 /** A hold as far as it is known: its units and the span booked for it. */
 export interface Berth {
@@ -14,7 +14,7 @@ export interface Berth {
 }
 
 export interface Berths {
-  readonly room: (i: number, slot: Slot, back: boolean) => number | undefined
+  readonly room: HoldRoom
   /** After task i was placed: books the holds that begin with it, stretches those that end with it. */
   readonly settle: (i: number) => readonly Booking[]
   /** After task i was taken out again. */
@@ -141,14 +141,22 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
     begun: (h) => factOf(model, model.holds[h]!.from) !== undefined,
   })
 
-  const room: Berths['room'] = (i, slot, back) => {
+  /** When a vessel for the hold is in service again, where none is for this span. */
+  const inService = (h: number, fromMin: number, toMin: number, back: boolean): number | undefined => {
+    const { hold, fixed, candidates } = model.holds[h]!
+    if (fixed || hold.count > 1 || hold.amount !== undefined) return undefined
+    const starts = candidates.map((u) => serviceFrom(model.units[u]!, fromMin, toMin, back))
+    return starts.includes(undefined) ? undefined : starts.reduce((a, b) => ((back ? b! > a! : b! < a!) ? b : a))
+  }
+
+  const room: Berths['room'] = (i, slot, back, evenBooked) => {
     let retry: number | undefined
     for (const h of model.holdsFrom[i]!) {
       const hold = model.holds[h]!
       // What has begun keeps its vessel; a pinned vessel that is taken is waited for like any other.
       if (hold.fixed ? hold.fixed.length === 0 : hold.candidates.length < hold.hold.count) continue
       const from = edge(slot, hold.fromEnd)
-      const found = choose(h, from, toOf(h, from), back)
+      const found = evenBooked ? inService(h, from, toOf(h, from), back) : choose(h, from, toOf(h, from), back)
       moves.takeBack()
       if (typeof found !== 'number') continue
       const start = found - (from - slot.startMin)
@@ -190,14 +198,15 @@ export function berthsOf(model: Model, desk: () => Desk, around: Around): Berths
   const leastTaken = (h: number, fromMin: number, toMin: number): readonly number[] => {
     const free: number[] = []
     const taken: number[] = []
+    const down: number[] = []
     for (const u of model.holds[h]!.candidates) {
       const { amount } = model.holds[h]!.hold
       const share = amount === undefined ? undefined : Math.min(amount, model.units[u]!.unit.capacity)
       const no = roomFor(model.units[u]!, desk().units[u]!, wishOf(h, fromMin, toMin, u, share), false)
-      ;(no ? taken : free).push(u)
+      ;(no ? (isDown(model.units[u]!, fromMin, toMin) ? down : taken) : free).push(u)
     }
     const { count, amount } = model.holds[h]!.hold
-    const all = [...free, ...taken]
+    const all = [...free, ...taken, ...down]
     if (amount === undefined) return all.slice(0, count)
     const sizeOf = (u: number) => model.units[u]!.unit.capacity
     if (amount <= largestOf(all) + AMOUNT_SLOP) return all.filter((u) => sizeOf(u) + AMOUNT_SLOP >= amount).slice(0, 1)

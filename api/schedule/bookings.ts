@@ -13,6 +13,8 @@ export interface Booking {
   readonly key: string
   /** Of a person: where they are then. */
   readonly site?: number
+  /** Of a person: how weighty the work is, where it has not begun and nobody has fixed it. */
+  readonly yields?: number
 }
 
 /** Bookings of one person or unit, in order of start. */

@@ -1,12 +1,14 @@
 import { firstAlone } from './alone.ts'
 import { type Berth, berthsOf } from './berths.ts'
+import { weightOf } from './booked.ts'
 import { type Books, isByDay } from './claims.ts'
 import { A_TURN, clustersOf } from './clusters.ts'
+import { crewNeeded } from './crew.ts'
 import { deskOf, type Slot, type Stood } from './desk.ts'
 import { heapOf } from './heap.ts'
 import { moveLate } from './late.ts'
 import type { Model } from './model.ts'
-import { capOf, crossedBy } from './neighbours.ts'
+import { capOf, crossedBy, lawfulBeside } from './neighbours.ts'
 import { factOf, type Labels, type Network, type Switches } from './network.ts'
 import { pushBehind } from './push.ts'
 
@@ -35,7 +37,6 @@ export interface Draft {
   readonly books?: Books
 }
 
-const USUAL_WEIGHT = 5
 /** Takings-out per task after which a group of tied work stops looking for a place where all its limits hold. */
 const STRAIN = 2
 
@@ -53,8 +54,11 @@ export type Turns = Float64Array
  * Builds one schedule, task by task in the order of the starts they could have. Facts first, then what may stay where
  * it was, then the rest. A task that cannot meet a limit set by a placed neighbour takes its place later, and the
  * neighbour is taken out and placed anew behind it (Franck, Neumann and Schwindt 2001, from memory).
+ *
+ * @param firm nothing waits past its last lawful start, and wishes and short, lighter work give way first: what is short
+ *   then is hands. The usual way finds the better plan where all limits can be kept.
  */
-export function buildDraft(ground: Ground, turns?: Turns, heard?: Heard): Draft {
+export function buildDraft(ground: Ground, turns?: Turns, heard?: Heard, firm = false): Draft {
   const { model, network, base, want, target, lawfulHi } = ground
   const size = model.tasks.length
   const labels: Labels = {
@@ -138,7 +142,8 @@ export function buildDraft(ground: Ground, turns?: Turns, heard?: Heard): Draft 
 
   const neverFits = (i: number): boolean => firstAlone(model, i, 0) === Infinity
 
-  const weight = (i: number) => model.tasks[i]!.weight ?? USUAL_WEIGHT
+  const waitsMin = firm ? 0 : WAITS_MIN
+  const weight = (i: number) => weightOf(model, i)
 
   /** Whether a placed task may be taken out for another: never a weightier one, nor one of tied work that strained too long. */
   const givesWay = (j: number, i: number) =>
@@ -153,20 +158,44 @@ export function buildDraft(ground: Ground, turns?: Turns, heard?: Heard): Draft 
     const from = expected(i)
     const until = Math.max(untilMin, from)
     return (
-      desk.find(i, from, until, false, 'units') ??
+      desk.find(i, from, until, false, firm ? 'taken' : 'units') ??
       desk.find(i, from, until, false, 'crew') ??
-      (slot && slot.startMin <= from + WAITS_MIN ? slot : desk.force(i, from))
+      (slot && slot.startMin <= from + waitsMin ? slot : desk.force(i, from))
     )
   }
 
+  const isShort = (i: number, slot: Slot) => crewNeeded(model, i) && slot.crew.people.length < model.tasks[i]!.crew
+
+  /** Before a hard limit breaks, short and lighter work leaves its people: fruit does not wait for a round. */
+  const takenFromLighter = (i: number): Slot | undefined => desk.find(i, expected(i), lastLawful(i), false, 'lighter')
+
+  const lastLawful = (i: number) => Math.min(labels.hi[i]!, lawfulHi[i]!)
+
+  /** Work of this placing that has lost its people to the slot is placed anew. */
+  const sendAway = (i: number, slot: Slot) => {
+    for (const p of slot.crew.people)
+      for (const [fromMin, toMin] of slot.crew.pieces) {
+        const others: number[] = []
+        desk.people[p]!.touching(fromMin, toMin, (b) => {
+          if (b.owner >= 0 && b.owner !== i) others.push(b.owner)
+          return false
+        })
+        for (const j of others) if (slots[j] && givesWay(j, i)) takeOut(j)
+      }
+  }
+
   const placeNext = (i: number) => {
-    const lawful = Math.max(lawfulHi[i]!, expected(i) + WAITS_MIN)
+    const lawful = Math.max(lawfulHi[i]!, expected(i) + waitsMin)
     const found = search(i, lawful)
     let slot = found && found.startMin <= lawful ? found : insist(i, lawful, found)
+    const isBad = () => firm && (isShort(i, slot) || slot.startMin > lawfulHi[i]!)
+    if (isBad() || (firm && slot.startMin > labels.hi[i]!)) slot = takenFromLighter(i) ?? slot
     while (slot.startMin > labels.hi[i]!) {
       const cap = capOf(model, labels, slots, i)
       if (cap === undefined) break
       if (!givesWay(cap, i)) {
+        // A wish gives way before hands and machines do.
+        if (firm && !isShort(i, slot) && slot.startMin <= lawfulBeside(ground, slots, i, slot)) break
         const kept = insist(i, labels.hi[i]!, slot)
         // Where no hand or machine helps, only the neighbour's move does, however weighty.
         if (kept.startMin <= labels.hi[i]! || !movable(cap) || loose[clusterOf[i]!]) {
@@ -176,6 +205,9 @@ export function buildDraft(ground: Ground, turns?: Turns, heard?: Heard): Draft 
       }
       takeOut(cap)
     }
+    // With what hung on it out of the way there may be room that keeps all limits.
+    if (isBad()) slot = desk.find(i, expected(i), lastLawful(i)) ?? takenFromLighter(i) ?? slot
+    if (firm) sendAway(i, slot)
     for (const j of crossedBy(model, slots, i, slot)) if (slots[j] && givesWay(j, i)) takeOut(j)
     place(i, slot)
     const c = clusterOf[i]!

@@ -61,10 +61,11 @@ export const crewComplete: Rule = (plan) =>
     const one = { tasks: [task.key], strength: 'hard' as const }
     const people = ids.flatMap((id) => plan.model.personOf.get(id) ?? [])
     const found: BrokenRule[] = []
-    if (people.length < task.crew) found.push({ ...one, rule: 'no-person', by: task.crew - people.length })
-    for (const skill of task.skills)
-      if (!people.some((p) => plan.model.people[p]!.skills.has(skill)))
-        found.push({ ...one, rule: 'no-person', ref: skill })
+    // Who is not there has no skill either: that is one lack, told once.
+    const lacking = task.skills.filter((skill) => !people.some((p) => plan.model.people[p]!.skills.has(skill)))
+    const short = task.crew - people.length - lacking.length
+    if (short > 0) found.push({ ...one, rule: 'no-person', by: short })
+    for (const skill of lacking) found.push({ ...one, rule: 'no-person', ref: skill })
     const pieces = piecesOf(plan.model, i, people, startMin) ?? [[startMin, startMin + task.crewMin] as const]
     for (const p of people) {
       const { open, person } = plan.model.people[p]!

@@ -1,4 +1,4 @@
-import type { Book } from './bookings.ts'
+import type { Book, Booking } from './bookings.ts'
 import { bothOpen, lastFit, nextFit, type Open, piecesFrom, spanAt } from './calendar.ts'
 import type { Model } from './model.ts'
 import { type Trip, wayMin } from './travel.ts'
@@ -11,6 +11,10 @@ export interface Crew {
   /** When they work: one piece, or several where the work pauses. */
   readonly pieces: readonly Piece[]
 }
+
+/** Whether a booking does not count. */
+export type Passes = (b: Booking) => boolean
+const none: Passes = () => false
 
 /** Asks how well a person suits: lower is better. */
 export type Suit = (person: number) => number
@@ -32,7 +36,8 @@ export function whoMay(model: Model, i: number): readonly number[] {
 /**
  * First minute >= t (or last <= t, going back) at which the person could do the work alone.
  *
- * @param trip where the work is, where people travel
+ * @param trip   where the work is, where people travel
+ * @param isIdle bookings that do not count
  */
 export function freeFrom(
   open: Open,
@@ -42,6 +47,7 @@ export function freeFrom(
   mayPause: boolean,
   back: boolean,
   trip?: Trip,
+  isIdle?: Passes,
 ): number {
   let at = t
   for (let guard = 0; guard < 100_000; guard++) {
@@ -54,7 +60,7 @@ export function freeFrom(
       at -= Math.max(1, Math.min(15, workMin))
       continue
     }
-    const clash = firstClash(book, pieces, trip)
+    const clash = firstClash(book, pieces, trip, isIdle)
     if (!clash) return at
     at = back ? Math.min(at - 1, mayPause ? clash[0] - 1 : clash[0] - workMin) : Math.max(at + 1, clash[1])
   }
@@ -62,7 +68,12 @@ export function freeFrom(
 }
 
 /** The first other work in the way of these pieces, with the ways to it and from it. */
-export function firstClash(book: Book, pieces: readonly Piece[], trip?: Trip): Piece | undefined {
+export function firstClash(
+  book: Book,
+  pieces: readonly Piece[],
+  trip?: Trip,
+  isIdle: Passes = none,
+): Piece | undefined {
   let clash: Piece | undefined
   const reach = trip?.travel.longestMin ?? 0
   for (const [from, to] of pieces) {
@@ -73,7 +84,7 @@ export function firstClash(book: Book, pieces: readonly Piece[], trip?: Trip): P
             b.toMin + wayMin(trip.travel, b.site ?? 0, trip.site),
           ]
         : [b.fromMin, b.toMin]
-      if (found[0] >= to || found[1] <= from) return false
+      if (found[0] >= to || found[1] <= from || isIdle(b)) return false
       clash = found
       return true
     })

@@ -1,12 +1,24 @@
 import { firstAlone, lastAlone, soonestAlone } from './alone.ts'
+import { weightOf, yieldsOf } from './booked.ts'
 import { type Book, bookOf } from './bookings.ts'
 import { lastFit, nextFit } from './calendar.ts'
 import { type Books, type Claim, claimBookOf, claimsOf, dayPieces, isByDay, isDrawn, overfull } from './claims.ts'
-import { type Crew, crewNeeded, firstClash, freeFrom, type Piece, pickCrew, piecesOf, tripOf, whoMay } from './crew.ts'
+import {
+  type Crew,
+  crewNeeded,
+  firstClash,
+  freeFrom,
+  type Passes,
+  type Piece,
+  pickCrew,
+  piecesOf,
+  tripOf,
+  whoMay,
+} from './crew.ts'
 import type { House, Model } from './model.ts'
 import { choiceOf, pausedEnd, sharesOf } from './shares.ts'
 import { type Trip, wayMin } from './travel.ts'
-import { AMOUNT_SLOP, roomFor, type Wish } from './unitroom.ts'
+import { AMOUNT_SLOP, isDown, roomFor, type Wish } from './unitroom.ts'
 
 /** Where and with whom a task could start. */
 export interface Slot {
@@ -18,8 +30,21 @@ export interface Slot {
   readonly units: readonly (readonly number[])[]
 }
 
-/** What a search may take although it is booked (units: machines, pools, vessels; or people), or leave (its window). */
-export type Loose = 'units' | 'crew' | 'window'
+/**
+ * What a search may take although it is booked (units: machines, pools, vessels; taken: those of them that are in
+ * service; or people; lighter: people from short and lighter work), or leave (its window).
+ */
+export type Loose = 'units' | 'taken' | 'crew' | 'lighter' | 'window'
+
+/** Units that may be taken: free ones, those that other work has, too, or even those that are out of service. */
+type Take = 'free' | 'booked' | 'any'
+const TAKES: Readonly<Record<Loose, Take>> = {
+  units: 'any',
+  taken: 'booked',
+  crew: 'free',
+  lighter: 'free',
+  window: 'free',
+}
 
 export interface Desk extends Books {
   /** First slot in [fromMin, untilMin], or the last one when going back. */
@@ -30,8 +55,12 @@ export interface Desk extends Books {
   readonly free: (i: number) => void
 }
 
-/** Holds that begin with a task: the next start worth trying when no vessel is free from then on. */
-export type HoldRoom = (i: number, slot: Slot, back: boolean) => number | undefined
+/**
+ * Holds that begin with a task: the next start worth trying when no vessel is free from then on.
+ *
+ * @param evenBooked one that others have does, but not one that is out of service
+ */
+export type HoldRoom = (i: number, slot: Slot, back: boolean, evenBooked: boolean) => number | undefined
 
 const DAY_MIN = 1440
 /** After so many tries in vain it is asked when the work could be done at all. */
@@ -39,6 +68,10 @@ const ASKS = new Set([4, 12, 40, 120, 400, 1_200])
 const NOBODY: Crew = { people: [], pieces: [] }
 /** A minute on the way counts as so many worked when it is asked who goes: whoever is there already. */
 const WAY_WEIGHT = 4
+/** Work as short as this may be put off for what is weightier. */
+const SHORT_MIN = 60
+/** More than any other reason to take somebody. */
+const LEAVES = 3e6
 
 /** Bookings of work that is not being placed now, fixed ones among them, and how long each person works on a day. */
 export interface Stood extends Books {
@@ -77,6 +110,12 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
   // When each person was found to be free at the soonest, while one search goes on.
   const known = new Float64Array(people.length)
 
+  /** Short work that gives way to this. */
+  const lighterThan = (i: number): Passes => {
+    const weight = weightOf(model, i)
+    return (b) => b.yields !== undefined && b.yields < weight && b.toMin - b.fromMin <= SHORT_MIN
+  }
+
   const suitOf = (i: number, t: number) => {
     const task = model.tasks[i]!
     const trip = tripOf(model, task)
@@ -93,7 +132,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     }
   }
 
-  const findCrew = (i: number, t: number, back: boolean, lenient: boolean): Crew | number => {
+  const findCrew = (i: number, t: number, back: boolean, lenient: boolean, passes?: Passes): Crew | number => {
     if (!crewNeeded(model, i)) return NOBODY
     const task = model.tasks[i]!
     const trip = tripOf(model, task)
@@ -104,7 +143,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
       let at = known[p]!
       // Who was found free only from `at` on stays so while the search moves towards it.
       if (Number.isNaN(at) || (back ? at > t : at < t)) {
-        at = freeFrom(model.people[p]!.open, people[p]!, t, task.crewMin, task.interruptible, back, trip)
+        at = freeFrom(model.people[p]!.open, people[p]!, t, task.crewMin, task.interruptible, back, trip, passes)
         known[p] = at
       }
       if (at === t) free.push(p)
@@ -118,10 +157,13 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
       return { people: crew, pieces: piecesOf(model, i, crew, t) ?? [[t, t + task.crewMin]] }
     }
     if (!named[i]!.every((p) => free.includes(p))) return retry
-    const crew = pickCrew(model, i, free, named[i]!, suitOf(i, t), false)
+    const suit = suitOf(i, t)
+    // Who has nothing else goes before those who must leave something.
+    const leaves = (p: number) => (passes && firstClash(people[p]!, [[t, t + task.crewMin]], trip) ? LEAVES : 0)
+    const crew = pickCrew(model, i, free, named[i]!, passes ? (p) => suit(p) + leaves(p) : suit, false)
     if (!crew) return retry
     const pieces = piecesOf(model, i, crew, t)
-    if (pieces && (crew.length === 1 || !crew.some((p) => firstClash(people[p]!, pieces, trip))))
+    if (pieces && (crew.length === 1 || !crew.some((p) => firstClash(people[p]!, pieces, trip, passes))))
       return { people: crew, pieces }
     const step = back ? t - 15 : t + 15
     return back ? Math.max(retry, step) : Math.min(retry, step)
@@ -137,7 +179,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
   }
 
   /** Units for each use at this slot, or the next start worth trying. */
-  const findUnits = (i: number, t: number, endMin: number, back: boolean, lenient: boolean): number[][] | number => {
+  const findUnits = (i: number, t: number, endMin: number, back: boolean, take: Take): number[][] | number => {
     const task = model.tasks[i]!
     const chosen: number[][] = []
     const never = back ? -Infinity : Infinity
@@ -164,8 +206,11 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
         left -= amount
       }
       if (left > AMOUNT_SLOP) {
-        if (!lenient) return retry
-        if (got.length === 0 && options[0] !== undefined) got.push(options[0])
+        if (take === 'free') return retry
+        const there = options.find((u) => !isDown(model.units[u]!, t, endMin))
+        if (got.length === 0 && there === undefined && take === 'booked' && options.length > 0) return retry
+        const one = there ?? options[0]
+        if (got.length === 0 && one !== undefined) got.push(one)
       }
       chosen.push(got)
     }
@@ -177,21 +222,22 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
     if (daily[i]) return findDay(i, fromMin, untilMin, back, loose)
     let t = back ? untilMin : fromMin
+    const passes = loose === 'lighter' ? lighterThan(i) : undefined
     known.fill(Number.NaN)
     for (let guard = 0; guard < 5_000; guard++) {
       if (ASKS.has(guard) && !back && !loose) t = firstAlone(model, i, t)
       if (window && loose !== 'window') t = back ? lastFit(window, t, 1) : nextFit(window, t, 1)
       if (!Number.isFinite(t) || t < fromMin || t > untilMin) return undefined
-      const crew = findCrew(i, t, back, loose === 'crew')
+      const crew = findCrew(i, t, back, loose === 'crew', passes)
       let retry: number | undefined
       if (typeof crew === 'number') retry = crew
       else {
         const { endMin, crewEndMin } = ends(i, t, crew)
-        const found = findUnits(i, t, endMin, back, loose === 'units')
+        const found = findUnits(i, t, endMin, back, TAKES[loose ?? 'crew'])
         if (typeof found === 'number') retry = found
         else {
           const slot = { startMin: t, endMin, crewEndMin, crew, units: found }
-          retry = loose === 'units' ? undefined : holdRoom?.(i, slot, back)
+          retry = loose === 'units' ? undefined : holdRoom?.(i, slot, back, loose === 'taken')
           if (retry === undefined) return slot
         }
       }
@@ -223,11 +269,11 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
         if (t > model.problem.horizonMin && !back) return undefined
         retry = back ? model.days.from(day) - 1 : model.days.from(day + 1)
       } else {
-        const found = findUnits(i, t, slot.endMin, back, loose === 'units')
+        const found = findUnits(i, t, slot.endMin, back, TAKES[loose ?? 'crew'])
         if (typeof found === 'number') retry = found
         else {
           const whole = { ...slot, units: found }
-          retry = loose === 'units' ? undefined : holdRoom?.(i, whole, back)
+          retry = loose === 'units' ? undefined : holdRoom?.(i, whole, back, loose === 'taken')
           if (retry === undefined) return whole
         }
       }
@@ -240,7 +286,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     const task = model.tasks[i]!
     if (daily[i]) {
       const slot = daySlot(i, startMin)
-      return { ...slot, units: findUnits(i, startMin, slot.endMin, false, true) as number[][] }
+      return { ...slot, units: findUnits(i, startMin, slot.endMin, false, 'any') as number[][] }
     }
     const facts = task.done ?? task.started
     known.fill(Number.NaN)
@@ -248,7 +294,7 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
       ? { people: named[i]!, pieces: factPieces(i, startMin) }
       : (findCrew(i, startMin, false, true) as Crew)
     const { endMin, crewEndMin } = ends(i, startMin, crew)
-    const found = findUnits(i, startMin, endMin, false, true)
+    const found = findUnits(i, startMin, endMin, false, 'any')
     return { startMin, endMin, crewEndMin, crew, units: found as number[][] }
   }
 
@@ -270,9 +316,10 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
       claimed[i]!.forEach(claims.add)
     }
     const owner = { owner: i, kind: 'task' as const, group: task.group, cleanMin: 0, key: task.key }
+    const yields = yieldsOf(model, i)
     for (const p of slot.crew.people)
       for (const [fromMin, toMin] of slot.crew.pieces) {
-        people[p]!.add({ ...owner, fromMin, toMin, amount: 1, site: task.site ?? 0 })
+        people[p]!.add({ ...owner, fromMin, toMin, amount: 1, site: task.site ?? 0, yields })
         addLoad(p, fromMin, toMin - fromMin)
       }
     task.uses.forEach((use, k) => {

@@ -34,7 +34,8 @@ export function improve(
     watch && ((placed) => watch({ schedules: 0, of, brokenHard: 0, placed, tasks })),
   )
   let used = 1
-  const tell = () => watch?.({ schedules: used, of, brokenHard: best.score[0]! })
+  const tell = () =>
+    watch?.({ schedules: used, of, brokenHard: best.broken.filter((b) => b.strength === 'hard').length })
   tell()
   while (used < moves && best.broken.length > 0) {
     const next = turns.slice()

@@ -1,3 +1,4 @@
+import type { Ground } from './build.ts'
 import type { Slot } from './desk.ts'
 import { edgeFrom, edgeUntil, startFrom, startUntil } from './lag.ts'
 import type { Model } from './model.ts'
@@ -46,6 +47,30 @@ export function crossedBy(
       crossed.push(l.prev)
   }
   return crossed
+}
+
+/** Latest start of a slot that hard limits leave, those of its placed neighbours and all that are known before. */
+export function lawfulBeside(
+  { model, lawfulHi, off }: Pick<Ground, 'model' | 'lawfulHi' | 'off'>,
+  slots: readonly (Slot | undefined)[],
+  i: number,
+  slot: Slot,
+): number {
+  let until = lawfulHi[i]!
+  const counts = (k: number, prev: number, next: number) => model.links[k]!.hard && prev !== next
+  for (const k of model.outOf[i]!) {
+    const l = model.links[k]!
+    const next = slots[l.next]
+    if (!next || off.minOff[k] || !counts(k, i, l.next)) continue
+    until = Math.min(until, edgeUntil(l, next.startMin, model.working) - (l.fromEnd ? slot.endMin - slot.startMin : 0))
+  }
+  for (const k of model.into[i]!) {
+    const l = model.links[k]!
+    const prev = slots[l.prev]
+    if (!prev || off.maxOff[k] || !counts(k, l.prev, i)) continue
+    until = Math.min(until, startUntil(l, l.fromEnd ? prev.endMin : prev.startMin, model.working))
+  }
+  return until
 }
 
 /** Latest start that the placed neighbours and the task's own deadline leave. */

@@ -59,10 +59,30 @@ export function scoreOf(ground: Ground, draft: Draft, broken: readonly BrokenRul
     } else if (typeof task.bias === 'object') unwished += Math.abs(slot.startMin - task.bias.nearMin)
     late += Math.max(0, slot.startMin - want[i]!)
   })
+  return [...weighed(broken), changed, unwished, late, end]
+}
+
+/** How many hard limits are broken: a hand that is not there lacks by itself and by its skill. */
+const countOf = (broken: readonly BrokenRule[]): number =>
+  broken.reduce((sum, { rule, ref }) => sum + (rule === 'no-person' && ref !== undefined ? 2 : 1), 0)
+
+/**
+ * How grave broken rules are in all: what must be by a day stands as firm as a hand, nothing is pressed before it has
+ * come, and what is out of service cannot be used at all.
+ */
+const gravityOf = (broken: readonly BrokenRule[]): number =>
+  countOf(broken) +
+  broken.reduce((sum, { rule, reason }) => {
+    if (rule === 'unit-taken' && reason !== undefined) return sum + 3
+    return sum + (rule === 'after-due' ? 1 : rule === 'link-too-short' ? 2 : 0)
+  }, 0)
+
+/** Hard rules broken, by how much, soft ones: the first figures of a plan's score. */
+export function weighed(broken: readonly BrokenRule[], grave = false): readonly [number, number, number, number] {
+  const sum = (list: readonly BrokenRule[]) => list.reduce((total, b) => total + Math.min(b.by ?? 1, 30 * DAY_MIN), 0)
   const hard = broken.filter((b) => b.strength === 'hard')
   const soft = broken.filter((b) => b.strength === 'soft')
-  const sum = (list: readonly BrokenRule[]) => list.reduce((total, b) => total + Math.min(b.by ?? 1, 30 * DAY_MIN), 0)
-  return [hard.length, sum(hard), soft.length, sum(soft), changed, unwished, late, end]
+  return [grave ? gravityOf(hard) : countOf(hard), sum(hard), soft.length, sum(soft)]
 }
 
 /** The draft as the rules read it. */

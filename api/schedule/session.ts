@@ -157,13 +157,13 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
   ]
 
   const work: Piecework = {
-    trial: (set, before, turnsOf) => {
+    trial: (set, before, turnsOf, firm) => {
       schedulesUsed++
-      return trialOf(bench, problemOf(set, before), turnsOf)
+      return trialOf(bench, problemOf(set, before), turnsOf, firm)
     },
-    rivals: (trial) => {
+    rivals: (trial, firm) => {
       const found = new Map<Bundle, string[]>()
-      for (const key of rivalsOf(bench, trial)) {
+      for (const key of rivalsOf(bench, trial, firm)) {
         const task = roster.taskOf(key) ?? key
         const bundle = roster.bundleOf(task)
         if (!bundle || trial.surveyed.ground.model.taskOf.has(task)) continue
@@ -211,6 +211,7 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
     schedulesUsed += found.schedulesUsed
     commit(all, joint, found.draft)
     mend()
+    mend(true)
   }
 
   /** Lots stand where people know them; those that cannot are placed among the rest. */
@@ -225,6 +226,7 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
     if (lost.length > 0) placeAnew(lost, knownIn(lost, known), [])
     mend()
     placeTogether()
+    mend(true)
   }
 
   /**
@@ -259,12 +261,14 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
   /**
    * Lots whose hard limits do not hold are looked at once more, and move only where that breaks less. What people know
    * to be broken is left alone, so that planning again with nothing changed moves nothing.
+   *
+   * @param firm by the second way: hands are short rather than limits passed, and lighter work leaves its people
    */
-  function mend() {
-    for (let round = 0; round < MOST_ROUNDS * problem.moves; round++) if (!mendOnce()) return
+  function mend(firm = false) {
+    for (let round = 0; round < MOST_ROUNDS * problem.moves; round++) if (!mendOnce(firm)) return
   }
 
-  function mendOnce(): boolean {
+  function mendOnce(firm: boolean): boolean {
     let better = false
     let left = ROUND_EFFORT * roster.size() + 500
     for (const b of roster.bundles()) {
@@ -273,7 +277,7 @@ export function openSession(given: Problem, watch?: Watch, drafts = given.moves)
       const before = brokenOf(new Set([b]))
       if (!before.some(couldBeBetter)) continue
       ledger.strike(b)
-      const found = best(work, b.groups, knownOf([b], house), before, true)
+      const found = best(work, b.groups, knownOf([b], house), before, true, firm)
       left -= found.effort
       if (found.better) {
         commit(found.groups, found.trial.surveyed, found.trial.draft)

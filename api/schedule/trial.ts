@@ -27,9 +27,14 @@ export interface Bench {
   readonly sideOf: SideOf
 }
 
-export function trialOf(bench: Bench, problem: Problem, turnsOf?: (surveyed: Surveyed) => Turns): Trial {
+export function trialOf(
+  bench: Bench,
+  problem: Problem,
+  turnsOf?: (surveyed: Surveyed) => Turns,
+  firm?: boolean,
+): Trial {
   const surveyed = survey(modelOf(problem, bench.house), bench.ledger)
-  return triedWith(bench, surveyed, buildDraft(surveyed.ground, turnsOf?.(surveyed)))
+  return triedWith(bench, surveyed, buildDraft(surveyed.ground, turnsOf?.(surveyed), undefined, firm))
 }
 
 /** The same, for a draft that is there already. */

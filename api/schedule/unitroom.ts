@@ -99,3 +99,23 @@ function peakOf(book: Book, fromMin: number, toMin: number, wish: Wish): number 
   }
   return peak
 }
+
+/**
+ * The next (or, going back, the last) start at which a unit that is not to be had at all for some of a span may be in
+ * service for as long; undefined where it is in service for the whole span.
+ */
+export function serviceFrom(
+  { unit }: Pick<ModelUnit, 'unit'>,
+  fromMin: number,
+  toMin: number,
+  back: boolean,
+): number | undefined {
+  const away = unit.booked?.find(
+    (b) => (b.amount ?? unit.capacity) >= unit.capacity && b.fromMin < toMin && fromMin < b.toMin,
+  )
+  return away && (back ? away.fromMin - (toMin - fromMin) : away.toMin)
+}
+
+/** Whether a unit is out of service, or promised away, for some of a span. */
+export const isDown = (unit: Pick<ModelUnit, 'unit'>, fromMin: number, toMin: number): boolean =>
+  serviceFrom(unit, fromMin, toMin, false) !== undefined

@@ -13,6 +13,9 @@ export interface Side {
 
 export type SideOf = (b: Booking) => Side
 
+/** Why a unit is not to be had, where no other work has it. */
+const AWAY = 'cannot be used then'
+
 const NOBODY: Side = { keys: [], fact: true }
 
 /** Reads sides from one model. */
@@ -73,7 +76,8 @@ export function unitTaken(
   const by = a.toMin + gapMin(unit, a, b) - b.fromMin
   if (by <= 0 || (past(a, sideOf, nowMin) && past(b, sideOf, nowMin))) return undefined
   const tasks = [...new Set([...sideOf(a).keys, ...sideOf(b).keys])]
-  return { rule: 'unit-taken', strength: 'hard', tasks, ref: unit.unit.id, by }
+  const away = a.kind === 'fixed' || b.kind === 'fixed'
+  return { rule: 'unit-taken', strength: 'hard', tasks, ref: unit.unit.id, by, ...(away ? { reason: AWAY } : {}) }
 }
 
 /** Two pieces of work that want one person at once, or leave no time for the way between them, `a` no later than `b`. */

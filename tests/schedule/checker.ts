@@ -112,8 +112,10 @@ export function judge(problem: Problem, plan: Plan): Verdict {
     if (isFact(t)) continue
     const last = pieces.at(-1)?.[1]
     if (crew.length > 0 && p.crewEndMin !== last) absurd.push(`${t.key} frees its crew at ${p.crewEndMin}, not ${last}`)
-    if (crew.length < t.crew) say('no-person', [t.key])
-    for (const s of t.skills) if (!crew.some((c) => c.skills.includes(s))) say('no-person', [t.key], s)
+    const unskilled = t.skills.filter((s) => !crew.some((c) => c.skills.includes(s)))
+    for (const s of unskilled) say('no-person', [t.key], s)
+    // A hand that is missing for want of a skill is named by the skill.
+    if (crew.length + unskilled.length < t.crew) say('no-person', [t.key])
     for (const c of crew)
       if (!pieces.every(([from, to]) => inside(calendarOf(c.calendar), from, to))) say('outside-shift', [t.key], c.id)
   }
