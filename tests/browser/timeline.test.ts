@@ -288,8 +288,14 @@ describe('the season for everybody', () => {
 
   it('lays sheets for the printer at Ctrl+P, and takes them away', async () => {
     await openSeason()
-    const laid = await page.evaluate<[number, number]>(PRINT_AND_BACK)
-    expect(laid[0]).toBeGreaterThan(0)
+    // What prints comes once the page is at rest.
+    let laid: [number, number] = [0, 0]
+    await expect
+      .poll(async () => {
+        laid = await page.evaluate<[number, number]>(PRINT_AND_BACK)
+        return laid[0]
+      })
+      .toBeGreaterThan(0)
     expect(laid[1]).toBe(0)
   })
 

@@ -17,7 +17,7 @@ export function Neighbours(props: { readonly task: TaskWire; readonly onOpen?: (
       <div>
         <h3>{list.title}</h3>
         <ul>
-          <For each={list.keys}>
+          <For each={[...new Set(list.keys)]}>
             {(key) => {
               const entry = () => byKey().get(key)
               const words = () => {

@@ -56,6 +56,12 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
     () => new Map(((people.dataUpdatedAt > 0 && people.data?.people) || []).map((person) => [person.id, person.name])),
   )
   const crew = () => (task().donePeople ?? task().people).map((id) => names().get(id) ?? id).join(', ')
+  /** With its year where that is another: nothing presses then. */
+  const latest = () => {
+    const { earliestAt, latestAt } = task()
+    const isOtherYear = format().dayOf(earliestAt).slice(0, 4) !== format().dayOf(latestAt).slice(0, 4)
+    return isOtherYear ? format().dayYear(latestAt) : startWords({ ...task(), startAt: latestAt }, format())
+  }
   return (
     <div class="stack">
       <div class="row">
@@ -102,8 +108,7 @@ function TaskSheet(props: { readonly task: TaskWire; readonly onOpen?: (key: str
         </dd>
         <dt>May start</dt>
         <dd>
-          {startWords({ ...task(), startAt: task().earliestAt }, format())} to{' '}
-          {startWords({ ...task(), startAt: task().latestAt }, format())}
+          {startWords({ ...task(), startAt: task().earliestAt }, format())} to {latest()}
         </dd>
         <dt>Room to move</dt>
         <dd classList={{ 'late-text': task().slackMin < 0 }}>
