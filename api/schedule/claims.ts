@@ -1,6 +1,6 @@
 /** Work that is planned to the day: what it asks of the day, and what people and machines have left to give. */
 import type { Book } from './bookings.ts'
-import { type Open, openOf, piecesFrom } from './calendar.ts'
+import { type Open, openOf, piecesFrom, spanAt } from './calendar.ts'
 import { crewNeeded, type Piece, whoMay } from './crew.ts'
 import { eachDay } from './days.ts'
 import type { Slot } from './desk.ts'
@@ -160,15 +160,8 @@ function freeMin(open: Open | undefined, book: Book, from: number, to: number): 
 
 function spansIn(open: Open, from: number, to: number): (readonly [number, number])[] {
   const spans: (readonly [number, number])[] = []
-  let low = 0
-  let high = open.to.length
-  while (low < high) {
-    const mid = (low + high) >> 1
-    if (open.to[mid]! <= from) low = mid + 1
-    else high = mid
-  }
-  for (let k = low; k < open.from.length && open.from[k]! < to; k++)
-    spans.push([Math.max(from, open.from[k]!), Math.min(to, open.to[k]!)])
+  for (let k = Math.max(0, spanAt(open, from)); k < open.from.length && open.from[k]! < to; k++)
+    if (open.to[k]! > from) spans.push([Math.max(from, open.from[k]!), Math.min(to, open.to[k]!)])
   return spans
 }
 
