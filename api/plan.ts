@@ -63,6 +63,7 @@ export function layCellar(facts: Facts, options: PlanOptions): Laid {
     nowAt: options.nowAt,
     ticks: ticksOf(facts.taskFacts),
     placed: NOWHERE,
+    ...(options.previous ? { worked: new Map(options.previous.map((t) => [t.key, t.machines])) } : {}),
   }
   const pace = paceOf(ground)
   const forecasts = new Map(lots.map((lot) => [lot.id, forecastOf(lot, ground, pace)]))

@@ -1,6 +1,6 @@
 import type { FermentForecast } from '../cellar/fermentation.ts'
 import type { Hold, Link } from '../schedule/types.ts'
-import { type Entering, pressLoads } from './loads.ts'
+import type { Entering } from './loads.ts'
 import type { Body } from './rooms.ts'
 import { HOUR, isDone, type Setting } from './setting.ts'
 import { ageing } from './stages/ageing.ts'
@@ -13,6 +13,7 @@ import { finishing } from './stages/finishing.ts'
 import { fruit } from './stages/fruit.ts'
 import { levelled, levelling } from './stages/levelling.ts'
 import { malolactic } from './stages/malolactic.ts'
+import { loadsThere } from './stages/press-away.ts'
 import { pressing, pressStartMin } from './stages/pressing.ts'
 import { rackedVolumes, settleTanks, settling } from './stages/settling.ts'
 import { onSkins, skinBodies } from './stages/skins.ts'
@@ -45,7 +46,7 @@ type Made = Network
 function juiceLot(s: Setting, ferment: FermentForecast): Made {
   const c = s.choices
   const entering: Entering = c.processing === 'whole-bunch' ? 'wholeBunchT' : 'destemmedT'
-  const loads = pressLoads(s.fruit.tonnes, entering, c.pressProgram, s.machines)
+  const loads = loadsThere(s, entering)
   const arrived = fruit(s, loads, false)
   const juice = pressing(s, loads, arrived, cleaned(s, 'settle'))
   const shares = sharesOf(s, rackedShares(s, juice.bodies))

@@ -47,6 +47,8 @@ export interface Setting {
   readonly repeatUntilMin: number
   readonly ticks: ReadonlyMap<string, Tick>
   readonly placed: ReadonlyMap<string, Span>
+  /** Machines of begun work by task key, where somebody knows them. */
+  readonly worked?: ReadonlyMap<string, readonly string[]>
   /** Of this lot, corrections applied, in order of time. */
   readonly readings: readonly Reading[]
   readonly transfers: readonly Transfer[]
@@ -62,10 +64,11 @@ export interface Ground {
   readonly nowAt: Temporal.Instant
   readonly ticks: ReadonlyMap<string, Tick>
   readonly placed: ReadonlyMap<string, Span>
+  readonly worked?: ReadonlyMap<string, readonly string[]>
 }
 
 export function settingOf(lot: Lot, ground: Ground): Setting {
-  const { facts, startAt, nowAt, ticks, placed } = ground
+  const { facts, startAt, nowAt, ticks, placed, worked } = ground
   const readings = readingsOf(lot.id, facts.readings)
   const nowMin = minutesFrom(startAt, nowAt)
   const home = homeOf(lot, facts)
@@ -84,6 +87,7 @@ export function settingOf(lot: Lot, ground: Ground): Setting {
     repeatUntilMin: Math.max(nowMin, pickMin) + 400 * DAY,
     ticks,
     placed,
+    ...(worked ? { worked } : {}),
     readings,
     transfers: facts.transfers.filter((t) => t.lotId === lot.id),
     stock: (facts.stock ?? []).filter((x) => x.lotId === lot.id),

@@ -98,8 +98,8 @@ export async function takeMore(
   const { choices, fruit } = asked.like
   const entering =
     choices.processing === 'whole-bunch' ? 'wholeBunchT' : choices.skinFermentDays > 0 ? 'fermentedT' : 'destemmedT'
-  const loads = pressLoads(asked.tonnes, entering, choices.pressProgram, g.facts.machines)
   const presses = own.filter((t) => t.step === 'press')
+  const loads = presses.length || pressLoads(asked.tonnes, entering, choices.pressProgram, g.facts.machines).length
   const pressH = presses.reduce((sum, t) => sum + minutesFrom(t.startAt, t.endAt) / 60, 0)
   const receive = own.find((t) => t.step === 'receive')
   const settles = after.phases.find((p) => p.lotCode === code && p.kind === 'settle')
@@ -118,7 +118,7 @@ export async function takeMore(
   return {
     verdict: fresh.length > 0 ? 'no' : numbers.moved > 0 ? 'with-changes' : 'yes',
     sentences: [
-      `${number(asked.tonnes, 1)} t like ${asked.like.code} on ${say.day(asked.on)}: ${count(loads.length, 'load')} of ${number(asked.tonnes / loads.length, 1)} t${
+      `${number(asked.tonnes, 1)} t like ${asked.like.code} on ${say.day(asked.on)}: ${count(loads, 'load')} of ${number(asked.tonnes / loads, 1)} t${
         presses.length > 0
           ? ` on ${[...new Set(presses.flatMap((t) => t.machines.filter((m) => g.facts.machines.some((x) => x.id === m && x.kind === 'press'))))].map(say.nameOf).join(' and ')}`
           : ''

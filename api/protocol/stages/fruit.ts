@@ -45,9 +45,9 @@ interface FruitDay {
 }
 
 /** The last load of a day is begun this long after the first bins. Common practice. */
-const PRESS_DAY_H = 10
+export const PRESS_DAY_H = 10
 /** And the press is empty when the late shift goes home, at 23:00 of the day. Common practice. */
-const LAST_PRESS_ENDS_H = 23
+export const LAST_PRESS_ENDS_H = 23
 
 export function fruit(s: Setting, loads: readonly PressLoad[], onSkins: boolean): Arrived {
   const arriveMin = arrivalMin(s)
@@ -62,12 +62,7 @@ export function fruit(s: Setting, loads: readonly PressLoad[], onSkins: boolean)
 
 function fruitDays(s: Setting, loads: readonly PressLoad[], arriveMin: number, onSkins: boolean): readonly FruitDay[] {
   const byTruck = s.choices.pickMode === 'machine' && !onSkins
-  const nth = loads.map((l, i) => loads.slice(0, i).filter((o) => o.presses[0] === l.presses[0]).length)
-  const dayOf = loads.map((l, i) => {
-    const untilLastH = LAST_PRESS_ENDS_H - arrivalMinute(s) / HOUR
-    const most = Math.min(1 + Math.floor(PRESS_DAY_H / cycleH(s, l)), Math.floor(untilLastH / cycleH(s, l)))
-    return onSkins ? 0 : Math.floor(nth[i]! / Math.max(1, most))
-  })
+  const dayOf = onSkins ? loads.map(() => 0) : daysOfLoads(s, loads)
   return [...new Set(dayOf)]
     .sort((a, b) => a - b)
     .map((day): FruitDay => {
@@ -82,8 +77,18 @@ function fruitDays(s: Setting, loads: readonly PressLoad[], arriveMin: number, o
     })
 }
 
+/** On which day each load is pressed, 0 for the day of the pick: as many on one press as its day has hours for. */
+export function daysOfLoads(s: Setting, loads: readonly PressLoad[]): readonly number[] {
+  const nth = loads.map((l, i) => loads.slice(0, i).filter((o) => o.presses[0] === l.presses[0]).length)
+  return loads.map((l, i) => {
+    const untilLastH = LAST_PRESS_ENDS_H - arrivalMinute(s) / HOUR
+    const most = Math.min(1 + Math.floor(PRESS_DAY_H / cycleH(s, l)), Math.floor(untilLastH / cycleH(s, l)))
+    return Math.floor(nth[i]! / Math.max(1, most))
+  })
+}
+
 /** Loading, program, emptying, rinse. */
-const cycleH = (s: Setting, l: PressLoad): number =>
+export const cycleH = (s: Setting, l: PressLoad): number =>
   l.tonnes / s.cellar.rates.pressLoadingTPerH + l.programH + 0.5 + l.rinseH
 
 function bookPick(s: Setting, days: number): Part {
@@ -107,7 +112,7 @@ function oneDay(s: Setting, loads: readonly PressLoad[], d: FruitDay, onSkins: b
   const c = s.choices
   const count = d.day + 1
   const byHand = c.pickMode === 'hand'
-  const cooled = c.fruitCooling === 'cold-room' && s.fruit.fruitTempC > c.fruitCoolToC + WORTH_COOLING_C
+  const cooled = isCooled(s)
   const sorted = s.fruit.rotPct >= ROT_TO_SORT_PCT && byHand
   const crushed = c.processing !== 'whole-bunch'
   const receiveOf = (load: number) => keyOf(s, 'receive', d.trucks.length > 1 ? load + 1 : d.trucks[0]!.count)
@@ -272,6 +277,19 @@ export const arrivalMin = (s: Setting): number =>
   toldMinOf(s, keyOf(s, 'receive')) ?? wallMin(s, s.lot.pickOn, arrivalMinute(s))
 
 const arrivalMinute = (s: Setting): number => s.choices.pickHour * HOUR + ON_PAD_AFTER_MIN[s.choices.pickMode]
+
+const isCooled = ({ choices, fruit }: Setting): boolean =>
+  choices.fruitCooling === 'cold-room' && fruit.fruitTempC > choices.fruitCoolToC + WORTH_COOLING_C
+
+/** Cooled overnight, fruit is pressed from this hour of the next day. */
+const COOLED_FROM_H = 6
+
+/** When the first load may go into a press: with the fruit, the morning after a night in the cold room, or when it has soaked. */
+export function pressableFromMin(s: Setting): number {
+  const arriveMin = arrivalMin(s)
+  const inMin = isCooled(s) ? wallNear(s, arriveMin, 1, COOLED_FROM_H * HOUR) : arriveMin
+  return s.choices.processing === 'whole-bunch' ? inMin : inMin + s.choices.skinContactH * HOUR
+}
 
 /** Machine fruit within 6 h, hand-picked fruit within 12 h (common practice; S1: crush at once). */
 const waitMost = (s: Setting): number => (s.choices.pickMode === 'machine' ? 6 : 12) * HOUR

@@ -254,8 +254,25 @@ describe('8: the press breaks down', () => {
       expect(now.get('L03/settle/1')!.change!.words).toMatch(/PA was changed|follows/)
       // PA takes 2.2 t at 15:00 and the last 2.2 t after 19:00. Nobody who drives the forklift is there after 17:00, on
       // Kim's day off. Rounds and washing give way to all the rest.
-      const hard = (await told.broken()).filter((b) => b.strength === 'hard').map((b) => b.words)
-      expect(hard).toEqual(['nobody with forklift is free for L03 load the press'])
+      const hard = async () => (await told.broken()).filter((b) => b.strength === 'hard').map((b) => b.words)
+      expect(await hard()).toEqual(['nobody with forklift is free for L03 load the press'])
+      // Away until Tuesday night: PB takes all 5.4 t in five loads of 1.08 t, in two passes of three and two loads.
+      expect((await told.bookMachine('PA', toAt, wall('2027-03-23T23:00'), 'no bladder to be had')).status).toBe(200)
+      const loads = (await told.open('L03')).filter((t) => t.step === 'load-press')
+      expect(loads.map((t) => [t.detail, t.machines.includes('PB')])).toEqual(Array(5).fill(['1.08 t', true]))
+      expect((await told.open('L03')).filter((t) => t.step === 'receive').map((t) => t.detail)).toEqual([
+        '3.24 t',
+        '2.16 t',
+      ])
+      expect(await hard()).toEqual([])
+      // It is there after all: 2.2 + 1.0 + 2.2 t as before.
+      expect((await told.unbookMachine('PA')).status).toBe(200)
+      const again = (await told.open('L03')).filter((t) => t.step === 'load-press')
+      expect(again.map((t) => [t.detail, t.machines.includes('PA')])).toEqual([
+        ['2.2 t', true],
+        ['1.01 t', false],
+        ['2.2 t', true],
+      ])
     },
   )
 })

@@ -21,6 +21,12 @@ export type Story = ReturnType<typeof storyOf>
 export const storyOf = (demo: Demo) => {
   const lead = demo.as('alex')
   const lot = async (code: string) => (await lead<LotFull>('GET', `/api/lots/${code}`)).body
+  const bookings = async (id: string, next: (known: MachineWire['bookings']) => MachineWire['bookings']) => {
+    const machines = (await lead<{ machines: MachineWire[] }>('GET', '/api/machines')).body.machines
+    const { code, kind, name, capacity, bookings: known, version } = machines.find((m) => m.id === id)!
+    const body = { code, kind, name, capacity, version, bookings: next(known) }
+    return lead<{ changed: TaskWire[] }>('PUT', `/api/machines/${id}`, body)
+  }
   return {
     ...demo,
     lead,
@@ -41,12 +47,10 @@ export const storyOf = (demo: Demo) => {
         version: now.choicesVersion,
       })
     },
-    bookMachine: async (id: string, fromAt: string, toAt: string, why: string) => {
-      const machines = (await lead<{ machines: MachineWire[] }>('GET', '/api/machines')).body.machines
-      const { code, kind, name, capacity, bookings, version } = machines.find((m) => m.id === id)!
-      const body = { code, kind, name, capacity, version, bookings: [...bookings, { fromAt, toAt, why }] }
-      return lead<{ changed: TaskWire[] }>('PUT', `/api/machines/${id}`, body)
-    },
+    bookMachine: async (id: string, fromAt: string, toAt: string, why: string) =>
+      bookings(id, (known) => [...known, { fromAt, toAt, why }]),
+    /** It is there after all. */
+    unbookMachine: async (id: string) => bookings(id, () => []),
     bookVessel: async (id: string, fromAt: string, toAt: string, why: string) => {
       const vessels = (await lead<{ vessels: VesselWire[] }>('GET', '/api/vessels')).body.vessels
       const { now: _n, next: _x, id: _i, bookings, ...rest } = vessels.find((v) => v.id === id)!
