@@ -38,6 +38,11 @@ export function gives(ref: string): string {
   return ref.startsWith('skill ') ? `working time of people with ${name}` : 'working time'
 }
 
+/** `, it goes to L01 rack 6 h, L02 filter 3 h`: the work that takes most of a full day. */
+export function filledBy({ fills = [] }: Cause, taskOf: (key: string) => string): string {
+  return fills.length === 0 ? '' : `, it goes to ${fills.map((f) => `${taskOf(f.key)} ${span(f.minutes)}`).join(', ')}`
+}
+
 export function span(min: number): string {
   const whole = Math.max(0, Math.round(min))
   if (whole < 60) return `${whole} min`
@@ -88,7 +93,7 @@ export function whyNotEarlier(causes: readonly Cause[], speech: Speech): string 
     case 'bias':
       return 'wanted then; it could be earlier'
     case 'day':
-      return `no earlier: ${day(speech, cause.dayMin ?? 0)} has no more ${gives(cause.ref ?? '')} left`
+      return `no earlier: ${day(speech, cause.dayMin ?? 0)} has no more ${gives(cause.ref ?? '')} left${filledBy(cause, speech.taskOf)}`
     case 'previous':
       return 'kept where the last plan had it'
     case 'now':

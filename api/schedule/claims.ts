@@ -143,6 +143,13 @@ export function leftOn(house: House, books: Pick<Books, 'people' | 'units'>, ref
 const POOL = 'pool '
 const SKILL = 'skill '
 
+/** Books of those who give a day what is asked for: people, people with a skill, machines of a pool. */
+export function booksOf(house: House, books: Pick<Books, 'people' | 'units'>, ref: string): readonly Book[] {
+  if (ref.startsWith(POOL)) return (house.poolUnits.get(ref.slice(POOL.length)) ?? []).map((u) => books.units[u]!)
+  const skill = ref.startsWith(SKILL) ? ref.slice(SKILL.length) : undefined
+  return books.people.filter((_, p) => skill === undefined || house.people[p]!.skills.has(skill))
+}
+
 /** Open minutes of [from, to) that no booking touches. */
 function freeMin(open: Open | undefined, book: Book, from: number, to: number): number {
   const spans = open ? spansIn(open, from, to) : [[from, to] as const]

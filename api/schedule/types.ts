@@ -190,6 +190,8 @@ export interface Cause {
   readonly lagMin?: number
   /** Of a day that is full: where it begins. */
   readonly dayMin?: number
+  /** Of a day that is full: the work that takes most of what it gives, minutes of it. */
+  readonly fills?: readonly { readonly key: string; readonly minutes: number }[]
   /** Of a person or unit that is not free: the task or hold that has it. Of travel: the work at the other site. */
   readonly by?: string
 }

@@ -41,7 +41,9 @@ describe('work that is planned to the day', () => {
     )
     expect(['A/a', 'B/b', 'C/c', 'D/d'].map((key) => dayOf(of(key)))).toEqual([0, 0, 0, 1])
     expect(of('D/d').startMin).toBe(at(1, 8))
-    expect(of('D/d').notEarlier[0]).toEqual({ kind: 'day', ref: 'hands', dayMin: 0 })
+    // The three that fill it take 6 h = 360 min each.
+    const fills = ['A/a', 'B/b', 'C/c'].map((key) => ({ key, minutes: 360 }))
+    expect(of('D/d').notEarlier[0]).toEqual({ kind: 'day', ref: 'hands', dayMin: 0, fills })
   })
 
   it('takes what work by the minute has left', () => {
@@ -58,6 +60,11 @@ describe('work that is planned to the day', () => {
     expect(of('A/a')).toMatchObject({ startMin: at(0, 8), people: ['ana'] })
     expect(dayOf(of('B/b'))).toBe(0)
     expect(dayOf(of('C/c'))).toBe(1)
+    // The work by the minute fills the day as well as the work by the day; the largest is told first.
+    expect(of('C/c').notEarlier[0]!.fills).toEqual([
+      { key: 'A/a', minutes: 300 },
+      { key: 'B/b', minutes: 240 },
+    ])
   })
 
   it('asks for each skill by itself', () => {
@@ -70,7 +77,8 @@ describe('work that is planned to the day', () => {
       }),
     )
     expect([dayOf(of('A/a')), dayOf(of('B/b'))]).toEqual([0, 1])
-    expect(of('B/b').notEarlier[0]).toMatchObject({ kind: 'day', ref: 'skill press' })
+    const fills = [{ key: 'A/a', minutes: 300 }]
+    expect(of('B/b').notEarlier[0]).toMatchObject({ kind: 'day', ref: 'skill press', fills })
   })
 
   it('counts an absence, and a crew of two twice', () => {
@@ -97,7 +105,8 @@ describe('work that is planned to the day', () => {
     expect(plan.broken).toEqual([])
     expect(of('A/a').startMin).toBe(0)
     expect(of('B/b').startMin).toBe(DAY)
-    expect(of('B/b').notEarlier[0]).toEqual({ kind: 'day', ref: 'pool pump', dayMin: 0 })
+    const fills = [{ key: 'A/a', minutes: 20 * HOUR }]
+    expect(of('B/b').notEarlier[0]).toEqual({ kind: 'day', ref: 'pool pump', dayMin: 0, fills })
   })
 
   it('splits work that pauses over its days', () => {

@@ -4,7 +4,7 @@ import { dayOf, minutesFrom, Temporal } from '../../time.ts'
 import { shiftsOf } from '../calendars.ts'
 import { RAISED_FROM } from '../stages/trouble.ts'
 import { ticksOf } from '../ticks.ts'
-import { gives } from '../words.ts'
+import { filledBy, gives } from '../words.ts'
 import { type Answer, type AskGround, type AskTask, length, saying } from './ask.ts'
 
 /** What holds a task on each side, the binding cause first, then what is tight too. */
@@ -80,17 +80,30 @@ function heldBy(
 ): Held {
   const [first, ...rest] = causes
   if (!first) return { task, words: side === 'notEarlier' ? 'the plan begins there' : 'nothing hurries it', also: [] }
-  const refOf = (cause: Cause) => known.get((cause.kind === 'link' ? cause.ref : cause.by) ?? '')
+  const refOf = (cause: Cause) => known.get(behind(cause) ?? '')
   const next = refOf(first)
   return {
     task,
-    words: wordsOf(g, task, first, side, refOf(first)),
-    also: rest.map((cause) => wordsOf(g, task, cause, side, refOf(cause))),
+    words: wordsOf(g, task, first, side, known, refOf(first)),
+    also: rest.map((cause) => wordsOf(g, task, cause, side, known, refOf(cause))),
     ...(next ? { next } : {}),
   }
 }
 
-function wordsOf(g: AskGround, task: AskTask, cause: Cause, side: Side, other: AskTask | undefined): string {
+/** The work behind a cause; behind a full day what takes most of it. */
+function behind({ kind, ref, by, fills }: Cause): string | undefined {
+  if (kind === 'link') return ref
+  return kind === 'day' ? fills?.[0]?.key : by
+}
+
+function wordsOf(
+  g: AskGround,
+  task: AskTask,
+  cause: Cause,
+  side: Side,
+  known: ReadonlyMap<string, AskTask>,
+  other: AskTask | undefined,
+): string {
   const say = saying(g)
   const who = cause.ref ? say.nameOf(cause.ref) : ''
   const holds = (what: string) =>
@@ -120,10 +133,19 @@ function wordsOf(g: AskGround, task: AskTask, cause: Cause, side: Side, other: A
     case 'bias':
       return `it is wanted then; by what goes before it could be ${freeFrom(g, task)}`
     case 'day':
-      return `the last day before it has no more ${gives(cause.ref ?? '')} left: other work has asked for all that its shifts give`
+      return fullWords(g, cause, known)
     case 'now':
       return 'it is planned as soon as possible from now'
   }
+}
+
+function fullWords(g: AskGround, cause: Cause, known: ReadonlyMap<string, AskTask>): string {
+  const say = saying(g)
+  const nameOf = (key: string) => {
+    const task = known.get(key)
+    return task ? say.task(task) : key
+  }
+  return `the last day before it has no more ${gives(cause.ref ?? '')} left${filledBy(cause, nameOf)}`
 }
 
 /** `from Mon 22 Mar 07:40, when L03 receive ends`. */

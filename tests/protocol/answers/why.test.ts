@@ -63,6 +63,23 @@ describe('why does this task stand there', () => {
     expect(sentences).toContain('L03 chill juice: nothing hurries it.')
   })
 
+  it('names what fills a full day, the most first, and goes on through it', async () => {
+    // 300 min are 5 h, 45 min stay minutes.
+    const fills = [
+      { key: 'L04/receive/1', minutes: 300 },
+      { key: 'L03/load-press/1', minutes: 45 },
+    ]
+    const full: TaskCauses = { notEarlier: [{ kind: 'day', ref: 'skill press', dayMin: 0, fills }], notLater: [] }
+    const { sentences } = await whyThen(
+      { ...g, causes: async () => new Map(causes).set('L03/press/1', full) },
+      { key: 'L03/press/1' },
+    )
+    expect(sentences.slice(2, 4)).toEqual([
+      'L03 press: the last day before it has no more working time of people with press left, it goes to L04 receive 5 h, L03 load press 45 min.',
+      'L04 receive: L04 is picked on Wed 24 Mar: no fruit is on the pad before.',
+    ])
+  })
+
   it('names who fixed a task and when, a booking with its reason, and a circle only once', async () => {
     const facts = {
       ...g.facts,
