@@ -4,7 +4,7 @@ import type { ProposedMoveJson } from '../db/json.ts'
 import { addProposal, changeProposal, findOpenProposal } from '../db/queries/proposals.ts'
 import type { Db } from '../db/types.ts'
 import { newId } from './ids.ts'
-import type { AnnouncedMove } from './protocol/announced.ts'
+import { type AnnouncedMove, proposedMove } from './protocol/announced.ts'
 import { type Because, type Known, movedBecause } from './protocol/moved.ts'
 import type { CellarPlan } from './protocol/types.ts'
 import type { Temporal } from './time.ts'
@@ -32,7 +32,7 @@ export async function keepProposal(
   if (open && !waits) await changeProposal(db, cellarId, open.id, { state: 'passed' })
   if (moves.length === 0) return
   const why = movedBecause(given.before, given.free, given.zone, nowAt, given.because)
-  const told = moves.map((m): ProposedMoveJson => moveJson(m, why.get(m.was.key)?.words ?? words))
+  const told = moves.map((m) => proposedMove(m, why.get(m.was.key)?.words ?? words))
   if (open && waits) {
     // The same question again is not a new one: it keeps its id and the cause that raised it.
     await changeProposal(db, cellarId, open.id, {
@@ -44,18 +44,6 @@ export async function keepProposal(
   const row = { id: newId(nowAt.epochMilliseconds), madeAt: nowAt, because: words, moves: told }
   await addProposal(db, cellarId, { ...row, state: waits ? 'open' : 'passed' })
 }
-
-const moveJson = ({ was, wants, applied }: AnnouncedMove, why: string): ProposedMoveJson => ({
-  key: was.key,
-  lotCode: wants.lotCode,
-  name: wants.name,
-  fromStartAt: was.startAt.toString(),
-  toStartAt: wants.startAt.toString(),
-  fromPeople: was.people,
-  toPeople: wants.people,
-  why,
-  applied,
-})
 
 const sameQuestion = (a: readonly ProposedMoveJson[], b: readonly ProposedMoveJson[]): boolean => {
   const sign = (moves: readonly ProposedMoveJson[]) =>

@@ -99,9 +99,16 @@ export const taskWire = z
       .optional()
       .openapi({ description: 'Whether it may be left out: no, yes, or with a reason' }),
     change: z
-      .object({ at: moment, fromStartAt: moment, toStartAt: moment, words: z.string() })
+      .object({
+        at: moment,
+        fromStartAt: moment,
+        toStartAt: moment,
+        fromGrain: z.enum(['day', 'minute']).optional(),
+        toGrain: z.enum(['day', 'minute']).optional(),
+        words: z.string(),
+      })
       .optional()
-      .openapi({ description: 'Its last move: from, to and the cause' }),
+      .openapi({ description: 'Its last move: from, to and the cause. Of a grain of day only the day is meant' }),
     doseWas: z
       .object({ at: moment, doses: z.array(doseWire) })
       .optional()

@@ -142,18 +142,7 @@ export interface LotSetJson {
 }
 
 /** A move of announced work as a re-plan wants it. */
-export interface ProposedMoveJson {
-  readonly key: string
-  readonly lotCode: string
-  readonly name: string
-  readonly fromStartAt: string
-  readonly toStartAt: string
-  readonly fromPeople: readonly string[]
-  readonly toPeople: readonly string[]
-  readonly why: string
-  /** It could not wait for anybody: the plan has it already. */
-  readonly applied: boolean
-}
+export type { ProposedMove as ProposedMoveJson } from '../api/protocol/announced.ts'
 
 /** What the server said of an operation that a phone sent. */
 export interface OperationAnswerJson {

@@ -71,6 +71,7 @@ export interface ProposedMove {
   readonly name: string
   readonly fromStartAt: string
   readonly toStartAt: string
+  readonly toGrain?: TaskWire['grain']
   readonly fromPeople: readonly string[]
   readonly toPeople: readonly string[]
   readonly why: string

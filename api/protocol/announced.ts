@@ -27,6 +27,35 @@ export interface AnnouncedMove {
   readonly applied: boolean
 }
 
+/** The same as it is kept and told: moments as ISO text. */
+export interface ProposedMove {
+  readonly key: string
+  readonly lotCode: string
+  readonly name: string
+  readonly fromStartAt: string
+  readonly toStartAt: string
+  /** Absent: to the minute. Where it was, it was announced to the minute. */
+  readonly toGrain?: Grain
+  readonly fromPeople: readonly string[]
+  readonly toPeople: readonly string[]
+  readonly why: string
+  /** It could not wait for anybody: the plan has it already. */
+  readonly applied: boolean
+}
+
+export const proposedMove = ({ was, wants, applied }: AnnouncedMove, why: string): ProposedMove => ({
+  key: was.key,
+  lotCode: wants.lotCode,
+  name: wants.name,
+  fromStartAt: was.startAt.toString(),
+  toStartAt: wants.startAt.toString(),
+  ...(wants.grain === 'day' ? { toGrain: wants.grain } : {}),
+  fromPeople: was.people,
+  toPeople: wants.people,
+  why,
+  applied,
+})
+
 export interface Guarded {
   readonly plan: CellarPlan
   readonly moves: readonly AnnouncedMove[]

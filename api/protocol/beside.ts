@@ -1,11 +1,14 @@
 /** What a stored task keeps beside its plan: why it moved last, and the doses somebody last looked at. */
-import type { Dose } from './types.ts'
+import type { Dose, Grain } from './types.ts'
 
 /** Where it stood, where it stands, and what moved it: `dry came 2 Apr instead of 30 Mar, so 1 Apr -> 5 Apr`. */
 export interface TaskChange {
   readonly at: string
   readonly fromStartAt: string
   readonly toStartAt: string
+  /** Of which start only the day was, or is, meant. Absent: neither. */
+  readonly fromGrain?: Grain
+  readonly toGrain?: Grain
   readonly words: string
 }
 

@@ -82,11 +82,18 @@ export function movedBecause(
   }
   return new Map(
     moved.map((t) => {
-      const fromAt = known.tasks.get(t.key)!.startAt // hasMoved found it there
+      const { startAt: fromAt, grain } = known.tasks.get(t.key)! // hasMoved found it there
       const words = `${causeOf(t)}, so ${fromTo(fromAt, t.startAt, zone, ' -> ')}`
       return [
         t.key,
-        { at: nowAt.toString(), fromStartAt: fromAt.toString(), toStartAt: t.startAt.toString(), words },
+        {
+          at: nowAt.toString(),
+          fromStartAt: fromAt.toString(),
+          toStartAt: t.startAt.toString(),
+          ...(grain === 'day' ? { fromGrain: grain } : {}),
+          ...(t.grain === 'day' ? { toGrain: t.grain } : {}),
+          words,
+        },
       ] as const
     }),
   )

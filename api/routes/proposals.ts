@@ -16,6 +16,7 @@ const moveWire = z.object({
   name: z.string(),
   fromStartAt: moment,
   toStartAt: moment,
+  toGrain: z.enum(['day', 'minute']).optional().openapi({ description: 'day: of its new start only the day is meant' }),
   fromPeople: z.array(z.string()),
   toPeople: z.array(z.string()),
   why: z.string(),

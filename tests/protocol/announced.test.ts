@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { demoFacts } from '../../api/demo/facts.ts'
-import { guardedPlan, type KnownTask } from '../../api/protocol/announced.ts'
+import { guardedPlan, type KnownTask, proposedMove } from '../../api/protocol/announced.ts'
 import type { Facts } from '../../api/protocol/facts.ts'
 import type { Because } from '../../api/protocol/moved.ts'
 import type { BrokenWords, CellarPlan, TaskPlan } from '../../api/protocol/types.ts'
@@ -154,4 +154,16 @@ describe('work that people have been told of', () => {
     const { plan: kept } = decide(was, plan([task('A/x/1', at(22, 11))]), BECAUSE)
     expect(kept.tasks[0]).toMatchObject({ pinned: false, why: expect.stringContaining('until somebody agrees') })
   })
+})
+
+it('a move to a day beyond the exact weeks is proposed by its day alone', () => {
+  const was = known('L01/filter/1', at(23, 8))
+  const wants = { ...task('L01/filter/1', at(30, 8), []), grain: 'day' as const }
+  expect(proposedMove({ was, wants, applied: false }, 'the filter is away')).toMatchObject({
+    fromStartAt: at(23, 8).toString(),
+    toGrain: 'day',
+    toPeople: [],
+  })
+  const near = { ...wants, grain: 'minute' as const }
+  expect(proposedMove({ was, wants: near, applied: true }, 'the filter is away')).not.toHaveProperty('toGrain')
 })

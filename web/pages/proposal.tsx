@@ -9,6 +9,7 @@ import { toast, toastError } from '../parts/toast.tsx'
 import { usePeople, useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
 import { type ProposalWire, type ProposedMove, useProposals } from '../trial-queries.ts'
+import { LATER_WORDS, startWords } from '../when.ts'
 
 /** "The plan would change": moves of work that people have been told of, to agree to or to refuse. */
 export function ProposalPage() {
@@ -164,12 +165,14 @@ function MoveTable(props: {
               </th>
               <td data-label="From">{session.format().moment(move.fromStartAt)}</td>
               <td data-label="To">
-                {move.toStartAt === move.fromStartAt ? 'same time' : session.format().moment(move.toStartAt)}
+                {move.toStartAt === move.fromStartAt
+                  ? 'same time'
+                  : startWords({ startAt: move.toStartAt, grain: move.toGrain ?? 'minute' }, session.format())}
               </td>
               <td data-label="By">
                 {move.fromPeople.join() === move.toPeople.join()
                   ? names(move.toPeople)
-                  : `${names(move.fromPeople)} → ${names(move.toPeople)}`}
+                  : `${names(move.fromPeople)} → ${move.toGrain === 'day' ? LATER_WORDS : names(move.toPeople)}`}
               </td>
               <td class="small">{move.why}</td>
             </tr>

@@ -2,7 +2,7 @@ import { For, Show } from 'solid-js'
 import { Folio } from '../parts/page-head.tsx'
 import { useSession } from '../session.tsx'
 import type { MovedWire } from '../trial-queries.ts'
-import { startWords } from '../when.ts'
+import { LATER_WORDS, startWords } from '../when.ts'
 
 const MOST = 60
 
@@ -16,7 +16,6 @@ export function Moves(props: {
   readonly open: (key: string) => void
 }) {
   const session = useSession()
-  const names = (ids: readonly string[]) => ids.map(props.nameOf).join(', ') || 'nobody'
   const shown = () => [...props.changed].sort((a, b) => (a.startAt < b.startAt ? -1 : 1)).slice(0, MOST)
   const mayStay = (task: MovedWire) => props.mayDecide && !task.gone && task.fromStartAt !== null
   return (
@@ -67,11 +66,7 @@ export function Moves(props: {
                       : 'new'}
                   </td>
                   <td data-label="To">{task.gone ? 'not needed' : startWords(task, session.format())}</td>
-                  <td data-label="By">
-                    {task.gone || task.fromPeople.join() === task.people.join() || task.fromStartAt === null
-                      ? names(task.gone ? task.fromPeople : task.people)
-                      : `${names(task.fromPeople)} → ${names(task.people)}`}
-                  </td>
+                  <td data-label="By">{handsWords(task, props.nameOf)}</td>
                   <td class="small">{task.gone ? '' : task.why}</td>
                 </tr>
               )}
@@ -84,4 +79,13 @@ export function Moves(props: {
       </Show>
     </Folio>
   )
+}
+
+/** `Kim → Sam`; of work that is planned to the day nobody is named. */
+function handsWords(task: MovedWire, nameOf: (id: string) => string): string {
+  const names = (ids: readonly string[], grain: MovedWire['grain']) =>
+    grain === 'day' && task.crew > 0 ? LATER_WORDS : ids.map(nameOf).join(', ') || 'nobody'
+  const [was, is] = [names(task.fromPeople, task.fromGrain), names(task.people, task.grain)]
+  if (task.gone) return was
+  return task.fromStartAt === null || was === is ? is : `${was} → ${is}`
 }

@@ -31,15 +31,18 @@ export function whyMoved(g: AskGround, asked: { readonly key: string }): Answer 
           ],
     table: {
       head: ['Work', 'Was', 'Is', 'Told'],
-      rows: moved.map((t) => ({
-        cells: [
-          say.task(t),
-          say.at(Temporal.Instant.from(t.change!.fromStartAt)),
-          say.at(Temporal.Instant.from(t.change!.toStartAt)),
-          say.at(Temporal.Instant.from(t.change!.at)),
-        ],
-        taskKey: t.key,
-      })),
+      rows: moved.map((t) => {
+        const { at, fromStartAt, fromGrain = 'minute', toStartAt, toGrain = 'minute' } = t.change!
+        return {
+          cells: [
+            say.task(t),
+            say.start({ startAt: Temporal.Instant.from(fromStartAt), grain: fromGrain }),
+            say.start({ startAt: Temporal.Instant.from(toStartAt), grain: toGrain }),
+            say.at(Temporal.Instant.from(at)),
+          ],
+          taskKey: t.key,
+        }
+      }),
     },
   }
 }

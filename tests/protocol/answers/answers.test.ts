@@ -168,6 +168,22 @@ describe('why did this task move', () => {
       ['Tue 30 Mar 08:00', 'Fri 2 Apr 08:00'],
     ])
   })
+  it('tells only the day of what was planned to the day', () => {
+    const change = {
+      at: at('2027-03-28T08:00').toString(),
+      fromStartAt: at('2027-07-01T08:00').toString(),
+      toStartAt: at('2027-07-05T09:35').toString(),
+      fromGrain: 'day' as const,
+      words: 'the bottler has another day, so 1 Jul -> 5 Jul',
+    }
+    const far = (toGrain?: 'day') =>
+      task('L01/release/1', '2027-07-05T09:35', 20, { change: { ...change, ...(toGrain ? { toGrain } : {}) } })
+    const cells = (t: ReturnType<typeof far>) =>
+      whyMoved(ground('2027-03-28T09:00', plan([t])), { key: t.key }).table!.rows[0]!.cells.slice(1, 3)
+    // 1 July 2027 is a Thursday, 5 July a Monday.
+    expect(cells(far())).toEqual(['Thu 1 Jul', 'Mon 5 Jul 09:35'])
+    expect(cells(far('day'))).toEqual(['Thu 1 Jul', 'Mon 5 Jul'])
+  })
   it('says so where it never moved', () => {
     const g = ground('2027-03-22T06:30', plan([task('L03/press/1', '2027-03-22T09:00', 195)]))
     expect(whyMoved(g, { key: 'L03/press/1' }).sentences[0]).toBe(
