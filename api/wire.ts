@@ -41,6 +41,8 @@ export const taskWire = z
     crewMin: z.number(),
     people: z.array(z.string()).openapi({ description: 'Person ids' }),
     crew: z.number(),
+    streams: z.literal(true).optional().openapi({ description: 'Done by the crew of other work, as one stream' }),
+    site: z.string().optional().openapi({ description: 'Site where it is done; absent: the cellar itself' }),
     fromVessels: z.array(z.string()).openapi({ description: 'Vessel codes' }),
     toVessels: z.array(z.string()),
     machines: z.array(z.string()).openapi({ description: 'Machine codes' }),

@@ -40,6 +40,8 @@ export interface TaskRestJson {
   readonly grain?: Grain
   readonly crewMin: number
   readonly crew: number
+  readonly streams?: true
+  readonly site?: string
   readonly fromVessels: readonly string[]
   readonly toVessels: readonly string[]
   readonly machines: readonly string[]

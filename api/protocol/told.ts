@@ -59,6 +59,12 @@ export function told(laid: Laid, facts: Facts, nowAt: Temporal.Instant): CellarP
     around: neighbours(laid.problem),
     lots: new Map(laid.lots.map(({ lot }) => [lot.code, lot])),
     crews: new Map(laid.problem.tasks.map((t) => [t.key, t.crew])),
+    siteOf: new Map(
+      laid.problem.tasks.flatMap((t) => {
+        const site = facts.cellar.sites?.[(t.site ?? 0) - 1]
+        return site ? [[t.key, site.name]] : []
+      }),
+    ),
     machineStays: machineStays(laid),
     dayEndsMin: minutesFrom(ground.startAt, wallTimeAt(dayOf(nowAt, zone).add({ days: 1 }), 0, zone)),
   }
@@ -111,6 +117,8 @@ interface Side {
   readonly lots: ReadonlyMap<string, Lot>
   /** People that each task asks for. */
   readonly crews: ReadonlyMap<string, number>
+  /** Names of sites away from the cellar itself, of the work that is done there. */
+  readonly siteOf: ReadonlyMap<string, string>
   readonly machineStays: ReadonlyMap<string, readonly MachineStay[]>
   /** End of today, minutes from plan start. */
   readonly dayEndsMin: number
@@ -124,6 +132,7 @@ function taskPlan(w: Work, side: Side): TaskPlan {
   const leader = w.crewOf ? side.seats.get(w.crewOf) : undefined
   const tick = laid.ground.ticks.get(w.task.key)
   const lot = side.lots.get(w.task.group)
+  const site = side.siteOf.get(w.task.key)
   const at = (min: number) => momentAt(startAt, Math.round(min))
   // Of the vessels the wine passes through, those it is in as the work begins.
   const vessels = (keys: readonly string[]) => {
@@ -152,6 +161,8 @@ function taskPlan(w: Work, side: Side): TaskPlan {
     crewMin: leader ? Math.min(seat.endMin - seat.startMin, w.streamMin ?? Infinity) : w.task.crewMin,
     people: happened || tick?.started ? people : people.filter((id) => !isGone(side.facts, id, at(seat.startMin))),
     crew: leader ? (leader.byDay ? (side.crews.get(leader.key) ?? 0) : leader.people.length) : w.task.crew,
+    ...(leader ? { streams: true } : {}),
+    ...(site === undefined ? {} : { site }),
     fromVessels: w.at ?? vessels(w.from),
     toVessels: vessels(w.to),
     machines: [...new Set([...kept, ...seat.units])],

@@ -206,6 +206,10 @@ export interface TaskPlan {
   readonly crewMin: number
   readonly people: readonly string[]
   readonly crew: number
+  /** Done by the crew of other work as one stream: its minutes are theirs already. */
+  readonly streams?: true
+  /** Name of the site where it is done. Absent: the cellar itself. */
+  readonly site?: string
   readonly fromVessels: readonly string[]
   readonly toVessels: readonly string[]
   readonly machines: readonly string[]

@@ -1,11 +1,12 @@
 import { z } from '@hono/zod-openapi'
+import { findCellar } from '../../db/queries/cellars.ts'
 import { listPeople } from '../../db/queries/people.ts'
 import { findPlan, listPhases } from '../../db/queries/plans.ts'
 import { listSeenTasks } from '../../db/queries/seen-tasks.ts'
 import { listMachines } from '../../db/queries/vessels.ts'
 import { HORIZON_DAYS, instantOf, span } from '../fields.ts'
 import { fieldProblem } from '../problem.ts'
-import { machineToWire, personToWire } from '../shapes/cellar.ts'
+import { machineToWire, personToWire, travelToWire } from '../shapes/cellar.ts'
 import { conflictToWire, phaseToWire } from '../shapes/lot.ts'
 import type { Temporal } from '../time.ts'
 import {
@@ -32,6 +33,13 @@ const planWire = z
     people: z.array(personWire),
     vessels: z.array(vesselWire),
     machines: z.array(machineWire),
+    travel: z
+      .object({ sites: z.array(z.string()), minutes: z.array(z.array(z.number())) })
+      .optional()
+      .openapi({
+        description:
+          'Minutes from each site to each other by the shortest ways, the cellar itself first. Absent: one site',
+      }),
     revision: z.number().int(),
     plannedAt: moment,
     nowAt: moment,
@@ -97,6 +105,7 @@ async function planJson({ var: { db, who, now } }: Scene, window: Window, fields
     people: (await listPeople(db, who.cellarId)).map(personToWire),
     vessels,
     machines: (await listMachines(db, who.cellarId)).map(machineToWire),
+    ...travelToWire((await findCellar(db, who.cellarId))?.sites ?? []),
     revision: stored.revision,
     plannedAt: stored.plannedAt.toString(),
     nowAt: nowAt.toString(),

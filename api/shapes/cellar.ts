@@ -1,7 +1,9 @@
 import type { StoredCellar } from '../../db/queries/cellars.ts'
 import type { StoredPerson } from '../../db/queries/people.ts'
 import type { StoredMachine } from '../../db/queries/vessels.ts'
-import { type Booking, EXACT_WEEKS, type Person } from '../protocol/facts.ts'
+import { type Booking, EXACT_WEEKS, type Person, type Site } from '../protocol/facts.ts'
+import { HOME, travelBetween } from '../protocol/sites.ts'
+import { travelOf } from '../schedule/travel.ts'
 import { Temporal } from '../time.ts'
 import type { CellarWire, MachineWire, PersonWire } from '../wire.ts'
 
@@ -25,6 +27,13 @@ export const cellarToWire = (cellar: StoredCellar, nowAt: Temporal.Instant, plan
   planRevision,
   version: cellar.version,
 })
+
+/** Minutes between sites as the planner counts them; nothing where nobody ever travels. */
+export function travelToWire(sites: readonly Site[]): { travel?: { sites: string[]; minutes: number[][] } } {
+  const travel = travelOf({ travel: travelBetween(sites) })
+  if (!travel) return {}
+  return { travel: { sites: [HOME, ...sites.map((s) => s.name)], minutes: travel.minutes.map((row) => [...row]) } }
+}
 
 export const bookingsToWire = (list: readonly Booking[]) =>
   list.map((b) => ({ fromAt: b.fromAt.toString(), toAt: b.toAt.toString(), why: b.why }))

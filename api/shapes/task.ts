@@ -68,6 +68,8 @@ function rowToWire(task: StoredTask, names: Pick<TaskNames, 'codes'>) {
     crewMin: rest.crewMin,
     people: task.people,
     crew: rest.crew,
+    ...(rest.streams ? { streams: rest.streams } : {}),
+    ...(rest.site === undefined ? {} : { site: rest.site }),
     fromVessels: painted(rest.fromVessels),
     toVessels: painted(rest.toVessels),
     machines: painted(rest.machines),

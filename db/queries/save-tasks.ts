@@ -256,6 +256,8 @@ const rest = (t: TaskPlan): TaskRestJson => ({
   grain: t.grain,
   crewMin: t.crewMin,
   crew: t.crew,
+  ...(t.streams ? { streams: t.streams } : {}),
+  ...(t.site === undefined ? {} : { site: t.site }),
   fromVessels: t.fromVessels,
   toVessels: t.toVessels,
   machines: t.machines,

@@ -34,6 +34,7 @@ beforeAll(async () => {
 describe('sites of a cellar', () => {
   it('are none until somebody tells them, and then a vessel or a machine may stand there', async () => {
     expect((await cellarNow()).sites).toEqual([])
+    expect((await call<object>('GET', '/api/season')).body).not.toHaveProperty('travel')
     const early = await sendVessel('T07', 'Hill')
     expect([early.status, pointers(early.body)]).toEqual([422, ['#/site']])
     expect((await sendSites(SITES)).body.sites).toEqual(SITES)
@@ -54,6 +55,19 @@ describe('sites of a cellar', () => {
       ['#/site'],
       'is not a site of the cellar: Hill, Dale',
     ])
+  })
+
+  it('are told to the timeline with the shortest ways between them', async () => {
+    const season = await call<{ travel?: unknown }>('GET', '/api/season')
+    // From the hill to the dale is told as 20 min; over the cellar it were 35.
+    expect(season.body.travel).toEqual({
+      sites: ['', 'Hill', 'Dale'],
+      minutes: [
+        [0, 25, 10],
+        [25, 0, 20],
+        [10, 20, 0],
+      ],
+    })
   })
 
   it('stay where a change of the cellar does not speak of them', async () => {

@@ -185,7 +185,11 @@ describe('the way in words', () => {
     const short = plan.broken.filter((b) => b.rule === 'travel-short')
     const read = 'read density and temperature'
     expect(short.map((b) => b.words)).toEqual([`Sam has 20 min too little for the way from B01 ${read} to A01 ${read}`])
-    expect(plan.tasks.find((t) => t.key === 'A01/check-ferment/3')!.broken.map((b) => b.rule)).toContain('travel-short')
+    const of = (key: string) => plan.tasks.find((t) => t.key === key)!
+    expect(of('A01/check-ferment/3').broken.map((b) => b.rule)).toContain('travel-short')
+    // Each says where it is done, and whether the crew of other work does it: who receives fruit looks at it as well.
+    expect([of('B01/check-ferment/3').site, of('A01/check-ferment/3').site]).toEqual(['Hill', undefined])
+    expect([of('A01/inspect-fruit/1').streams, of('A01/receive/1').streams]).toEqual([true, undefined])
   })
 
   it('is the reason why work is no earlier, or no later', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
+import type { TaskWire } from '../../api/wire.ts'
 import { layDays } from '../../web/timeline/days.ts'
-import { buildModel, type Model } from '../../web/timeline/model.ts'
+import { buildModel, type Model, type SeasonPlan } from '../../web/timeline/model.ts'
 import { beginMove, isMoved, keyedTo, moveTo, withFollowers } from '../../web/timeline/move.ts'
 import { moveRules } from '../../web/timeline/rules.ts'
 import { slotsFor } from '../../web/timeline/slots.ts'
@@ -145,6 +146,95 @@ function withoutWaits(model: Model, ix: number): Model {
   const tasks = model.plan.tasks.map((t, i) => (i === ix ? { ...t, waits: [] } : t))
   return { ...model, plan: { ...model.plan, tasks } }
 }
+
+// One or two people from 08:00 to 17:00.
+const atOnce = (tasks: TaskWire[], more: Partial<SeasonPlan> = {}) =>
+  moveRules(
+    buildModel(plan(tasks, [], { people: [person('kim', 8 * 60, 17 * 60)], ...more }), undefined, ZONE),
+    layDays(MONDAY - 10 * DAY, MONDAY + 10 * DAY, ZONE),
+    wordsFor('en', ZONE),
+    MONDAY - DAY,
+  )
+
+describe('work at two sites', () => {
+  // Kim racks in the cellar until 10:00 and pumps there from 12:00. The hall is 20 min away; an hour's reading is due there.
+  const tasks = [
+    task('L01/read/1', MONDAY + 3 * HOUR, 1, { people: ['kim'], site: 'Hall' }),
+    task('L02/rack/1', MONDAY, 2, { name: 'Rack', people: ['kim'] }),
+    task('L02/pump/1', MONDAY + 4 * HOUR, 1, { name: 'Pump over', people: ['kim'] }),
+  ]
+  const travel = {
+    sites: ['', 'Hall'],
+    minutes: [
+      [0, 20],
+      [20, 0],
+    ],
+  }
+  const judgeAt = (min: number, more: Partial<SeasonPlan> = { travel }) =>
+    judgeMove(atOnce(tasks, more), { ix: 0, startMs: MONDAY + min * 60_000, andFollows: true })
+
+  it('needs the way from one to the other', () => {
+    expect(judgeAt(130)).toEqual({
+      level: 'strained',
+      words: 'KIM comes from the cellar and needs 20 min: Rack (L02) ends 10:00.',
+    })
+    expect(judgeAt(140).level).toBe('fine')
+  })
+
+  it('and back again', () => {
+    // From 10:40 to 11:40 leaves the 20 min; from 10:45 it does not.
+    expect(judgeAt(160).level).toBe('fine')
+    expect(judgeAt(165)).toEqual({
+      level: 'strained',
+      words: 'KIM goes on to the cellar and needs 20 min: Pump over (L02) starts 12:00.',
+    })
+  })
+
+  it('needs none where there is one site', () => {
+    expect(judgeAt(120, {}).level).toBe('fine')
+  })
+})
+
+describe('a day with work that is planned to the day', () => {
+  // On Tuesday two people have 18 h: 16 h are asked for by the day, an hour of Kim's is taken to the minute, an hour is left.
+  const TUESDAY = MONDAY + DAY
+  const daily = (key: string, startMs: number, hours: number, more: Partial<TaskWire> = {}) =>
+    task(key, startMs, hours, { grain: 'day', ...more })
+  const full = [
+    daily('L02/rack/1', TUESDAY, 8),
+    daily('L03/rack/1', TUESDAY, 8),
+    // Done by the crew that racks: no minutes of its own.
+    daily('L03/dose/1', TUESDAY, 2, { streams: true }),
+    task('L04/read/1', TUESDAY, 1, { people: ['kim'] }),
+  ]
+  const people = [
+    person('kim', 8 * 60, 17 * 60),
+    person('sam', 8 * 60, 17 * 60),
+    person('eve', 8 * 60, 17 * 60, { role: 'viewer' }),
+  ]
+  const judgeOn = (hours: number, startMs: number, more: readonly TaskWire[] = []) =>
+    judgeMove(atOnce([daily('L01/filter/1', MONDAY + 2 * DAY, hours), ...full, ...more], { people }), {
+      ix: 0,
+      startMs,
+      andFollows: true,
+    })
+
+  it('takes what it has hours for', () => {
+    expect(judgeOn(1, TUESDAY).level).toBe('fine')
+    expect(judgeOn(2, MONDAY + 2 * DAY).level).toBe('fine')
+  })
+
+  it('says how little is left, and when nothing is', () => {
+    expect(judgeOn(2, TUESDAY)).toEqual({
+      level: 'strained',
+      words: 'Tue 16 Mar has 1 h of work left to give, and this asks for 2 h.',
+    })
+    expect(judgeOn(2, TUESDAY, [daily('L05/rack/1', TUESDAY, 1)])).toEqual({
+      level: 'strained',
+      words: 'Tue 16 Mar is full, and this asks for 2 h.',
+    })
+  })
+})
 
 describe('a move', () => {
   it('that comes back to where it began is none', () => {

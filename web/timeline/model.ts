@@ -11,6 +11,8 @@ export interface SeasonPlan {
   readonly people: readonly PersonWire[]
   readonly vessels: readonly VesselWire[]
   readonly machines: readonly MachineWire[]
+  /** Minutes from each site to each other, the cellar itself first. Absent: one site. */
+  readonly travel?: { readonly sites: readonly string[]; readonly minutes: readonly (readonly number[])[] }
   readonly conflicts: readonly ConflictWire[]
   readonly broken: readonly BrokenWire[]
   readonly revision: number

@@ -3,6 +3,7 @@ import type { Days } from './days.ts'
 import { type Intervals, indexIntervals } from './interval.ts'
 import { later } from './later.ts'
 import { type Model, msOfWire } from './model.ts'
+import { dailyMinutes } from './room.ts'
 import type { Span } from './rows.ts'
 import type { PersonWire, TaskWire } from './wire.ts'
 import type { Words } from './words.ts'
@@ -16,6 +17,8 @@ export interface MoveRules {
   readonly byMachine: ReadonlyMap<string, Intervals>
   readonly people: ReadonlyMap<string, PersonWire>
   readonly booked: ReadonlyMap<string, readonly Span[]>
+  /** Minutes of people that work by the day asks of each day of the table. */
+  readonly dailyMin: Float64Array
 }
 
 export function moveRules(model: Model, days: Days, words: Words, nowMs: number): MoveRules {
@@ -46,6 +49,7 @@ export function moveRules(model: Model, days: Days, words: Words, nowMs: number)
   // Made when the first hand takes hold, not when the season opens.
   const byPerson = later(() => gather((t) => t.people))
   const byMachine = later(() => gather((t) => t.machines))
+  const dailyMin = later(() => dailyMinutes(model, days))
   return {
     model,
     days,
@@ -56,6 +60,9 @@ export function moveRules(model: Model, days: Days, words: Words, nowMs: number)
     },
     get byMachine() {
       return byMachine()
+    },
+    get dailyMin() {
+      return dailyMin()
     },
     people: new Map(model.plan.people.map((p) => [p.id, p])),
     booked: new Map([...model.plan.machines, ...model.plan.vessels].map((unit) => [unit.code, spans(unit.bookings)])),

@@ -3,8 +3,10 @@ import { berthOf, judgeVessel } from './berth.ts'
 import { dayIndex } from './days.ts'
 import { eachTouching } from './interval.ts'
 import { msOfWire } from './model.ts'
+import { dayFull } from './room.ts'
 import { type MoveRules, nameOf } from './rules.ts'
 import { shiftSpan } from './shifts.ts'
+import { onTheWay } from './way.ts'
 import { afterPrev, type Bound, moveWindow, waitsOf } from './window.ts'
 import type { TaskWire } from './wire.ts'
 
@@ -53,7 +55,8 @@ export function judgeSeat(rules: MoveRules, wish: Wish): Verdict | undefined {
     const why = personAway(rules, id, ix, startMs, crewEndMs)
     if (why) return { level: 'strained', words: why }
   }
-  return undefined
+  const full = dayFull(rules, ix, startMs)
+  return full === undefined ? undefined : { level: 'strained', words: full }
 }
 
 const sentence = (words: string): string => (/[.!?]$/.test(words) ? words : `${words}.`)
@@ -146,5 +149,7 @@ function personAway(rules: MoveRules, id: string, ix: number, startMs: number, e
         if (i !== ix) other ??= i
       },
     )
-  return other === undefined ? undefined : `${person.name} has ${nameOf(model, other)} then.`
+  return other === undefined
+    ? onTheWay(rules, person, ix, startMs, endMs)
+    : `${person.name} has ${nameOf(model, other)} then.`
 }
