@@ -258,6 +258,7 @@ function speechOf(laid: Laid, facts: Facts, seats: ReadonlyMap<string, Placed>):
     },
     endOf: (key) => seats.get(key)?.endMin,
     startOf: (key) => seats.get(key)?.startMin,
+    isByDay: (key) => seats.get(key)?.byDay === true,
     measureOf: (id) => MEASURES[facts.machines.find((m) => m.id === id)?.kind ?? ''] ?? '',
   }
 }

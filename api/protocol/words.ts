@@ -11,6 +11,8 @@ export interface Speech {
   readonly taskOf: (key: string) => string
   readonly endOf: (key: string) => number | undefined
   readonly startOf: (key: string) => number | undefined
+  /** Of work that is planned to the day no hour is told. */
+  readonly isByDay: (key: string) => boolean
   /** ` t` of a cold room. */
   readonly measureOf: (id: string) => string
 }
@@ -63,9 +65,9 @@ function beside(tasks: readonly string[], speech: Speech): string {
 export function whyNotEarlier(causes: readonly Cause[], speech: Speech): string {
   const cause = causes[0]
   if (!cause) return 'as early as the plan begins'
-  const until = (key: string | undefined) => {
-    const end = key === undefined ? undefined : speech.endOf(key)
-    return end === undefined ? '' : ` until ${moment(speech, end)}`
+  const until = (key = '') => {
+    const end = speech.endOf(key)
+    return end === undefined ? '' : ` until ${speech.isByDay(key) ? day(speech, end) : moment(speech, end)}`
   }
   switch (cause.kind) {
     case 'link':

@@ -163,8 +163,10 @@ function MoveTable(props: {
                   {move.name}
                 </button>
               </th>
-              <td data-label="From">{session.format().moment(move.fromStartAt)}</td>
-              <td data-label="To">
+              <td class="nowrap" data-label="From">
+                {session.format().moment(move.fromStartAt)}
+              </td>
+              <td class="nowrap" data-label="To">
                 {move.toStartAt === move.fromStartAt
                   ? 'same time'
                   : startWords({ startAt: move.toStartAt, grain: move.toGrain ?? 'minute' }, session.format())}

@@ -60,12 +60,14 @@ export function Moves(props: {
                       </button>
                     </Show>
                   </th>
-                  <td data-label="From">
+                  <td class="nowrap" data-label="From">
                     {task.fromStartAt
                       ? startWords({ startAt: task.fromStartAt, grain: task.fromGrain }, session.format())
                       : 'new'}
                   </td>
-                  <td data-label="To">{task.gone ? 'not needed' : startWords(task, session.format())}</td>
+                  <td class="nowrap" data-label="To">
+                    {task.gone ? 'not needed' : startWords(task, session.format())}
+                  </td>
                   <td data-label="By">{handsWords(task, props.nameOf)}</td>
                   <td class="small">{task.gone ? '' : task.why}</td>
                 </tr>
