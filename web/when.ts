@@ -25,4 +25,4 @@ export const PINS_WORDS = 'Planned to the day so far. Given an hour here, it kee
 export const NEARER_WORDS = 'hour and hands named nearer to the day'
 
 /** The same of hands alone, in a table. */
-export const LATER_WORDS = 'named later'
+export const LATER_WORDS = 'named\u00a0later'
