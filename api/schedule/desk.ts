@@ -1,8 +1,8 @@
-import { firstAlone, lastAlone, soonestAlone } from './alone.ts'
+import { firstAlone } from './alone.ts'
 import { weightOf, yieldsOf } from './booked.ts'
 import { type Book, bookOf } from './bookings.ts'
 import { lastFit, nextFit } from './calendar.ts'
-import { type Books, type Claim, claimBookOf, claimsOf, dayPieces, isByDay, isDrawn, overfull } from './claims.ts'
+import { type Books, type Claim, claimBookOf, claimsOf, isByDay, isDrawn } from './claims.ts'
 import {
   type Crew,
   crewNeeded,
@@ -15,6 +15,7 @@ import {
   tripOf,
   whoMay,
 } from './crew.ts'
+import { dayDeskOf } from './daydesk.ts'
 import type { House, Model } from './model.ts'
 import { choiceOf, pausedEnd, sharesOf } from './shares.ts'
 import { type Trip, wayMin } from './travel.ts'
@@ -217,10 +218,16 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     return chosen
   }
 
+  const byDay = dayDeskOf(model, books, {
+    ends,
+    units: (i, t, endMin, back, loose) => findUnits(i, t, endMin, back, TAKES[loose ?? 'crew']),
+    holdRoom,
+  })
+
   const find: Desk['find'] = (i, fromMin, untilMin, back = false, loose) => {
     const task = model.tasks[i]!
     const window = task.startCalendar === undefined ? undefined : model.calendars.get(task.startCalendar)
-    if (daily[i]) return findDay(i, fromMin, untilMin, back, loose)
+    if (daily[i]) return byDay.find(i, fromMin, untilMin, back, loose)
     let t = back ? untilMin : fromMin
     const passes = loose === 'lighter' ? lighterThan(i) : undefined
     known.fill(Number.NaN)
@@ -246,46 +253,10 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
     return undefined
   }
 
-  const daySlot = (i: number, startMin: number): Omit<Slot, 'units'> => {
-    const crew: Crew = { people: [], pieces: dayPieces(model, i, startMin) }
-    return { startMin, ...ends(i, startMin, crew), crew }
-  }
-
-  /**
-   * The first day (or the last, going back) that has enough left, at the first minute at which the work could be begun
-   * there were it alone. Hands and skills it may overdraw as `crew`, machines and vessels as `units`.
-   */
-  const findDay: Desk['find'] = (i, fromMin, untilMin, back = false, loose) => {
-    let t = back ? untilMin : fromMin
-    for (let guard = 0; guard < 2_000; guard++) {
-      if (loose !== 'window') t = back ? lastAlone(model, i, t, fromMin) : soonestAlone(model, i, t)
-      if (!Number.isFinite(t) || t < fromMin || t > untilMin) return undefined
-      const slot = daySlot(i, t)
-      const wants = claimsOf(model, i, slot).filter((c) => loose !== (c.ref.startsWith('pool') ? 'units' : 'crew'))
-      const day = model.days.of(t)
-      let retry: number | undefined
-      if (overfull(model, books, wants)) {
-        // Beyond the plan nobody has a shift.
-        if (t > model.problem.horizonMin && !back) return undefined
-        retry = back ? model.days.from(day) - 1 : model.days.from(day + 1)
-      } else {
-        const found = findUnits(i, t, slot.endMin, back, TAKES[loose ?? 'crew'])
-        if (typeof found === 'number') retry = found
-        else {
-          const whole = { ...slot, units: found }
-          retry = loose === 'units' ? undefined : holdRoom?.(i, whole, back, loose === 'taken')
-          if (retry === undefined) return whole
-        }
-      }
-      t = back ? Math.min(retry, t - 1) : Math.max(retry, t + 1)
-    }
-    return undefined
-  }
-
   const force: Desk['force'] = (i, startMin) => {
     const task = model.tasks[i]!
     if (daily[i]) {
-      const slot = daySlot(i, startMin)
+      const slot = byDay.slot(i, startMin)
       return { ...slot, units: findUnits(i, startMin, slot.endMin, false, 'any') as number[][] }
     }
     const facts = task.done ?? task.started
