@@ -14,6 +14,7 @@ import type { KnownTask } from './protocol/announced.ts'
 import type { Facts } from './protocol/facts.ts'
 import { endedBecause, withoutInherited } from './protocol/inherited.ts'
 import type { Because } from './protocol/moved.ts'
+import { hoursGained } from './protocol/trial/stay.ts'
 import type { CellarPlan } from './protocol/types.ts'
 import { same } from './schedule/same.ts'
 import type { Temporal } from './time.ts'
@@ -234,7 +235,11 @@ export async function tryPlanOn(
 ): Promise<{ readonly plan: CellarPlan; readonly ground: Ground }> {
   const ground = await groundFor(db, cellarId)
   const facts = change(ground.facts)
-  const order = { facts, nowAt, ...knownPlanOf(ground.stored, facts, chosenFor(ground.facts, facts)) }
+  const order = {
+    facts,
+    nowAt,
+    ...knownPlanOf(ground.stored, facts, chosenFor(ground.facts, facts), hoursGained(ground.facts, facts)),
+  }
   return { plan: (await planner.plan(cellarId, order, asked)).plan, ground }
 }
 

@@ -134,6 +134,7 @@ export type TrialUndoJson =
       readonly id: string
       readonly absence: { readonly fromAt: string; readonly toAt: string; readonly reason: string }
     }
+  | { readonly kind: 'stay'; readonly id: string; readonly on: string; readonly endMin: number }
   | { readonly kind: 'pin'; readonly id: string; readonly taskKey: string }
 
 /** What a trial may set of a lot beside its answers. */

@@ -6,8 +6,8 @@ import type { Facts, Person } from './facts.ts'
 /** Days on which fruit comes, and the hours of the local day in which somebody must be there. */
 export type FruitDays = ReadonlyMap<string, { readonly fromMin: number; readonly untilMin: number }>
 
-/** Twelve hours a day are the most, and only for fruit (common practice). */
-const LONGEST_DAY_MIN = 12 * 60
+/** Twelve hours a day are the most, and only for fruit and where somebody stays (common practice). */
+export const LONGEST_DAY_MIN = 12 * 60
 
 /** Everybody's working time, and the minutes in which each kind of work may start. */
 export function calendarsFor(

@@ -11,6 +11,7 @@ import { fieldProblem, problem } from '../problem.ts'
 import type { AskGround, AskPlan } from '../protocol/answers/ask.ts'
 import type { Facts } from '../protocol/facts.ts'
 import { withoutInherited } from '../protocol/inherited.ts'
+import { hoursGained } from '../protocol/trial/stay.ts'
 import type { CellarPlan } from '../protocol/types.ts'
 import { Temporal } from '../time.ts'
 import { trialChange } from '../trials/bodies.ts'
@@ -97,7 +98,7 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
   if (!facts) throw problem(404, 'unknown-cellar', 'There is no such cellar')
   const stored = await listTasks(db, who.cellarId)
   const real = await findPlan(db, who.cellarId)
-  const known = knownPlanOf(stored, facts)
+  const asItStands = knownPlanOf(stored, facts)
   const { planner, ...by } = askedBy(c)
   return {
     facts,
@@ -117,6 +118,8 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
       ),
     },
     planOf: async (of: Facts, how) => {
+      const gained = hoursGained(facts, of)
+      const known = gained.length > 0 ? knownPlanOf(stored, facts, [], gained) : asItStands
       // What the cellar's last plan left ready is not given away for a lot by itself.
       const ordered =
         how === 'alone'
@@ -125,10 +128,10 @@ async function groundOf(c: Context<AppEnv>): Promise<AskGround> {
       return askPlan(withoutInherited(ordered.plan, of))
     },
     causes: async () => {
-      const { causes = [] } = await planner.plan(who.cellarId, { facts, nowAt, ...known, causes: true }, by)
+      const { causes = [] } = await planner.plan(who.cellarId, { facts, nowAt, ...asItStands, causes: true }, by)
       return new Map(causes.map((held) => [held.key, held]))
     },
-    conflict: (taskKey) => conflictAway(withoutUndone(facts), { nowAt, ...known }, { taskKey, signal: by.signal }),
+    conflict: (taskKey) => conflictAway(withoutUndone(facts), { nowAt, ...asItStands }, { taskKey, signal: by.signal }),
   }
 }
 

@@ -16,6 +16,7 @@ import { problem } from '../problem.ts'
 import type { Lot } from '../protocol/facts.ts'
 import type { Hours } from '../protocol/moved.ts'
 import { changedLot, moreLike } from '../protocol/trial/apply.ts'
+import { hoursGained } from '../protocol/trial/stay.ts'
 import { changeWords, type TrialNames } from '../protocol/trial/words.ts'
 import { trialEntry } from '../record/trial.ts'
 import { conflictToWire, phaseToWire } from '../shapes/lot.ts'
@@ -165,12 +166,14 @@ export const trials = routes()
       const signed = await signedFor(c, trial, body.signed)
       const kept = await findTasks(db, who.cellarId, body.keep)
       const by = { personId: who.personId, at: c.var.now() }
+      const before = await peopleNow(c)
       await db.transaction(async (tx) => {
         const undo = await adoptChanges(tx, who.cellarId, trial, by, signed, kept)
         await decide(c, trial, 'adopted', held, { db: tx, undo })
         await appendEntry(tx, who.cellarId, trialEntry(trial, 'adopted', by))
       })
-      return c.json(await anew(c, trial, `"${trial.name}" was adopted`), 200)
+      const gained = hoursGained(before, await peopleNow(c))
+      return c.json(await anew(c, trial, `"${trial.name}" was adopted`, gained), 200)
     },
   )
   .openapi(
@@ -202,6 +205,13 @@ export const trials = routes()
       return c.json(await anew(c, trial, `"${trial.name}" was taken back`, awayIn(trial)), 200)
     },
   )
+
+async function peopleNow(c: Context<AppEnv>) {
+  const { db, who } = c.var
+  const cellar = await findCellar(db, who.cellarId)
+  if (!cellar) throw problem(404, 'unknown-cellar', 'There is no such cellar')
+  return { cellar, people: await listPeople(db, who.cellarId) }
+}
 
 /** Hours in which somebody or something was away as long as it was adopted. */
 const awayIn = (trial: StoredTrial): readonly Hours[] =>

@@ -1,4 +1,4 @@
-import { schedule } from './schedule.ts'
+import { type Kept, scheduleNext } from './schedule.ts'
 import type { BrokenRule, Plan, Problem } from './types.ts'
 
 /** A limit that people set and people may let go. */
@@ -27,9 +27,11 @@ const NEAR_MIN = 2 * 1440
  */
 export function conflictOf(problem: Problem, plan: Plan, rule: BrokenRule, most = 40): Conflict {
   let schedulesUsed = 0
+  // One session goes from each to the next: they differ in a few limits, and the plan is the same as from scratch.
+  const kept: Kept = {}
   const retry = (without: readonly Limit[]): Plan => {
     schedulesUsed++
-    return schedule({ ...freedFrom(problem, without), moves: 1 })
+    return scheduleNext(kept, { ...freedFrom(problem, without), moves: 1 }, undefined, true)
   }
   const limits = limitsNear(problem, plan, rule).slice(0, most)
   const all = limits.length > 0 && !touches(retry(limits), rule)

@@ -14,6 +14,7 @@ import { problem } from '../problem.ts'
 import type { Booking, Lot, Person } from '../protocol/facts.ts'
 import { changedLot, moreLike, pinOf } from '../protocol/trial/apply.ts'
 import type { TrialChange } from '../protocol/trial/change.ts'
+import { stayRule } from '../protocol/trial/stay.ts'
 import { lotEntry } from '../record/lot.ts'
 import { personEntry } from '../record/person.ts'
 import { no, ok, type Result } from '../result.ts'
@@ -96,6 +97,13 @@ async function adoptOne(db: Db, cellarId: string, change: TrialChange, by: By, s
       const absences = [...person.absences, { id: newId(by.at.epochMilliseconds), ...absenceFrom(absence) }]
       await storedPerson(db, cellarId, { ...person, absences }, person.version, by)
       return { kind: 'person', id: person.id, absence }
+    }
+    case 'stay': {
+      const person = await findPerson(db, cellarId, change.person)
+      const rule = person && stayRule(person, change)
+      if (!person || !rule) throw changedMeanwhile()
+      await storedPerson(db, cellarId, { ...person, shifts: [...person.shifts, rule] }, person.version, by)
+      return { kind: 'stay', id: person.id, on: change.on, endMin: rule.endMin }
     }
     case 'move':
       return pin(db, cellarId, change.taskKey, change.startAt, change.people, by, 'moved by an adopted trial')
@@ -207,6 +215,16 @@ async function undoOne(db: Db, cellarId: string, one: TrialUndoJson, by: By): Pr
       const absences = absence && person?.absences.filter((a) => a !== absence)
       if (!person || !absences) return `the absence of ${person?.name ?? one.id} was changed since`
       await storedPerson(db, cellarId, { ...person, absences }, person.version, by)
+      return undefined
+    }
+    case 'stay': {
+      const person = await findPerson(db, cellarId, one.id)
+      const rule = person?.shifts.findLast(
+        (r) => String(r.fromOn) === one.on && String(r.untilOn) === one.on && r.endMin === one.endMin,
+      )
+      if (!person || !rule) return `the hours of ${person?.name ?? one.id} were changed since`
+      const shifts = person.shifts.filter((r) => r !== rule)
+      await storedPerson(db, cellarId, { ...person, shifts }, person.version, by)
       return undefined
     }
     case 'pin': {

@@ -26,6 +26,17 @@ export const trialChange = z.discriminatedUnion('kind', [
   }),
   z.strictObject({ kind: z.literal('away'), person: id, fromAt: moment, toAt: moment, reason: prose(200).default('') }),
   z.strictObject({
+    kind: z.literal('stay'),
+    person: id,
+    on: day,
+    untilMin: z
+      .number()
+      .int()
+      .min(1)
+      .max(1440)
+      .openapi({ description: 'Minutes of the day at which the work of that day ends', example: 1110 }),
+  }),
+  z.strictObject({
     kind: z.literal('choices'),
     lot: id,
     choices: z

@@ -7,6 +7,8 @@ import { choices as choicesSchema } from '../protocol/choices.ts'
 import type { Lot, Machine, Person, Vessel } from '../protocol/facts.ts'
 import { changedChoices } from '../protocol/trial/apply.ts'
 import type { ChangedChoices, TrialChange } from '../protocol/trial/change.ts'
+import { stayHours } from '../protocol/trial/stay.ts'
+import { hourWords } from '../protocol/trial/words.ts'
 import { Temporal } from '../time.ts'
 import type { ChangeBody } from './bodies.ts'
 
@@ -58,6 +60,24 @@ export function checkedChange(body: ChangeBody, known: Known, pointer: string): 
       personNamed(body.person, known, `${pointer}/person`)
       spanFits(body, nowAt, pointer)
       return body
+    case 'stay': {
+      personNamed(body.person, known, `${pointer}/person`)
+      refuseFarDay(body.on, nowAt, `${pointer}/on`)
+      const person = known.people.find((p) => p.id === body.person)!
+      const hours = stayHours(person, body.on)
+      if (!hours) throw fieldProblem(`${pointer}/on`, `is a day off: ${person.name} is not there then`)
+      if (body.untilMin <= hours.endMin)
+        throw fieldProblem(
+          `${pointer}/untilMin`,
+          `must be later than ${hourWords(hours.endMin)}, when the day ends anyway`,
+        )
+      if (body.untilMin > hours.longestMin)
+        throw fieldProblem(
+          `${pointer}/untilMin`,
+          `must be ${hourWords(hours.longestMin)} at the latest: 12 h a day and 11 h of rest (common practice)`,
+        )
+      return body
+    }
     case 'choices': {
       const lot = lotNamed(body.lot, 'lot')
       const before = known.lots.find((l) => l.id === lot)!.choices

@@ -59,7 +59,8 @@ export async function computeTrial(
     ...plan,
     dryAt: new Map(plan.forecasts.flatMap((f) => (f.dryAt ? [[f.lotId, f.dryAt.likelyAt] as const] : []))),
   }
-  const grounds = { before: groundOf(known.real), after: groundOf(known.tried) }
+  // Who stays longer works over the hours that are theirs without the trial.
+  const grounds = { before: groundOf(known.real), after: groundOf({ ...known.tried, people: known.real.people }) }
   return {
     facts: known.tried,
     plan,

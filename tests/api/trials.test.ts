@@ -2,6 +2,7 @@ import type { z } from '@hono/zod-openapi'
 import { beforeAll, describe, expect, it } from 'vitest'
 import type { TrialWire, trialPlanWire } from '../../api/trials/bodies.ts'
 import type { TaskWire } from '../../api/wire.ts'
+import { storyOf } from './changes/story.ts'
 import { type Demo, local, makeDemo, wall } from './demo.ts'
 import type { Call, ProblemBody } from './make.ts'
 
@@ -80,6 +81,57 @@ describe('a trial', () => {
     expect(theirs.map((t) => t.key)).toEqual([])
     const kim = numbers.byPerson.find((p) => p.personId === 'kim')!
     expect(kim.after).toBeLessThan(kim.before)
+  })
+
+  it('of somebody who stays has them there until then, at the price of these hours; adopted and taken back at once', async () => {
+    await demo.aside(async (here) => {
+      const story = storyOf(here)
+      // A load of L03 for PA takes 45 min: from 16:30 on it ends at 17:15. Who drives the forklift on Mondays: Sam until 14:00,
+      // Alex until 17:00.
+      expect((await story.bookMachine('PA', wall('2027-03-22T07:00'), wall('2027-03-22T16:30'), 'torn')).status).toBe(
+        200,
+      )
+      const hard = async () => (await story.broken()).filter((b) => b.strength === 'hard').map((b) => b.words)
+      const lacking = await hard()
+      expect(lacking.filter((w) => /forklift/.test(w)).length).toBeGreaterThan(0)
+      const alex = here.as('alex')
+      const stay = { kind: 'stay', person: 'alex', on: '2027-03-22', untilMin: 19 * 60 }
+      const { trial } = (await alex<{ trial: TrialWire }>('POST', '/api/trials', { changes: [stay] })).body
+      expect(trial.words).toEqual(['Alex stays until 19:00 on Mon 22 Mar'])
+      const { numbers } = (await alex<TrialPlan>('GET', `/api/trials/${trial.id}/plan`)).body
+      expect(numbers.brokenHard.after).toBeLessThan(numbers.brokenHard.before)
+      expect(numbers.overtimeMin.after).toBeGreaterThan(numbers.overtimeMin.before)
+      const taken = await alex<{ trial: TrialWire }>('POST', `/api/trials/${trial.id}/adopt`, {
+        version: trial.version,
+      })
+      expect(taken.status).toBe(200)
+      expect((await hard()).length).toBeLessThan(lacking.length)
+      const shifts = async () =>
+        (
+          await alex<{ people: { id: string; shifts: { fromOn?: string }[] }[] }>('GET', '/api/people')
+        ).body.people.find((p) => p.id === 'alex')!.shifts
+      expect((await shifts()).at(-1)).toMatchObject({
+        startMin: 420,
+        endMin: 1140,
+        fromOn: '2027-03-22',
+        untilOn: '2027-03-22',
+      })
+      const back = await alex('POST', `/api/trials/${trial.id}/undo`, { version: taken.body.trial.version })
+      expect(back.status).toBe(200)
+      expect((await shifts()).some((s) => s.fromOn === '2027-03-22')).toBe(false)
+    })
+  })
+
+  it('of somebody who stays is refused on a day off, and beyond 12 h of work', async () => {
+    const no = async (change: object) => {
+      const { status, body } = await call<ProblemBody>('POST', '/api/trials', {
+        changes: [{ kind: 'stay', person: 'alex', on: '2027-03-22', untilMin: 1080, ...change }],
+      })
+      return [status, body.errors?.[0]?.pointer]
+    }
+    expect(await no({ person: 'kim' })).toEqual([422, '#/changes/0/on'])
+    expect(await no({ untilMin: 1170 })).toEqual([422, '#/changes/0/untilMin'])
+    expect(await no({ untilMin: 1020 })).toEqual([422, '#/changes/0/untilMin'])
   })
 
   it('of more fruit shows the new lot’s work, and the press and cold it asks for', async () => {

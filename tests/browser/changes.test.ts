@@ -36,6 +36,35 @@ const open = async (path: string) => {
 const said = (words: RegExp) => page.locator('.toast').filter({ hasText: words }).first()
 const lotOf = async (code: string) => (await get<{ lot: LotWire }>(`/api/lots/${code}`)).lot
 const task = (key: string) => get<TaskWire>(`/api/tasks/${key}`)
+/** A report from the floor: what is wrong, at a vessel or of a lot. */
+const report = async (where: string, word: string) => {
+  await open(`/today/problem?${where}`)
+  await page.getByRole('radio', { name: word, exact: true }).check({ force: true })
+  await page.getByRole('button', { name: 'Tell it' }).click()
+  await page.waitForURL('**/today')
+}
+/** Work that stands on the lot's page; what is raised counts from 2001 by a reading, from 8001 by a report. */
+const stands = async (lot: string, ...keys: string[]) => {
+  await open(`/lots/${lot}`)
+  for (const key of keys) await page.locator(`tr[data-task^="${key}"]`).first().waitFor()
+}
+/** Answers of a lot are changed, with a reason signed for whatever stands against them. */
+const choose = async (lot: string, answer: () => Promise<void>) => {
+  await open(`/lots/${lot}`)
+  await page.getByRole('button', { name: 'Change the choices' }).click()
+  await answer()
+  const keep = page.getByRole('button', { name: 'Keep these choices' })
+  const blocks = page.locator('.note.bad[data-conflict]').filter({ hasText: 'Keep it all the same' })
+  await page.locator('.dates tr').first().waitFor()
+  while ((await blocks.count()) > 0) {
+    const next = blocks.first()
+    await next.getByText('Keep it all the same').click()
+    await next.getByRole('textbox').fill('decided at the tank')
+    await next.getByRole('button', { name: 'Sign' }).click()
+  }
+  await keep.click()
+  await said(/kept; its work is planned anew/).waitFor()
+}
 const personOf = async (id: string) =>
   (await get<{ people: PersonWire[] }>('/api/people')).people.find((p) => p.id === id)!
 
@@ -150,6 +179,74 @@ describe('the cellar', () => {
     // Raised work counts from 2001.
     for (const step of ['mlf-inoculate', 'stir-lees', 'check-va'])
       await page.locator(`tr[data-task^="L42/${step}/2"], tr[data-task^="L42/${step}/8"]`).first().waitFor()
+  })
+})
+
+describe('the ferment', () => {
+  it('11: juice that ferments by itself is racked at once, told from the floor', async () => {
+    // Still cloudy, it was to wait until the evening.
+    await report('lot=L04', 'Juice ferments by itself')
+    // Within two hours of the morning of the 26th: 06:30 in Auckland is 17:30 of the 25th in UTC.
+    await expect.poll(async () => (await task('L04/rack-juice/1')).startAt < '2027-03-25T21:30:00Z').toBe(true)
+    expect((await task('L04/rack-juice/1')).detail).toContain('it ferments by itself')
+    await stands('L04', 'L04/inoculate/1')
+    expect(await page.locator('tr[data-task^="L04/check-clarity/"]').count()).toBe(0)
+  })
+
+  it('14: a ferment 4 C over its set point gets cold within the hour and a second reading', async () => {
+    await open('/lots/L12')
+    const form = page.getByRole('form', { name: 'New reading' })
+    await form.getByLabel('Measured').selectOption('temp')
+    await form.locator('.stepper input').fill('20')
+    await form.getByRole('button', { name: 'Write it down' }).click()
+    const anyway = form.getByRole('button', { name: 'It stands: write it down' })
+    await said(/written down/)
+      .or(anyway)
+      .first()
+      .waitFor()
+    if (await anyway.isVisible()) await anyway.click()
+    await said(/written down/).waitFor()
+    await stands('L12', 'L12/set-cooling/2', 'L12/check-ferment/2')
+  })
+
+  it('15, 17, 18: a slow ferment, foam, malolactic by itself: each report raises its work', async () => {
+    await report('lot=L11', 'Ferments slowly')
+    await stands('L11', 'L11/check-ferment/8')
+    await report('lot=L12', 'Foam comes over')
+    await report('lot=L12', 'Malolactic by itself')
+    await stands('L12', 'L12/check-ullage/8', 'L12/clean-line/8', 'L12/mlf-check/8')
+  })
+
+  it('13: the winemaker pitches a ferment that does not begin by itself; what was done stays', async () => {
+    expect((await lotOf('L03')).choices.yeast).toBe('ambient')
+    await choose('L03', async () => {
+      await page.locator('#choice-12').getByRole('radio', { name: 'Selected', exact: true }).check({ force: true })
+    })
+    await stands('L03', 'L03/inoculate/')
+    expect((await task('L03/press/1')).state).toBe('done')
+  })
+})
+
+describe('the barrels and the finish', () => {
+  it('20 and 21: a barrel leaks, another smells of vinegar: emptied today, and measured', async () => {
+    const { vessels } = await get<{ vessels: { code: string; row?: string; now?: { lotCode: string } }[] }>(
+      '/api/vessels',
+    )
+    const [leaky, sour] = vessels.filter((v) => v.row === 'B' && v.now?.lotCode === 'L03')
+    await report(`vessel=${leaky!.code}`, 'Leaks')
+    await report(`vessel=${sour!.code}`, 'Smell of vinegar')
+    await stands('L03', 'L03/rack-out/8', 'L03/check-va/8')
+    await page.locator('tr[data-task^="L03/rack-out/8"]').filter({ hasText: leaky!.code }).first().waitFor()
+  })
+
+  it('25: the bottler comes four weeks later: what is counted back from it slides along', async () => {
+    const filled = async () => Date.parse((await task('L01/release/1')).startAt)
+    const before = await filled()
+    const { finishOn } = (await lotOf('L01')).choices
+    const later = new Date(Date.parse(`${finishOn}T00:00:00Z`) + 28 * 86_400_000).toISOString().slice(0, 10)
+    await choose('L01', () => page.locator('#choice-25').getByLabel('On', { exact: true }).fill(later))
+    // To the day: the clocks in Auckland do not change between July and August.
+    await expect.poll(async () => Math.round(((await filled()) - before) / 86_400_000)).toBe(28)
   })
 })
 

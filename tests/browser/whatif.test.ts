@@ -41,7 +41,7 @@ const axe = async () => {
 }
 
 describe('what if', () => {
-  it('asks one of six questions, shows both plans in numbers and task by task, and changes nothing', async () => {
+  it('asks one of seven questions, shows both plans in numbers and task by task, and changes nothing', async () => {
     await page.goto(`${app.url}/what-if`)
     await page.getByRole('heading', { name: 'What if', level: 1 }).waitFor()
     await page.getByText('Nothing tried yet').waitFor()

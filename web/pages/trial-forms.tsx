@@ -9,13 +9,14 @@ import { useLots, useMachines, usePeople, useVessels, useWrite } from '../querie
 import { useSession } from '../session.tsx'
 import type { TrialWire } from '../trial-queries.ts'
 
-export type Asked = 'pick' | 'more-fruit' | 'machine-down' | 'away' | 'temperature' | 'vessel'
+export type Asked = 'pick' | 'more-fruit' | 'machine-down' | 'away' | 'stay' | 'temperature' | 'vessel'
 
 const QUESTIONS: readonly { readonly value: Asked; readonly label: string }[] = [
   { value: 'pick', label: 'Press on another day' },
   { value: 'more-fruit', label: 'More fruit' },
   { value: 'machine-down', label: 'A machine is down' },
   { value: 'away', label: 'One person less' },
+  { value: 'stay', label: 'Somebody stays longer' },
   { value: 'temperature', label: 'Another temperature' },
   { value: 'vessel', label: 'Another vessel' },
 ]
@@ -27,7 +28,7 @@ const HOLDS = [
   { value: 'cold', label: 'In the cold' },
 ]
 
-/** The six questions, each a line of fields. `ask` opens one of them; `lot`, `person` fill in what is known. */
+/** The seven questions, each a line of fields. `ask` opens one of them; `lot`, `person` fill in what is known. */
 export function TrialForms(props: {
   readonly made: (trial: TrialWire) => void
   readonly ask?: Asked
@@ -50,6 +51,7 @@ export function TrialForms(props: {
   const [tempC, setTempC] = createSignal<number | undefined>(16)
   const [from, setFrom] = createSignal(`${session.today()}T${session.format().time(session.nowMs()).slice(0, 2)}:00`)
   const [to, setTo] = createSignal(`${addDays(session.today(), 1)}T06:00`)
+  const [until, setUntil] = createSignal('19:00')
   const [reason, setReason] = createSignal('')
   const zone = () => session.cellar().zone
 
@@ -88,6 +90,10 @@ export function TrialForms(props: {
         return { kind: 'machine-down', machine: first(machine(), machineOptions()), ...span, why: reason() || 'down' }
       case 'away':
         return { kind: 'away', person: first(person(), personOptions()), ...span, reason: reason() }
+      case 'stay': {
+        const [hour = 0, minute = 0] = until().split(':').map(Number)
+        return { kind: 'stay', person: first(person(), personOptions()), on: on(), untilMin: hour * 60 + minute }
+      }
       case 'temperature': {
         const shown = tempC() ?? 0
         const wantedC = session.format().tempC(shown)
@@ -100,7 +106,7 @@ export function TrialForms(props: {
   const wrong = (field: string) => wrongAt(write.error, `#/changes/0/${field}`)
   /** Names are read before anything can be chosen. */
   const ready = () => {
-    if (question() === 'away') return personOptions().length > 0
+    if (question() === 'away' || question() === 'stay') return personOptions().length > 0
     if (question() === 'machine-down') return machineOptions().length > 0
     return lotOptions().length > 0 && (question() !== 'vessel' || vesselOptions().length > 0)
   }
@@ -155,6 +161,24 @@ export function TrialForms(props: {
             />
             <Span />
             <TextField label="Why" value={reason()} onInput={setReason} maxLength={200} />
+          </Match>
+          <Match when={question() === 'stay'}>
+            <Select
+              label="Person"
+              value={first(person(), personOptions())}
+              options={personOptions()}
+              onInput={setPerson}
+            />
+            <TextField label="On" type="date" value={on()} onInput={setOn} wrong={wrong('on')} required />
+            <TextField
+              label="Until"
+              type="time"
+              hint="12 h a day and 11 h of rest at the least: common practice."
+              value={until()}
+              onInput={setUntil}
+              wrong={wrong('untilMin')}
+              required
+            />
           </Match>
           <Match when={question() === 'temperature'}>
             <LotField label="Lot" />

@@ -1,9 +1,12 @@
 /** A hard rule is broken: which limits cannot all be kept, and what it costs to get out of it. */
 import { dayOf, Temporal } from '../../time.ts'
+import { isAway } from '../calendars.ts'
 import { stepOf } from '../steps.ts'
 import { withChanges } from '../trial/apply.ts'
 import type { TrialChange } from '../trial/change.ts'
 import { compare } from '../trial/compare.ts'
+import { stayHours } from '../trial/stay.ts'
+import { hourWords } from '../trial/words.ts'
 import { type Answer, type AskGround, type AskTask, count, isOpen, number, saying } from './ask.ts'
 
 /** The limits behind a broken rule, in words. */
@@ -24,7 +27,7 @@ export interface ConflictTold {
 /** Something that may be tried, and what it plainly costs. */
 interface Way {
   readonly words: string
-  readonly change: TrialChange
+  readonly changes: readonly TrialChange[]
   readonly days: number
   readonly litres: number
 }
@@ -35,11 +38,17 @@ interface Tried extends Way {
   readonly hardBroken: number
   readonly moved: number
   readonly overtimeH: number
+  /** The plan it gives, and of which facts. */
+  readonly ground: AskGround
 }
 
 /** Practice, change 4: as much more or less than booked is common. */
 const LESS_FRUIT = 0.15
 const MOST_LOTS = 2
+/** People who are tried to stay, and changes tried together with them: each costs a plan. */
+const MOST_STAYS = 3
+const MOST_PARTS = 2
+const QUARTER_MIN = 15
 /** What is done in these is not counted back from the finish. */
 const BEFORE_FINISH: ReadonlySet<string> = new Set(['fruit', 'pressing', 'additions', 'fermentation'])
 
@@ -55,6 +64,11 @@ export async function waysOut(g: AskGround, asked: { readonly key?: string }): P
     }
   const tried: Tried[] = []
   for (const way of waysOf(g, conflict)) tried.push(await tryOut(g, conflict, way))
+  // What helps only in part may help with somebody who stays for the rest.
+  if (!tried.some((t) => t.gone))
+    for (const part of [...tried].sort((a, b) => cost(a) - cost(b)).slice(0, MOST_PARTS))
+      for (const more of stayWays(part.ground, conflict).slice(0, MOST_STAYS))
+        tried.push(await tryOut(g, conflict, both(part, more)))
   const out = tried.filter((t) => t.gone).sort((a, b) => cost(a) - cost(b))
   const best = out[0]
   return {
@@ -84,7 +98,7 @@ export async function waysOut(g: AskGround, asked: { readonly key?: string }): P
         ],
       })),
     },
-    ...(best ? { tried: [best.change] } : {}),
+    ...(best ? { tried: best.changes } : {}),
   }
 }
 
@@ -121,7 +135,50 @@ function hardWords(n: number): string {
 function waysOf(g: AskGround, told: ConflictTold): readonly Way[] {
   const tasks = told.taskKeys.flatMap((key) => g.plan.tasks.find((t) => t.key === key) ?? [])
   const lots = [...new Set(tasks.flatMap((t) => t.lotId ?? []))].slice(0, MOST_LOTS)
-  return lots.flatMap((id) => [...fruitWays(g, id), ...coldWays(g, id), ...finishWays(g, id, tasks, told.byMin)])
+  return [
+    ...stayWays(g, told).slice(0, MOST_STAYS),
+    ...lots.flatMap((id) => [...fruitWays(g, id), ...coldWays(g, id), ...finishWays(g, id, tasks, told.byMin)]),
+  ]
+}
+
+const both = (a: Way, b: Way): Way => ({
+  words: `${a.words}, and ${b.words}`,
+  changes: [...a.changes, ...b.changes],
+  days: a.days + b.days,
+  litres: a.litres + b.litres,
+})
+
+/** Somebody who could do the work stays until it is done, or as long as anybody may; who stays shortest comes first. */
+function stayWays(g: AskGround, told: ConflictTold): readonly Way[] {
+  const say = saying(g)
+  const { zone } = g.facts.cellar
+  const lacking = g.plan.broken.filter((b) => b.rule === 'no-person' && b.strength === 'hard')
+  const short = lacking.filter((b) => b.taskKeys.some((key) => told.taskKeys.includes(key)))
+  const works = [...new Set(short.flatMap((b) => b.taskKeys))].flatMap(
+    (key) => g.plan.tasks.find((t) => t.key === key) ?? [],
+  )
+  const ways = works.flatMap((t) => {
+    const skills = stepOf(t.step).skills
+    const wall = t.startAt.toZonedDateTimeISO(zone)
+    const on = wall.toPlainDate().toString()
+    const doneMin = Math.ceil((wall.hour * 60 + wall.minute + t.crewMin) / QUARTER_MIN) * QUARTER_MIN
+    return g.facts.people.flatMap((p) => {
+      const hours = stayHours(p, on)
+      const untilMin = Math.min(doneMin, hours?.longestMin ?? 0)
+      if (!hours || untilMin <= hours.endMin || !skills.some((s) => p.skills.includes(s)) || isAway(p, t.startAt))
+        return []
+      return [
+        {
+          overMin: untilMin - hours.endMin,
+          words: `${p.name} stays until ${hourWords(untilMin)} on ${say.day(on)}`,
+          changes: [{ kind: 'stay', person: p.id, on, untilMin }] as const,
+          days: 0,
+          litres: 0,
+        },
+      ]
+    })
+  })
+  return ways.sort((a, b) => a.overMin - b.overMin).map(({ overMin: _, ...way }) => way)
 }
 
 function fruitWays(g: AskGround, lotId: string): readonly Way[] {
@@ -137,13 +194,13 @@ function fruitWays(g: AskGround, lotId: string): readonly Way[] {
       .filter(({ on }) => Temporal.PlainDate.compare(on, today) > 0)
       .map(({ n, on }) => ({
         words: `pick ${lot.code} on ${say.day(on)}`,
-        change: { kind: 'pick', lot: lotId, pickOn: on.toString() } as const,
+        changes: [{ kind: 'pick', lot: lotId, pickOn: on.toString() }] as const,
         days: Math.abs(n),
         litres: 0,
       })),
     {
       words: `take ${number(tonnes, 2)} t of ${lot.code}`,
-      change: { kind: 'fruit', lot: lotId, fruit: { tonnes } } as const,
+      changes: [{ kind: 'fruit', lot: lotId, fruit: { tonnes } }] as const,
       days: 0,
       litres: Math.round((lot.fruit.tonnes - tonnes) * lot.fruit.yieldLPerT),
     },
@@ -160,7 +217,7 @@ function coldWays(g: AskGround, lotId: string): readonly Way[] {
   return [
     {
       words: `cool ${lot.code} in ${room.code} overnight`,
-      change: { kind: 'choices', lot: lotId, choices: { fruitCooling: 'cold-room' } },
+      changes: [{ kind: 'choices', lot: lotId, choices: { fruitCooling: 'cold-room' } }],
       days: 1,
       litres: 0,
     },
@@ -179,7 +236,7 @@ function finishWays(g: AskGround, lotId: string, tasks: readonly AskTask[], byMi
     const on = Temporal.PlainDate.from(finishOn).add({ days })
     return {
       words: `finish ${lot.code} on ${say.day(on)}`,
-      change: { kind: 'choices', lot: lotId, choices: { finishOn: on.toString() } } as const,
+      changes: [{ kind: 'choices', lot: lotId, choices: { finishOn: on.toString() } }] as const,
       days,
       litres: 0,
     }
@@ -187,21 +244,24 @@ function finishWays(g: AskGround, lotId: string, tasks: readonly AskTask[], byMi
 }
 
 async function tryOut(g: AskGround, conflict: ConflictTold, way: Way): Promise<Tried> {
-  const tried = withChanges(g.facts, [way.change], g.nowAt, () => 'tried')
+  const tried = withChanges(g.facts, way.changes, g.nowAt, (i) => `tried.${i}`)
   const after = await g.planOf(tried)
   const groundOf = (facts: AskGround['facts']) => ({
     ...facts,
     zone: facts.cellar.zone,
     presses: facts.machines.filter((m) => m.kind === 'press' || m.kind === 'basket-press'),
   })
-  const numbers = compare(g.plan, after, { before: groundOf(g.facts), after: groundOf(tried) }, g.nowAt)
-  const own =
-    'lot' in way.change ? g.facts.lots.find((l) => l.id === (way.change as { lot: string }).lot)?.code : undefined
+  // Who stays longer works over the hours that are theirs.
+  const grounds = { before: groundOf(g.facts), after: groundOf({ ...tried, people: g.facts.people }) }
+  const numbers = compare(g.plan, after, grounds, g.nowAt)
+  const lots = new Set(way.changes.flatMap((change) => ('lot' in change ? [change.lot] : [])))
+  const own = new Set(g.facts.lots.flatMap((l) => (lots.has(l.id) ? [l.code] : [])))
   return {
     ...way,
     gone: !after.broken.some((b) => b.strength === 'hard' && b.taskKeys.some((key) => conflict.taskKeys.includes(key))),
     hardBroken: numbers.brokenHard.after,
-    moved: numbers.byLot.filter((l) => l.lotCode !== own).reduce((sum, l) => sum + l.moved, 0),
+    moved: numbers.byLot.filter((l) => !own.has(l.lotCode)).reduce((sum, l) => sum + l.moved, 0),
     overtimeH: (numbers.overtimeMin.after - numbers.overtimeMin.before) / 60,
+    ground: { ...g, facts: tried, plan: after },
   }
 }

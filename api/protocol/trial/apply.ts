@@ -1,7 +1,8 @@
 import { Temporal } from '../../time.ts'
 import type { Choices } from '../choices.ts'
-import type { Facts, Lot, TaskFact } from '../facts.ts'
+import type { Facts, Lot, Person, TaskFact } from '../facts.ts'
 import type { ChangedChoices, TrialChange } from './change.ts'
+import { stayRule } from './stay.ts'
 
 /**
  * A copy of the facts in which the changes have happened; the given facts stay as they are. What a change names and
@@ -48,7 +49,19 @@ function withChange(facts: Facts, change: TrialChange, nowAt: Temporal.Instant, 
         people: facts.people.map((p) => (p.id === change.person ? { ...p, absences: [...p.absences, absence] } : p)),
       }
     }
+    case 'stay':
+      return {
+        ...facts,
+        people: facts.people.map((p) => (p.id === change.person ? stayingPerson(p, change) : p)),
+      }
   }
+}
+
+type Stay = Extract<TrialChange, { kind: 'stay' }>
+
+function stayingPerson(person: Person, change: Stay): Person {
+  const rule = stayRule(person, change)
+  return rule ? { ...person, shifts: [...person.shifts, rule] } : person
 }
 
 const at = (text: string) => Temporal.Instant.from(text)

@@ -28,6 +28,8 @@ export type TrialChange =
       readonly toAt: string
       readonly reason: string
     }
+  /** Somebody's work of one day ends later. */
+  | { readonly kind: 'stay'; readonly person: string; readonly on: string; readonly untilMin: number }
   /** `null` takes an answer away that may be absent. */
   | { readonly kind: 'choices'; readonly lot: string; readonly choices: ChangedChoices }
   | { readonly kind: 'vessel'; readonly lot: string; readonly hold: string; readonly vessels: readonly string[] }

@@ -31,6 +31,8 @@ export function changeWords(change: TrialChange, names: TrialNames): string {
       return `${nameOf(change.machine)} cannot be used ${span(change.fromAt, change.toAt)}${because(change.why)}`
     case 'away':
       return `${nameOf(change.person)} is away ${span(change.fromAt, change.toAt)}${because(change.reason)}`
+    case 'stay':
+      return `${nameOf(change.person)} stays until ${hourWords(change.untilMin)} on ${dayWords(change.on)}`
     case 'choices':
       return `${nameOf(change.lot)}: ${Object.entries(change.choices)
         .map(([key, value]) => `${choiceWord(key)} ${said(value)}`)
@@ -41,6 +43,10 @@ export function changeWords(change: TrialChange, names: TrialNames): string {
 }
 
 const because = (why: string) => (why ? ` (${why})` : '')
+
+/** `19:30` of minutes of a day. */
+export const hourWords = (min: number): string =>
+  `${String(Math.floor(min / 60)).padStart(2, '0')}:${String(min % 60).padStart(2, '0')}`
 
 /** `Fri 12 Mar` */
 export function dayWords(on: string): string {

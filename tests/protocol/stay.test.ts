@@ -1,0 +1,56 @@
+import { describe, expect, it } from 'vitest'
+import { demoFacts } from '../../api/demo/facts.ts'
+import { shiftsOf } from '../../api/protocol/calendars.ts'
+import { withChanges } from '../../api/protocol/trial/apply.ts'
+import { hoursGained, stayHours } from '../../api/protocol/trial/stay.ts'
+import { changeWords } from '../../api/protocol/trial/words.ts'
+import { Temporal } from '../../api/time.ts'
+
+const facts = demoFacts()
+const person = (id: string, of = facts) => of.people.find((p) => p.id === id)!
+const now = Temporal.Instant.from('2027-03-21T18:00:00Z')
+const stay = { kind: 'stay', person: 'alex', on: '2027-03-22', untilMin: 18 * 60 } as const
+const hours = (of: typeof facts, on: string) => {
+  const day = Temporal.PlainDate.from(on)
+  const shift = shiftsOf(person('alex', of))({ on, weekday: day.dayOfWeek })
+  return shift && [shift.startMin / 60, shift.endMin / 60]
+}
+
+describe('somebody stays longer on a day', () => {
+  it('is there longer on that day alone; the facts that were given stay as they are', () => {
+    const after = withChanges(facts, [stay], now, () => 'x')
+    // Alex: 07:00 to 17:00 every day.
+    expect([hours(after, '2027-03-21'), hours(after, '2027-03-22'), hours(after, '2027-03-23')]).toEqual([
+      [7, 17],
+      [7, 18],
+      [7, 17],
+    ])
+    expect(hours(facts, '2027-03-22')).toEqual([7, 17])
+    // 17:00 to 18:00 in Auckland, 13 hours before UTC in March.
+    expect(hoursGained(facts, after).map((h) => [h.fromAt.toString(), h.toAt.toString()])).toEqual([
+      ['2027-03-22T04:00:00Z', '2027-03-22T05:00:00Z'],
+    ])
+    expect(hoursGained(facts, facts)).toEqual([])
+  })
+
+  it('is nothing where the day ends later anyway, or is off', () => {
+    const none = (change: object) => withChanges(facts, [{ ...stay, ...change }], now, () => 'x').people
+    expect(none({ untilMin: 16 * 60 })).toEqual(facts.people)
+    // Kim is off on Mondays.
+    expect(none({ person: 'kim' })).toEqual(facts.people)
+  })
+
+  it('ends at the latest 12 h after it began and 11 h before the next day of work', () => {
+    // Alex: 7 + 12 = 19:00; the next morning at 7:00 allows 20:00. Ari, 13:00 to 23:00: 13 + 12 = 25, so midnight.
+    expect(stayHours(person('alex'), '2027-03-22')!.longestMin).toBe(19 * 60)
+    expect(stayHours(person('ari'), '2027-03-22')!.longestMin).toBe(24 * 60)
+    // Sam, 5:00 to 14:00: 17:00; the next morning at 5:00 allows 18:00.
+    expect(stayHours(person('sam'), '2027-03-22')!.longestMin).toBe(17 * 60)
+    expect(stayHours(person('kim'), '2027-03-22')).toBeUndefined()
+  })
+
+  it('is said in words', () => {
+    const names = { zone: 'Pacific/Auckland', nameOf: () => 'Alex', taskOf: (key: string) => key }
+    expect(changeWords(stay, names)).toBe('Alex stays until 18:00 on Mon 22 Mar')
+  })
+})
