@@ -92,7 +92,13 @@ export function TrialForms(props: {
         return { kind: 'away', person: first(person(), personOptions()), ...span, reason: reason() }
       case 'stay': {
         const [hour = 0, minute = 0] = until().split(':').map(Number)
-        return { kind: 'stay', person: first(person(), personOptions()), on: on(), untilMin: hour * 60 + minute }
+        return {
+          kind: 'stay',
+          person: first(person(), personOptions()),
+          on: on(),
+          // The day's last minute ends at 24:00, which a time field calls 00:00.
+          untilMin: hour * 60 + minute || 1440,
+        }
       }
       case 'temperature': {
         const shown = tempC() ?? 0
