@@ -1,4 +1,4 @@
-import { defineConfig } from 'vite'
+import { defineConfig, type Plugin } from 'vite'
 import solid from 'vite-plugin-solid'
 import { worker } from './offline/worker-build.ts'
 
@@ -10,9 +10,31 @@ const PARTS = /\/web\/(parts\/(badge|field|page-head|peg-mark|tag)|timeline\/sha
 const LIST =
   /\/web\/(floor\/(acting|dose-block|fate-line|floor-options|floor-queries|floor-words|handover|send|today-line|trouble-list|walk|where)|pages\/day-parts)\.tsx?$/
 
+/**
+ * Files of which nearly all is called while the season or the day's list opens. The comment asks the browser to compile
+ * them whole while they come in, beside the page's main thread, instead of function by function on it.
+ * https://github.com/WICG/explicit-javascript-compile-hints-file-based
+ */
+const CALLED_AT_ONCE: ReadonlySet<string> = new Set(['index', 'parts', 'list', 'timeline', 'today', 'task-screen'])
+const COMPILE_WHOLE = '//# allFunctionsCalledOnLoad'
+
+/** Writes the comment where it counts: above everything, what the build itself puts on top included. */
+const compiledWhole = (): Plugin => ({
+  name: 'compiled-whole',
+  enforce: 'post',
+  generateBundle: {
+    order: 'post',
+    handler: (_, bundle) => {
+      for (const file of Object.values(bundle)) {
+        if (file.type === 'chunk' && CALLED_AT_ONCE.has(file.name)) file.code = `${COMPILE_WHOLE}\n${file.code}`
+      }
+    },
+  },
+})
+
 export default defineConfig({
   root,
-  plugins: [solid(), worker()],
+  plugins: [solid(), compiledWhole(), worker()],
   build: {
     outDir: '../dist/web',
     emptyOutDir: true,
