@@ -1,6 +1,6 @@
 import { A, useNavigate, useParams } from '@solidjs/router'
 import { createMemo, For, Show } from 'solid-js'
-import type { PersonWire, TaskWire, VesselWire } from '../../api/wire.ts'
+import type { PersonWire, VesselWire } from '../../api/wire.ts'
 import { addDays, startOfDay, taskHref } from '../format.ts'
 import { standing } from '../offline/index.ts'
 import { PageHead } from '../parts/page-head.tsx'
@@ -57,9 +57,9 @@ function OneVessel(props: { readonly vessel: VesselWire }) {
         ]),
       ),
   )
-  const here = (all: readonly TaskWire[]) =>
+  const here = createMemo(() =>
     inWalkingOrder(
-      all
+      (((tasks.dataUpdatedAt > 0 || tasks.isPlaceholderData) && tasks.data?.tasks) || [])
         .map((task) => standing(task, tasksReadMs(range(), tasks)))
         .filter(
           (task) =>
@@ -67,7 +67,8 @@ function OneVessel(props: { readonly vessel: VesselWire }) {
             (['due', 'underway', 'blocked', 'planned'].includes(task.state) ||
               format().dayOf(task.doneAt ?? task.endAt) === session.today()),
         ),
-    )
+    ),
+  )
   const ofIt = () =>
     ((readings.dataUpdatedAt > 0 && readings.data?.readings) || []).filter(
       (reading) => reading.vesselCode === props.vessel.code || reading.lotId === lotId(),
@@ -127,10 +128,10 @@ function OneVessel(props: { readonly vessel: VesselWire }) {
       <TroubleList people={byId()} vessel={props.vessel.code} />
       <h2>{say('toDoHere')}</h2>
       <Ask query={tasks} what={say('daysWork')}>
-        {(answer) => (
-          <Show when={here(answer().tasks).length > 0} fallback={<p class="quiet">{say('nothingHere')}</p>}>
+        {() => (
+          <Show when={here().length > 0} fallback={<p class="quiet">{say('nothingHere')}</p>}>
             <ol class="works">
-              <For each={here(answer().tasks)}>
+              <For each={here()}>
                 {(task) => (
                   <TodayLine
                     task={task}

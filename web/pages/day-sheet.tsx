@@ -1,4 +1,4 @@
-import { For, onCleanup, Show } from 'solid-js'
+import { createMemo, For, onCleanup, Show } from 'solid-js'
 import type { PersonWire, TaskWire } from '../../api/wire.ts'
 import { fitOnPrint } from '../floor/fit-sheet.ts'
 import { namesOf, readingWord } from '../floor/floor-words.ts'
@@ -40,6 +40,18 @@ export function sheetsOf(tasks: readonly TaskWire[], people: Names, nobody: stri
   return [...sheets].map(([who, rows]) => ({ title: who === '' ? nobody : (people.get(who)?.name ?? who), rows }))
 }
 
+/** The clock goes on all day, and seldom changes what is on paper. */
+const isSamePaper = (a: readonly Sheet[], b: readonly Sheet[]): boolean =>
+  a.length === b.length &&
+  a.every((sheet, i) => {
+    const other = b[i]!
+    return (
+      sheet.title === other.title &&
+      sheet.rows.length === other.rows.length &&
+      sheet.rows.every((row, j) => row.n === other.rows[j]!.n && row.task === other.rows[j]!.task)
+    )
+  })
+
 /** The day on paper: a sheet a person where it is everybody's list, else the list that is shown. */
 export function DaySheets(props: {
   readonly tasks: readonly TaskWire[]
@@ -49,11 +61,15 @@ export function DaySheets(props: {
   readonly people: Names
 }) {
   const session = useSession()
-  const sheets = () => {
-    const tasks = sheetTasks(props.tasks, props.on, session.cellar().zone, session.nowMs())
-    if (props.isEverybody) return sheetsOf(tasks, props.people, say('nobodyYet'))
-    return [{ title: props.title, rows: tasks.map((task, at) => ({ n: at + 1, task })) }]
-  }
+  const sheets = createMemo(
+    (): readonly Sheet[] => {
+      const tasks = sheetTasks(props.tasks, props.on, session.cellar().zone, session.nowMs())
+      if (props.isEverybody) return sheetsOf(tasks, props.people, say('nobodyYet'))
+      return [{ title: props.title, rows: tasks.map((task, at) => ({ n: at + 1, task })) }]
+    },
+    [],
+    { equals: isSamePaper },
+  )
   onCleanup(fitOnPrint(() => [...document.querySelectorAll<HTMLElement>('section.sheet')]))
   return <For each={sheets()}>{(sheet) => <DaySheet sheet={sheet} on={props.on} people={props.people} />}</For>
 }
