@@ -185,6 +185,25 @@ describe('a refusal', () => {
     render(() => <Failed error={error} />)
     expect(screen.getByRole('alert').textContent).toBe('Something does not fitfruit brix must be at most 50')
   })
+
+  it('names rows as people count them, and leaves units to the field', () => {
+    const error = Object.assign(new Error('no'), {
+      problem: {
+        type: 'not-valid',
+        title: 'Something does not fit',
+        status: 422,
+        errors: [
+          { pointer: '#/rows/0/freeSo2MgL', detail: 'must be a number' },
+          { pointer: '#/changes/1/untilMin', detail: 'must be later' },
+        ],
+      },
+    })
+    render(() => <Failed error={error} />)
+    expect(screen.getAllByRole('listitem').map((item) => item.textContent)).toEqual([
+      'rows 1 free so2 must be a number',
+      'changes 2 until must be later',
+    ])
+  })
 })
 
 describe('a plan in the making', () => {

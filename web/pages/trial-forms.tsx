@@ -179,7 +179,7 @@ export function TrialForms(props: {
             <TextField
               label="Until"
               type="time"
-              hint="12 h a day and 11 h of rest at the least: common practice."
+              hint="At most 12 h of work, then at least 11 h of rest: common practice."
               value={until()}
               onInput={setUntil}
               wrong={wrong('untilMin')}

@@ -38,7 +38,7 @@ export function Failed(props: { readonly error: unknown; readonly again?: () => 
         <ul>
           {problem().errors?.map((wrong) => (
             <li>
-              <span class="code">{fieldName(wrong.pointer)}</span> {wrong.detail}
+              <b>{fieldName(wrong.pointer)}</b> {wrong.detail}
             </li>
           ))}
         </ul>
@@ -54,7 +54,18 @@ export function Failed(props: { readonly error: unknown; readonly again?: () => 
   )
 }
 
-const fieldName = (pointer: string) => pointer.replace(/^#\/?/, '').replaceAll('/', ' ')
+/** `#/rows/0/volumeL` as a person reads it: `rows 1 volume`. Units stand with the field. */
+const fieldName = (pointer: string): string =>
+  pointer
+    .split('/')
+    .slice(1)
+    .map((part) => (/^\d+$/.test(part) ? `${Number(part) + 1}` : wordsOf(part)))
+    .join(' ')
+
+const wordsOf = (name: string): string =>
+  name
+    .replace(/(?<=[a-z0-9])(Min|Ms|MgL|GL|Ml|Kg|Pct|C|L|T|At|Id)$/, '')
+    .replace(/([a-z0-9])([A-Z])/g, (_, a: string, b: string) => `${a} ${b.toLowerCase()}`)
 
 export const wrongAt = (error: unknown, pointer: string): string | undefined =>
   error ? problemOf(error).errors?.find((entry) => entry.pointer === pointer)?.detail : undefined
