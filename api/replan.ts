@@ -1,7 +1,8 @@
 import { loadPlanFacts } from '../db/queries/facts.ts'
 import { lockPlan, tell } from '../db/queries/locks.ts'
 import { findPlanRevision, savePlan } from '../db/queries/plans.ts'
-import { listAllTasks, type StoredTask } from '../db/queries/tasks.ts'
+import { listAllTasks } from '../db/queries/seen-tasks.ts'
+import type { StoredTask } from '../db/queries/tasks.ts'
 import type { Db } from '../db/types.ts'
 import { besideOf, knownPlan } from './beside.ts'
 import { CHANNEL, type Change } from './changes.ts'
@@ -83,9 +84,8 @@ export async function replanIf(
       const done = await db.transaction(async (tx) => {
         await lockPlan(tx, cellarId)
         if (!(await wanted(tx))) return 'not wanted'
-        return signOf(await groundFor(tx, cellarId)) === signOf(ground)
-          ? store(tx, asked, ground, ordered)
-          : 'overtaken'
+        const now = await groundFor(tx, cellarId)
+        return signOf(now) === signOf(ground) ? store(tx, asked, now, ordered) : 'overtaken'
       })
       if (done === 'not wanted') return undefined
       if (done !== 'overtaken') return done
@@ -190,7 +190,8 @@ async function store(db: Db, asked: Wanted, { facts, stored }: Ground, { free, p
   const before = await knownPlan(db, cellarId, stored)
   const beside = besideOf(before, plan, facts, nowAt, because)
   const own = withoutInherited(plan, facts)
-  const saved = await savePlan(db, cellarId, own, nowAt, (key) => endedBecause(facts, key) ?? NO_LONGER, beside)
+  const reasonFor = (key: string) => endedBecause(facts, key) ?? NO_LONGER
+  const saved = await savePlan(db, cellarId, own, nowAt, { reasonFor, beside, known: stored })
   await keepProposal(db, cellarId, { before, free, moves, because, zone: facts.cellar.zone, nowAt })
   const change = { cellarId, revision: saved.revision, id: newId(nowAt.epochMilliseconds) }
   await tell(db, CHANNEL, JSON.stringify(change))

@@ -1,10 +1,10 @@
 import { customType, text } from 'drizzle-orm/pg-core'
-import { Temporal } from '../api/time.ts'
+import { isoOf, Temporal } from '../api/time.ts'
 
 /** A moment: timestamptz <-> Temporal.Instant. The driver hands text through, so no Date ever stands between. */
 export const instant = customType<{ data: Temporal.Instant; driverData: string }>({
   dataType: () => 'timestamptz(3)',
-  toDriver: (at) => at.toString(),
+  toDriver: (at) => isoOf(at.epochMilliseconds),
   fromDriver: instantFrom,
 })
 

@@ -1,6 +1,7 @@
 /** A trial's plan: computed on a copy of the facts, set beside the plan people know. Nothing is stored, nobody is told. */
 import { findPlan, listPhases } from '../../db/queries/plans.ts'
-import { listAllTasks, type StoredTask } from '../../db/queries/tasks.ts'
+import { listAllTasks } from '../../db/queries/seen-tasks.ts'
+import type { StoredTask } from '../../db/queries/tasks.ts'
 import type { StoredTrial } from '../../db/queries/trials.ts'
 import type { Db } from '../../db/types.ts'
 import type { Facts } from '../protocol/facts.ts'

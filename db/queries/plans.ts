@@ -1,11 +1,10 @@
-import { and, asc, eq, exists, gt, gte, isNull, lt, or } from 'drizzle-orm'
-import type { Beside } from '../../api/protocol/beside.ts'
-import type { CellarPlan, Phase, TaskPlan } from '../../api/protocol/types.ts'
+import { and, asc, eq, exists, gt, gte, inArray, isNull, lt, or } from 'drizzle-orm'
+import type { CellarPlan, Phase } from '../../api/protocol/types.ts'
 import { Temporal } from '../../api/time.ts'
 import type { ForecastJson, PlanStateJson } from '../json.ts'
 import { cellar, lot, phase, planState } from '../schema.ts'
 import type { Db } from '../types.ts'
-import { type SavedTasks, saveTasks } from './save-tasks.ts'
+import { type SavedTasks, type Saving, saveTasks } from './save-tasks.ts'
 
 export interface StoredPlan extends PlanStateJson {
   readonly revision: number
@@ -39,28 +38,10 @@ export async function savePlan(
   cellarId: string,
   plan: CellarPlan,
   at: Temporal.Instant,
-  reasonFor?: (key: string) => string,
-  beside?: (t: TaskPlan) => Beside,
+  saving: Saving = {},
 ): Promise<SavedTasks & { readonly revision: number }> {
-  const saved = await saveTasks(db, cellarId, plan.tasks, at, reasonFor, beside)
-  // Bands of lots that ended in an earlier vintage are no part of the plan and stay.
-  await db.delete(phase).where(and(eq(phase.cellarId, cellarId), exists(planned(db))))
-  const rows = plan.phases.map((p) => ({
-    cellarId,
-    key: p.key,
-    lotId: p.lotId,
-    lotCode: p.lotCode,
-    kind: p.kind,
-    vessels: [...p.vessels],
-    volumeL: p.volumeL,
-    startAt: p.startAt,
-    endAt: p.endAt,
-    endEarliestAt: p.endSpread?.earliestAt ?? null,
-    endLatestAt: p.endSpread?.latestAt ?? null,
-    ratePerDay: [...p.ratePerDay],
-    tempC: p.tempC,
-  }))
-  for (let i = 0; i < rows.length; i += CHUNK) await db.insert(phase).values(rows.slice(i, i + CHUNK))
+  const saved = await saveTasks(db, cellarId, plan.tasks, at, saving)
+  await savePhases(db, cellarId, plan)
   const state: PlanStateJson = {
     broken: plan.broken,
     conflicts: plan.conflicts,
@@ -78,6 +59,49 @@ export async function savePlan(
     .onConflictDoUpdate({ target: planState.cellarId, set: { revision, plannedAt: at, state } })
   return { ...saved, revision }
 }
+
+/** Writes the bands that are others than before. Those of lots that ended in an earlier vintage are no part of the plan and stay. */
+async function savePhases(db: Db, cellarId: string, plan: CellarPlan): Promise<void> {
+  const rows = plan.phases.map((p) => ({
+    cellarId,
+    key: p.key,
+    lotId: p.lotId,
+    lotCode: p.lotCode,
+    kind: p.kind,
+    vessels: [...p.vessels],
+    volumeL: p.volumeL,
+    startAt: p.startAt,
+    endAt: p.endAt,
+    endEarliestAt: p.endSpread?.earliestAt ?? null,
+    endLatestAt: p.endSpread?.latestAt ?? null,
+    ratePerDay: [...p.ratePerDay],
+    tempC: p.tempC,
+  }))
+  const stored = await db
+    .select()
+    .from(phase)
+    .where(and(eq(phase.cellarId, cellarId), exists(planned(db))))
+  const before = new Map(stored.map((row) => [row.key, contentOf(row)]))
+  const others = rows.filter((row) => before.get(row.key) !== contentOf(row))
+  const kept = new Set(rows.map((row) => row.key))
+  for (const { key } of others) kept.delete(key)
+  const gone = [...before.keys()].filter((key) => !kept.has(key))
+  for (let i = 0; i < gone.length; i += CHUNK)
+    await db.delete(phase).where(and(eq(phase.cellarId, cellarId), inArray(phase.key, gone.slice(i, i + CHUNK))))
+  for (let i = 0; i < others.length; i += CHUNK) await db.insert(phase).values(others.slice(i, i + CHUNK))
+}
+
+const contentOf = (p: typeof phase.$inferInsert): string =>
+  JSON.stringify([
+    p.lotId,
+    p.lotCode,
+    p.kind,
+    p.vessels,
+    p.volumeL,
+    ...[p.startAt, p.endAt, p.endEarliestAt, p.endLatestAt].map((at) => at?.epochMilliseconds ?? null),
+    p.ratePerDay,
+    p.tempC,
+  ])
 
 const planned = (db: Db) =>
   db

@@ -1,12 +1,13 @@
 import { createHash } from 'node:crypto'
-import { and, eq, gte, inArray, notInArray, or, sql } from 'drizzle-orm'
+import { and, eq, gte, inArray, sql } from 'drizzle-orm'
 import { alias } from 'drizzle-orm/pg-core'
 import type { Beside } from '../../api/protocol/beside.ts'
 import type { TaskPlan, TaskState } from '../../api/protocol/types.ts'
-import type { Temporal } from '../../api/time.ts'
+import { isoOf, type Temporal } from '../../api/time.ts'
 import type { TaskRestJson } from '../json.ts'
 import { task, taskFact } from '../schema.ts'
 import type { Db } from '../types.ts'
+import { listAllTasks } from './seen-tasks.ts'
 
 export interface SavedTasks {
   /** Keys whose revision rose, or that are new. */
@@ -14,8 +15,18 @@ export interface SavedTasks {
   readonly cancelled: readonly string[]
 }
 
+export interface Saving {
+  /** Why a task is cancelled that the plan no longer has. */
+  readonly reasonFor?: (key: string) => string
+  /** What is kept with a task's row and is no part of its plan. */
+  readonly beside?: (t: TaskPlan) => Beside
+  /** All of the cellar's rows, where they were read in this transaction after `lockPlan` already. */
+  readonly known?: readonly Before[]
+}
+
 interface Before {
   readonly key: string
+  readonly lotCode: string
   readonly state: TaskState
   readonly fingerprint: string
   readonly content: string
@@ -39,12 +50,12 @@ export async function saveTasks(
   cellarId: string,
   tasks: readonly TaskPlan[],
   at: Temporal.Instant,
-  reasonFor: (key: string) => string = () => 'The plan no longer needs it.',
-  beside: (t: TaskPlan) => Beside = () => ({}),
+  { reasonFor = () => 'The plan no longer needs it.', beside = () => ({}), known }: Saving = {},
 ): Promise<SavedTasks> {
   const planned = new Set(tasks.map((t) => t.key))
   if (planned.size < tasks.length) throw new Error(`two tasks share a key: ${twice(tasks)}`)
-  const before = await listBefore(db, cellarId, new Set(tasks.map((t) => t.lotCode)))
+  const lotCodes = new Set(tasks.map((t) => t.lotCode))
+  const before = beforeIn(known ?? (await listAllTasks(db, cellarId)), lotCodes)
   const reopened = await listReopened(db, cellarId, tasks, before)
   const rows = tasks.flatMap((t) => rowFor(cellarId, t, before.get(t.key), at, reopened, beside))
   for (let i = 0; i < rows.length; i += CHUNK) await upsert(db, rows.slice(i, i + CHUNK))
@@ -57,29 +68,13 @@ export async function saveTasks(
   return { changed, cancelled }
 }
 
-/** Of the lots in the plan everything; of others what is still open. Finished lots of earlier years are not read. */
-async function listBefore(
-  db: Db,
-  cellarId: string,
-  lotCodes: ReadonlySet<string>,
-): Promise<ReadonlyMap<string, Before>> {
-  const rows = await db
-    .select({
-      key: task.key,
-      state: task.state,
-      fingerprint: task.fingerprint,
-      content: task.content,
-      revision: task.revision,
-    })
-    .from(task)
-    .where(
-      and(
-        eq(task.cellarId, cellarId),
-        or(inArray(task.lotCode, [...lotCodes]), notInArray(task.state, [...SETTLED, 'cancelled'])),
-      ),
-    )
-  return new Map(rows.map((r) => [r.key, r]))
-}
+/** Of the lots in the plan everything; of others what is still open. */
+const beforeIn = (known: readonly Before[], lotCodes: ReadonlySet<string>): ReadonlyMap<string, Before> =>
+  new Map(
+    known.flatMap((r) =>
+      lotCodes.has(r.lotCode) || !(SETTLED.includes(r.state) || r.state === 'cancelled') ? [[r.key, r] as const] : [],
+    ),
+  )
 
 /** Of the settled rows that the plan sees otherwise: those that somebody took back since. */
 async function listReopened(
@@ -224,6 +219,8 @@ async function cancel(
   }
 }
 
+const textOf = (at: Temporal.Instant) => isoOf(at.epochMilliseconds)
+
 const digest = (value: unknown) => createHash('sha256').update(JSON.stringify(value)).digest('base64url').slice(0, 22)
 
 /** Planned turns due by the clock alone, which is no change anyone must be told of. */
@@ -232,8 +229,8 @@ const told = (state: TaskState) => (state === 'due' ? 'planned' : state)
 /** Time, place, people, dose, state; and whether the date is still a forecast, which calendars show as tentative. */
 const fingerprint = (t: TaskPlan) =>
   digest([
-    t.startAt.toString(),
-    t.endAt.toString(),
+    textOf(t.startAt),
+    textOf(t.endAt),
     t.fromVessels,
     t.toVessels,
     t.machines,
@@ -262,13 +259,11 @@ const rest = (t: TaskPlan): TaskRestJson => ({
   toVessels: t.toVessels,
   machines: t.machines,
   ...(t.volumeL === undefined ? {} : { volumeL: t.volumeL }),
-  earliestAt: t.earliestAt.toString(),
-  latestAt: t.latestAt.toString(),
+  earliestAt: textOf(t.earliestAt),
+  latestAt: textOf(t.latestAt),
   slackMin: t.slackMin,
   forecast: t.forecast,
-  ...(t.spread
-    ? { spread: { earliestAt: t.spread.earliestAt.toString(), latestAt: t.spread.latestAt.toString() } }
-    : {}),
+  ...(t.spread ? { spread: { earliestAt: textOf(t.spread.earliestAt), latestAt: textOf(t.spread.latestAt) } } : {}),
   pinned: t.pinned,
   doses: t.doses,
   records: t.records,

@@ -12,30 +12,52 @@ interface Seen {
 /** Rows of a task are some 4 kB in memory. Chosen by us: a cellar's year, or the days of several. */
 const MOST = 25_000
 
-const seen = new WeakMap<Db, Map<string, Seen>>()
+/** By database: a transaction on it asks with the same dialect. */
+const seen = new WeakMap<object, Map<string, Seen>>()
+
+function seenIn(db: Db): Map<string, Seen> {
+  const { dialect } = db as unknown as { readonly dialect: object }
+  const known = seen.get(dialect) ?? new Map<string, Seen>()
+  seen.set(dialect, known)
+  return known
+}
 
 /**
  * As `listTasks`, for what is read many times a second: the database says which version of each row stands, and only
  * rows that this process has not seen yet travel. Each is handed out again as the same object, so what was made of it
  * may be remembered by it.
  */
-export async function listSeenTasks(db: Db, cellarId: string, window: TaskWindow = {}): Promise<StoredTask[]> {
-  const known = seen.get(db) ?? new Map<string, Seen>()
-  seen.set(db, known)
+export const listSeenTasks = (db: Db, cellarId: string, window: TaskWindow = {}): Promise<StoredTask[]> =>
+  seenTasks(
+    db,
+    cellarId,
+    sql`${inWindow(cellarId, window)} order by start_at, key limit ${sql.raw(String(LIST_LIMIT))}`,
+  )
+
+/** Every task of a cellar, cancelled ones too: what the planner knows must not end at a page. Read as `listSeenTasks`. */
+export const listAllTasks = (db: Db, cellarId: string): Promise<StoredTask[]> =>
+  seenTasks(db, cellarId, sql`${inWindow(cellarId, {})} order by start_at, key`)
+
+async function seenTasks(db: Db, cellarId: string, which: SQL): Promise<StoredTask[]> {
+  const known = seenIn(db)
   const stamps = await ask<{ k: string; s: string }>(
     db,
-    sql`select key as k, ${STAMP} as s from ${task} where ${inWindow(cellarId, window)} order by start_at, key limit ${sql.raw(String(LIST_LIMIT))}`,
+    sql`select key as k, ${STAMP} as s from ${task} where ${which}`,
   )
   const idOf = (key: string) => `${cellarId} ${key}`
-  const unseen = stamps.filter(({ k, s }) => known.get(idOf(k))?.stamp !== s).map(({ k }) => k)
-  if (unseen.length === 0) return stamps.map(({ k }) => known.get(idOf(k))!.row)
-  const read = new Map<string, StoredTask>()
-  for (const { stamp, ...row } of await rowsOf(db, cellarId, unseen)) {
-    read.set(row.key, row)
+  // Held here: what is remembered may be thrown away while the others are read.
+  const rows = new Map<string, StoredTask>()
+  for (const { k, s } of stamps) {
+    const before = known.get(idOf(k))
+    if (before?.stamp === s) rows.set(k, before.row)
+  }
+  const unseen = stamps.flatMap(({ k }) => (rows.has(k) ? [] : [k]))
+  for (const { stamp, ...row } of unseen.length === 0 ? [] : await rowsOf(db, cellarId, unseen)) {
+    rows.set(row.key, row)
     if (known.size >= MOST) known.clear()
     known.set(idOf(row.key), { stamp, row })
   }
-  return stamps.flatMap(({ k }) => read.get(k) ?? known.get(idOf(k))?.row ?? [])
+  return stamps.flatMap(({ k }) => rows.get(k) ?? [])
 }
 
 /** Which version of its row this is: who wrote it and where it lies (PostgreSQL 15 documentation, "System Columns"). */

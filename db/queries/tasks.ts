@@ -35,11 +35,6 @@ export const inWindow = (cellarId: string, { fromAt, toAt, lotId, personId }: Ta
     personId === undefined ? undefined : sql`${task.people} ? ${personId}`,
   )
 
-/** Every task of a cellar, cancelled ones too: what the planner knows must not end at a page. */
-export function listAllTasks(db: Db, cellarId: string): Promise<StoredTask[]> {
-  return db.select().from(task).where(eq(task.cellarId, cellarId)).orderBy(asc(task.startAt), asc(task.key))
-}
-
 export async function findTask(db: Db, cellarId: string, key: string): Promise<StoredTask | undefined> {
   const [row] = await db
     .select()

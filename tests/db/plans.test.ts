@@ -1,7 +1,9 @@
+import { sql } from 'drizzle-orm'
 import { describe, expect, it } from 'vitest'
 import { demoFacts } from '../../api/demo/facts.ts'
 import { storeFacts } from '../../api/demo/store.ts'
 import type { Phase } from '../../api/protocol/types.ts'
+import { askRows } from '../../db/queries/ask.ts'
 import { loadAllFacts, loadFacts } from '../../db/queries/facts.ts'
 import { lockPlan } from '../../db/queries/locks.ts'
 import { addLots } from '../../db/queries/lots.ts'
@@ -81,6 +83,25 @@ describe('a stored plan', () => {
       expect((await savePlan(db, cellarId, makePlan([]), hour(3))).revision).toBe(3)
       expect((await findPlanRevision(db, cellarId))?.plannedAt.toString()).toBe(hour(3).toString())
     })
+  })
+})
+
+it('writes only bands that are others than before', async () => {
+  await inCellar(async (db) => {
+    const rows = () =>
+      askRows<{ key: string; row: string }>(
+        db,
+        sql`select key, xmin::text || ctid::text as row from phase where cellar_id = ${cellarId} order by key`,
+      )
+    const second = { ...phase, key: 'L01/settle', kind: 'settle' as const }
+    await savePlan(db, cellarId, makePlan([], { phases: [phase, second] }), MORNING)
+    const first = await rows()
+    await savePlan(db, cellarId, makePlan([], { phases: [phase, { ...second, tempC: 9.5 }] }), hour(1))
+    const next = await rows()
+    expect(next.map((r, i) => r.row === first[i]!.row)).toEqual(next.map((r) => r.key === phase.key))
+    expect((await listPhases(db, cellarId)).find((p) => p.key === second.key)?.tempC).toBe(9.5)
+    await savePlan(db, cellarId, makePlan([], { phases: [phase] }), hour(2))
+    expect(await rows()).toEqual(next.filter((r) => r.key === phase.key))
   })
 })
 

@@ -120,7 +120,7 @@ describe('a task that falls out of the plan', () => {
     await inCellar(async (db) => {
       await save(db, [makeTask(KEY)])
       const reason = 'The lot is fermented on its skins now.'
-      const gone = await saveTasks(db, cellarId, [], hour(1), () => reason)
+      const gone = await saveTasks(db, cellarId, [], hour(1), { reasonFor: () => reason })
       expect(gone.cancelled).toEqual([KEY])
       expect(await find(db, KEY)).toMatchObject({ state: 'cancelled', cancelReason: reason, revision: 1 })
       expect((await save(db, [], hour(2))).cancelled).toEqual([])

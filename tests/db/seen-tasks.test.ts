@@ -5,7 +5,7 @@ import { drawnTaskWire } from '../../api/wire.ts'
 import { addCellar } from '../../db/queries/cellars.ts'
 import { recordTaskFacts } from '../../db/queries/records.ts'
 import { saveTasks } from '../../db/queries/save-tasks.ts'
-import { listSeenTasks } from '../../db/queries/seen-tasks.ts'
+import { listAllTasks, listSeenTasks } from '../../db/queries/seen-tasks.ts'
 import { listTasks } from '../../db/queries/tasks.ts'
 import { freshId, rolledBack, sharedDb } from '../helpers/db.ts'
 import { MORNING, makeTask } from '../helpers/tasks.ts'
@@ -46,7 +46,12 @@ it('reads what stands, whoever changed it and however often', async () => {
     await saveTasks(tx, cellarId, planned(['y', 'y', 'y']), hour(3))
     expect((await listSeenTasks(tx, cellarId)).map((t) => t.rest.why)).toEqual(['y', 'y', 'y'])
   })
-  expect(await both()).toEqual(second)
+  const third = await both()
+  expect(third).toEqual(second)
+  // A transaction knows what was read outside of it.
+  await rolledBack(db, async (tx) => {
+    expect((await listAllTasks(tx, cellarId)).every((row, i) => row === third[i])).toBe(true)
+  })
   // Starts order them, a window cuts them.
   await saveTasks(db, cellarId, [...planned(['a', 'other', 'c'], 5)].reverse(), hour(4))
   await both()
