@@ -14,6 +14,7 @@ const projects = [
       name: 'browser',
       include: ['tests/browser/**/*.test.ts'],
       globalSetup: ['tests/helpers/build.ts'],
+      setupFiles: ['tests/helpers/failed-pages.ts'],
       fileParallelism: false,
       testTimeout: 900_000,
       hookTimeout: 300_000,
@@ -100,7 +101,10 @@ export default defineConfig({
     reporters: ['default', ['json', { outputFile: `tests/.results/${process.env.TEST_RESULTS ?? 'some'}.json` }]],
     projects: projects.map((project) => ({
       ...project,
-      test: { ...project.test, setupFiles: ['tests/helpers/cases.ts'] },
+      test: {
+        ...project.test,
+        setupFiles: ['tests/helpers/cases.ts', ...(('setupFiles' in project.test && project.test.setupFiles) || [])],
+      },
     })),
   },
 })

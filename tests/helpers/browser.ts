@@ -34,9 +34,18 @@ export function chromiumPath(): string {
 
 export async function openBrowser(): Promise<Browser> {
   const browser = await chromium.launch({ executablePath: chromiumPath(), args: FLAGS, headless: true })
-  browser.on('context', (context) => context.setDefaultTimeout(PATIENT_MS))
+  browser.on('context', (context) => {
+    context.setDefaultTimeout(PATIENT_MS)
+    contexts.add(context)
+    context.once('close', () => contexts.delete(context))
+  })
   return browser
 }
+
+const contexts = new Set<BrowserContext>()
+
+/** Every page that is open in a browser of these tests. */
+export const openPages = (): readonly Page[] => [...contexts].flatMap((context) => context.pages())
 
 export interface RunningApp {
   readonly url: string
