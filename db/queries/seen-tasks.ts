@@ -60,8 +60,11 @@ async function seenTasks(db: Db, cellarId: string, which: SQL): Promise<StoredTa
   return stamps.flatMap(({ k }) => rows.get(k) ?? [])
 }
 
-/** Which version of its row this is: who wrote it and where it lies (PostgreSQL 15 documentation, "System Columns"). */
-const STAMP: SQL<string> = sql`task.xmin::text || ' ' || task.ctid::text`
+/**
+ * Which version of its row this is: who wrote it and where it lies (PostgreSQL 15 documentation, "System Columns"), and
+ * since when this server runs: one that a backup or a standby was put in place of gives the same numbers out again.
+ */
+const STAMP: SQL<string> = sql`task.xmin::text || ' ' || task.ctid::text || ' ' || (select extract(epoch from pg_postmaster_start_time())::text)`
 
 const rowsOf = (db: Db, cellarId: string, keys: readonly string[]) =>
   db
