@@ -1,7 +1,7 @@
 import type { Calendar } from '../schedule/types.ts'
 import { minutesFrom, Temporal } from '../time.ts'
 import { type Day, daysOf, type Horizon, minuteOn } from './days.ts'
-import type { Facts, Person } from './facts.ts'
+import type { Facts, Person, ShiftRule } from './facts.ts'
 
 /** Days on which fruit comes, and the hours of the local day in which somebody must be there. */
 export type FruitDays = ReadonlyMap<string, { readonly fromMin: number; readonly untilMin: number }>
@@ -19,9 +19,9 @@ export function calendarsFor(
 ): Readonly<Record<string, Calendar>> {
   const days = daysOf(h)
   const closed = new Set(facts.cellar.holidays.map((day) => day.on.toString()))
-  const shifts = people.map((person) => shiftsOf(person))
+  const usual = people.map(usualShiftsOf)
   return Object.fromEntries([
-    ...people.map((person, i) => [`shift ${person.id}`, shiftCalendar(person, shifts[i]!, shifts, days, fruitDays, h)]),
+    ...people.map((person, i) => [`shift ${person.id}`, shiftCalendar(person, usual[i]!, usual, days, fruitDays, h)]),
     ...[...starts].map((id) => [id, startCalendar(id, days, closed, h)]),
   ])
 }
@@ -53,22 +53,35 @@ export function shiftsOf(person: Person): ShiftsOf {
   }
 }
 
+/** The same without what somebody stays longer on a single day: that makes nobody the one who ends last. */
+function usualShiftsOf(person: Person): ShiftsOf {
+  const isOneDay = (r: ShiftRule) => r.fromOn !== undefined && r.fromOn.toString() === r.untilOn?.toString()
+  const own = shiftsOf(person)
+  if (!person.shifts.some(isOneDay)) return own
+  const usual = shiftsOf({ ...person, shifts: person.shifts.filter((r) => !isOneDay(r)) })
+  return (day) => {
+    const [is, was] = [own(day), usual(day)]
+    return is && was && was.startMin === is.startMin && was.endMin < is.endMin ? was : is
+  }
+}
+
 export const isAway = (person: Person, at: Temporal.Instant): boolean =>
   person.absences.some((a) => Temporal.Instant.compare(a.fromAt, at) <= 0 && Temporal.Instant.compare(at, a.toAt) < 0)
 
 /** Shifts of local days, longer where fruit comes, less absences. */
 function shiftCalendar(
   person: Person,
-  own: ShiftsOf,
+  usual: ShiftsOf,
   all: readonly ShiftsOf[],
   days: readonly Day[],
   fruitDays: FruitDays,
   h: Horizon,
 ): Calendar {
+  const own = shiftsOf(person)
   const spans = days.flatMap((day): [number, number][] => {
     const shift = own(day)
     if (!shift) return []
-    const { startMin, endMin } = stretched(shift, day, all, fruitDays)
+    const { startMin, endMin } = stretched(shift, usual(day) ?? shift, day, all, fruitDays)
     return [[minuteOn(day, startMin, h), minuteOn(day, endMin, h)]]
   })
   const away = person.absences.map((a): [number, number] => [
@@ -79,7 +92,7 @@ function shiftCalendar(
 }
 
 /** Fruit does not wait for the roster: who starts first comes earlier for it, who ends last stays longer. */
-function stretched(shift: Shift, day: Day, all: readonly ShiftsOf[], fruitDays: FruitDays): Shift {
+function stretched(shift: Shift, usual: Shift, day: Day, all: readonly ShiftsOf[], fruitDays: FruitDays): Shift {
   const fruit = fruitDays.get(day.on)
   if (!fruit) return shift
   const shifts = all.flatMap((of) => of(day) ?? [])
@@ -89,7 +102,7 @@ function stretched(shift: Shift, day: Day, all: readonly ShiftsOf[], fruitDays: 
   const startMin = early
     ? Math.min(shift.startMin, Math.max(fruit.fromMin, shift.endMin - LONGEST_DAY_MIN))
     : shift.startMin
-  const late = shift.endMin === last && fruit.untilMin > last
+  const late = usual.endMin === last && fruit.untilMin > last
   const endMin = late ? Math.max(shift.endMin, Math.min(fruit.untilMin, startMin + LONGEST_DAY_MIN)) : shift.endMin
   return { startMin, endMin }
 }

@@ -288,9 +288,11 @@ function refuseDecided(trial: StoredTrial, wanted: StoredTrial['state']): void {
 
 async function knownTo(c: Context<AppEnv>) {
   const { db, who } = c.var
+  const { cellar, people } = await peopleNow(c)
   return {
+    zone: cellar.zone,
     lots: await listLots(db, who.cellarId),
-    people: await listPeople(db, who.cellarId),
+    people,
     machines: await listMachines(db, who.cellarId),
     vessels: await listVessels(db, who.cellarId),
     taskKeys: new Set((await listTasks(db, who.cellarId)).filter((t) => t.state !== 'cancelled').map((t) => t.key)),

@@ -1,6 +1,7 @@
 /** A trial becomes facts, and what it changed can be taken back at once. Call both inside a transaction. */
 
 import type { BookingJson, LotSetJson, TrialUndoJson } from '../../db/json.ts'
+import { findCellar } from '../../db/queries/cellars.ts'
 import { addLots, findLot, listChoices, saveChoices, saveLot } from '../../db/queries/lots.ts'
 import { findPerson, savePerson } from '../../db/queries/people.ts'
 import { appendEntry } from '../../db/queries/record.ts'
@@ -14,7 +15,7 @@ import { problem } from '../problem.ts'
 import type { Booking, Lot, Person } from '../protocol/facts.ts'
 import { changedLot, moreLike, pinOf } from '../protocol/trial/apply.ts'
 import type { TrialChange } from '../protocol/trial/change.ts'
-import { stayRule } from '../protocol/trial/stay.ts'
+import { stayHours, stayRule } from '../protocol/trial/stay.ts'
 import { lotEntry } from '../record/lot.ts'
 import { personEntry } from '../record/person.ts'
 import { no, ok, type Result } from '../result.ts'
@@ -101,7 +102,10 @@ async function adoptOne(db: Db, cellarId: string, change: TrialChange, by: By, s
     case 'stay': {
       const person = await findPerson(db, cellarId, change.person)
       const rule = person && stayRule(person, change)
-      if (!person || !rule) throw changedMeanwhile()
+      const zone = (await findCellar(db, cellarId))?.zone
+      if (!person || !rule || !zone) throw changedMeanwhile()
+      // Their hours may be others than when the trial was made.
+      if (change.untilMin > stayHours(person, change.on, zone)!.longestMin) throw changedMeanwhile()
       await storedPerson(db, cellarId, { ...person, shifts: [...person.shifts, rule] }, person.version, by)
       return { kind: 'stay', id: person.id, on: change.on, endMin: rule.endMin }
     }

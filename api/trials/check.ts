@@ -18,6 +18,7 @@ export interface Known {
   readonly machines: readonly Machine[]
   readonly vessels: readonly Vessel[]
   readonly taskKeys: ReadonlySet<string>
+  readonly zone: string
   readonly nowAt: Temporal.Instant
 }
 
@@ -64,7 +65,7 @@ export function checkedChange(body: ChangeBody, known: Known, pointer: string): 
       personNamed(body.person, known, `${pointer}/person`)
       refuseFarDay(body.on, nowAt, `${pointer}/on`)
       const person = known.people.find((p) => p.id === body.person)!
-      const hours = stayHours(person, body.on)
+      const hours = stayHours(person, body.on, known.zone)
       if (!hours) throw fieldProblem(`${pointer}/on`, `is a day off: ${person.name} is not there then`)
       if (body.untilMin <= hours.endMin)
         throw fieldProblem(

@@ -122,6 +122,25 @@ describe('a trial', () => {
     })
   })
 
+  it('of somebody who stays is not adopted once their hours have become others than 12 h allow', async () => {
+    await demo.aside(async (here) => {
+      const alex = here.as('alex')
+      type Made = { trial: TrialWire }
+      // Robin on Thursday, 7:00 to 17:00: until 19:00 are 12 h. Then Robin comes at 6:00: they would be 13.
+      const stay = { kind: 'stay', person: 'robin', on: '2027-03-25', untilMin: 19 * 60 }
+      const { trial } = (await alex<Made>('POST', '/api/trials', { changes: [stay] })).body
+      type People = { people: { id: string; name: string; role: string; skills: string[]; version: number }[] }
+      const { id, name, role, skills, version } = (await alex<People>('GET', '/api/people')).body.people.find(
+        (p) => p.id === 'robin',
+      )!
+      const shifts = [{ weekdays: [1, 3, 4, 5, 6, 7], startMin: 6 * 60, endMin: 16 * 60 }]
+      expect((await alex('PUT', `/api/people/${id}`, { name, role, skills, version, shifts })).status).toBe(200)
+      const taken = await alex<ProblemBody>('POST', `/api/trials/${trial.id}/adopt`, { version: trial.version })
+      expect(taken.status).toBe(409)
+      expect((await alex<Made>('GET', `/api/trials/${trial.id}`)).body.trial.state).toBe('open')
+    })
+  })
+
   it('of somebody who stays is refused on a day off, and beyond 12 h of work', async () => {
     const no = async (change: object) => {
       const { status, body } = await call<ProblemBody>('POST', '/api/trials', {

@@ -163,7 +163,7 @@ function stayWays(g: AskGround, told: ConflictTold): readonly Way[] {
     const on = wall.toPlainDate().toString()
     const doneMin = Math.ceil((wall.hour * 60 + wall.minute + t.crewMin) / QUARTER_MIN) * QUARTER_MIN
     return g.facts.people.flatMap((p) => {
-      const hours = stayHours(p, on)
+      const hours = stayHours(p, on, zone)
       const untilMin = Math.min(doneMin, hours?.longestMin ?? 0)
       if (!hours || untilMin <= hours.endMin || !skills.some((s) => p.skills.includes(s)) || isAway(p, t.startAt))
         return []

@@ -20,24 +20,36 @@ export interface StayHours {
 }
 
 /** A person's hours on a day; undefined on a day off. */
-export function stayHours(person: Person, day: string): StayHours | undefined {
-  const on = Temporal.PlainDate.from(day)
-  const of = shiftsOf(person)
-  const shift = of({ on: day, weekday: on.dayOfWeek })
+export function stayHours(person: Person, day: string, zone: string): StayHours | undefined {
+  const shift = shiftOn(person, day)
   if (!shift) return undefined
+  const on = Temporal.PlainDate.from(day)
   const tomorrow = on.add({ days: 1 })
-  const next = of({ on: tomorrow.toString(), weekday: tomorrow.dayOfWeek })
-  const rested = next ? DAY_MIN + next.startMin - REST_MIN : DAY_MIN
+  const next = shiftOn(person, tomorrow.toString())
+  // Counted on the clock that goes on: in the night in which it is set forward an hour of rest is missing.
+  const longAt = wallTimeAt(on, shift.startMin, zone).add({ minutes: LONGEST_DAY_MIN })
+  const restAt = next && wallTimeAt(tomorrow, next.startMin, zone).subtract({ minutes: REST_MIN })
   const { startMin, endMin } = shift
-  return { startMin, endMin, longestMin: Math.min(DAY_MIN, startMin + LONGEST_DAY_MIN, rested) }
+  const until = [longAt, ...(restAt ? [restAt] : [])].map((at) => minuteOf(at, on, zone))
+  return { startMin, endMin, longestMin: Math.min(DAY_MIN, ...until) }
 }
+
+/** The minute of a day's wall clock; midnight at its end where it is later. */
+function minuteOf(at: Temporal.Instant, on: Temporal.PlainDate, zone: string): number {
+  const wall = at.toZonedDateTimeISO(zone)
+  const byDays = Temporal.PlainDate.compare(wall.toPlainDate(), on)
+  return byDays > 0 ? DAY_MIN : byDays < 0 ? 0 : wall.hour * 60 + wall.minute
+}
+
+const shiftOn = (person: Person, day: string) =>
+  shiftsOf(person)({ on: day, weekday: Temporal.PlainDate.from(day).dayOfWeek })
 
 /** A rule for the day alone, which comes after all others and so decides; none where the day ends no later by it. */
 export function stayRule(person: Person, { on: day, untilMin }: Stay): ShiftRule | undefined {
-  const hours = stayHours(person, day)
-  if (!hours || hours.endMin >= untilMin) return undefined
+  const shift = shiftOn(person, day)
+  if (!shift || shift.endMin >= untilMin) return undefined
   const on = Temporal.PlainDate.from(day)
-  return { weekdays: [on.dayOfWeek], startMin: hours.startMin, endMin: untilMin, fromOn: on, untilOn: on }
+  return { weekdays: [on.dayOfWeek], startMin: shift.startMin, endMin: untilMin, fromOn: on, untilOn: on }
 }
 
 /** Hours that somebody is there by changed facts and was not before, of days that stand by themselves. */
@@ -48,7 +60,7 @@ export function hoursGained(before: Pick<Facts, 'people' | 'cellar'>, now: Pick<
     if (!old || old.shifts === p.shifts) return []
     return p.shifts.flatMap(({ fromOn, untilOn, endMin }): Hours[] => {
       if (!fromOn || fromOn.toString() !== untilOn?.toString()) return []
-      const ended = stayHours(old, fromOn.toString())?.endMin ?? endMin
+      const ended = shiftOn(old, fromOn.toString())?.endMin ?? endMin
       const at = (min: number) => wallTimeAt(fromOn, min, before.cellar.zone)
       return ended < endMin ? [{ fromAt: at(ended), toAt: at(endMin) }] : []
     })
