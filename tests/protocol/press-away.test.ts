@@ -167,4 +167,25 @@ describe('what was begun before the press broke', () => {
     const then = groundOf([service], { facts: { taskFacts }, worked })
     expect(loadsOf(then, smaller)).toEqual(['PB 1.08', 'PB 1.08', 'PA 2.35'])
   })
+
+  it('on the other press stays as it was once the first is back: no fruit is lost with the usual split', () => {
+    // PA was away all day and 5.4 t were five loads of 1.08 t on PB; two are begun when PA is back at 11:00. Of the other
+    // 3.24 t PA has one load at 11:00 and PB one at 15:13, once it is empty: 2.4 + 1.1 = 3.5 t of room, filled to
+    // 3.24 / 3.5: 2.222 and 1.018 t, done by 19:19. Two loads on PA would end at 19:50.
+    const worked = new Map([
+      ['X01/load-press/1', ['PB']],
+      ['X01/load-press/2', ['PB']],
+    ])
+    const taskFacts = [started(1, '06:30'), started(2, '10:52')]
+    const back = { from: at('00:00'), to: at('11:00') }
+    const split = ['PB 1.08', 'PB 1.08', 'PA 2.22', 'PB 1.02']
+    expect(loadsOf(groundOf([back], { facts: { taskFacts }, worked }))).toEqual(split)
+    // Back at 15:00 both have one load each, too.
+    const later = { from: at('00:00'), to: at('15:00') }
+    expect(loadsOf(groundOf([later], { facts: { taskFacts }, worked }))).toEqual(split)
+    // And remains so while the rest is begun.
+    const third = new Map([...worked, ['X01/load-press/3', ['PA']]])
+    const further = [...taskFacts, started(3, '11:10')]
+    expect(loadsOf(groundOf([back], { facts: { taskFacts: further }, worked: third }))).toEqual(split)
+  })
 })

@@ -29,23 +29,25 @@ export function loadsThere(s: Setting, entering: Entering): readonly PressLoad[]
   const usual = pressLoads(tonnes, entering, program, s.machines)
   const days = pressDays(s, usual)
   const away = awayOf(s, days)
-  if (away.size === 0 || canBeDone(s, usual, days, away)) return usual
+  if (away.size === 0) return usual
   const able = ablePresses(entering, program, s.machines)
+  const over = (presses: readonly AblePress[]) =>
+    pressLoads(
+      tonnes,
+      entering,
+      program,
+      presses.map((p) => p.machine),
+    )
+  const again = days.length === 1 ? backAgain(s, usual, over, able, days[0]!, away) : undefined
+  if (canBeDone(s, usual, days, away)) return again ?? usual
   const from = Math.min(...[...away].flatMap(([id, spans]) => (uses(usual, id) ? spans.map(([a]) => a) : [])))
   const fruitIsIn = (toldMinOf(s, keyOf(s, 'receive')) ?? Infinity) < from
   const there = able.filter((p) => turns(s, p, p.range[1], days, away).length > 0)
   const anew =
     (days.length === 1 ? splitIn(s, tonnes, able, withSpare(days[0]!), away) : undefined) ??
-    (there.length > 0 && there.length < able.length && !fruitIsIn
-      ? pressLoads(
-          tonnes,
-          entering,
-          program,
-          there.map((p) => p.machine),
-        )
-      : undefined)
+    (there.length > 0 && there.length < able.length && !fruitIsIn ? over(there) : undefined)
   if (anew && stoodSo(s, anew)) return anew
-  return (days.length === 1 ? restAnew(s, usual, able, days[0]!, away, from) : undefined) ?? usual
+  return (days.length === 1 ? restAnew(s, usual, able, days[0]!, away, from) : undefined) ?? again ?? usual
 }
 
 const withSpare = (day: PressDay): PressDay => ({ ...day, fromMin: day.fromMin + SPARE_MIN })
@@ -153,11 +155,26 @@ function splitIn(
   return best?.loads
 }
 
+/** What was begun on others while a press was away stays as it was split then; the rest has all of them from its return on. */
+function backAgain(
+  s: Setting,
+  usual: readonly PressLoad[],
+  over: (presses: readonly AblePress[]) => readonly PressLoad[],
+  able: readonly AblePress[],
+  day: PressDay,
+  away: ReadonlyMap<string, readonly Span[]>,
+): readonly PressLoad[] | undefined {
+  const there = able.filter((p) => !away.has(p.machine.id))
+  const backMin = Math.max(...[...away.values()].flatMap((spans) => spans.map(([, b]) => b)))
+  const begun = begunLoads(s).filter((b) => b.startMin < backMin)
+  if (there.length === 0 || stoodSo(s, usual, begun)) return undefined
+  const then = over(there)
+  return stoodSo(s, then, begun) ? (restAnew(s, then, able, day, away, backMin) ?? then) : undefined
+}
+
 /** Whether what was begun was done so: each begun load on the press that it has here. */
-function stoodSo(s: Setting, loads: readonly PressLoad[]): boolean {
-  return begunLoads(s).every(
-    ({ index, presses }) => presses.length === 0 || uses(loads.slice(index, index + 1), presses[0]!),
-  )
+function stoodSo(s: Setting, loads: readonly PressLoad[], begun = begunLoads(s)): boolean {
+  return begun.every(({ index, presses }) => presses.length === 0 || uses(loads.slice(index, index + 1), presses[0]!))
 }
 
 interface Begun {
