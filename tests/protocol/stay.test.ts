@@ -3,7 +3,7 @@ import { demoFacts } from '../../api/demo/facts.ts'
 import { calendarsFor, shiftsOf } from '../../api/protocol/calendars.ts'
 import { withChanges } from '../../api/protocol/trial/apply.ts'
 import { hoursGained, stayHours } from '../../api/protocol/trial/stay.ts'
-import { changeWords } from '../../api/protocol/trial/words.ts'
+import { changeWords, hourWords } from '../../api/protocol/trial/words.ts'
 import { Temporal, wallTimeAt } from '../../api/time.ts'
 
 const facts = demoFacts()
@@ -97,5 +97,7 @@ describe('somebody stays longer on a day', () => {
   it('is said in words', () => {
     const names = { zone: 'Pacific/Auckland', nameOf: () => 'Alex', taskOf: (key: string) => key }
     expect(changeWords(stay, names)).toBe('Alex stays until 18:00 on Mon 22 Mar')
+    // A shift from 20:00 on that ends at 3:00 has 1,620 minutes of its day.
+    expect([19 * 60 + 30, 24 * 60, 1_620].map(hourWords)).toEqual(['19:30', '24:00', '03:00 the next day'])
   })
 })

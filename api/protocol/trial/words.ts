@@ -44,9 +44,12 @@ export function changeWords(change: TrialChange, names: TrialNames): string {
 
 const because = (why: string) => (why ? ` (${why})` : '')
 
-/** `19:30` of minutes of a day. */
-export const hourWords = (min: number): string =>
-  `${String(Math.floor(min / 60)).padStart(2, '0')}:${String(min % 60).padStart(2, '0')}`
+/** `19:30` of minutes of a day; `03:00 the next day` of a shift that ends past midnight. */
+export function hourWords(min: number): string {
+  const of = min > 1440 ? min - 1440 : min
+  const clock = `${String(Math.floor(of / 60)).padStart(2, '0')}:${String(of % 60).padStart(2, '0')}`
+  return min > 1440 ? `${clock} the next day` : clock
+}
 
 /** `Fri 12 Mar` */
 export function dayWords(on: string): string {
