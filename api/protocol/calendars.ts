@@ -9,6 +9,9 @@ export type FruitDays = ReadonlyMap<string, { readonly fromMin: number; readonly
 /** Twelve hours a day are the most, and only for fruit and where somebody stays (common practice). */
 export const LONGEST_DAY_MIN = 12 * 60
 
+/** Between two days of work: 11 h. Common practice; what a country asks for is to be looked up there. */
+export const REST_MIN = 11 * 60
+
 /** Everybody's working time, and the minutes in which each kind of work may start. */
 export function calendarsFor(
   facts: Facts,
@@ -78,11 +81,16 @@ function shiftCalendar(
   h: Horizon,
 ): Calendar {
   const own = shiftsOf(person)
+  let homeMin = -Infinity
   const spans = days.flatMap((day): [number, number][] => {
     const shift = own(day)
     if (!shift) return []
     const { startMin, endMin } = stretched(shift, usual(day) ?? shift, day, all, fruitDays)
-    return [[minuteOn(day, startMin, h), minuteOn(day, endMin, h)]]
+    // Who went home late for yesterday's fruit comes no earlier for today's than rested, and no later than by roster.
+    const restedMin = Math.min(homeMin + REST_MIN, minuteOn(day, shift.startMin, h))
+    const fromMin = Math.max(minuteOn(day, startMin, h), restedMin)
+    homeMin = minuteOn(day, endMin, h)
+    return [[fromMin, homeMin]]
   })
   const away = person.absences.map((a): [number, number] => [
     minutesFrom(h.startAt, a.fromAt),

@@ -94,6 +94,27 @@ describe('somebody stays longer on a day', () => {
     ])
   })
 
+  it('leaves 11 h before a morning on which fruit calls everybody earlier', () => {
+    const on = (day: number) => wallTimeAt(new Temporal.PlainDate(2027, 3, day), 0, zone)
+    const horizon = { startAt: on(22), untilAt: on(24), zone }
+    const fruit = new Map([['2027-03-23', { fromMin: 4 * 60 + 45, untilMin: 23 * 60 }]])
+    const hoursOf = (untilMin: number) => {
+      const { people } = withChanges(facts, [{ ...stay, untilMin }], now, () => 'x')
+      const alone = people.filter((p) => p.id === 'alex')
+      const spans = calendarsFor(facts, alone, [], fruit, horizon)['shift alex']!
+      return spans.filter(([from]) => from >= 0 && from < 48 * 60).map(([a, b]) => [a / 60, b / 60])
+    }
+    // Alex, 7:00 to 17:00: on Tuesday from 5:00, 12 h before 17:00. Home at 19:00 on Monday: not before 6:00.
+    expect(hoursOf(17 * 60)).toEqual([
+      [7, 17],
+      [29, 41],
+    ])
+    expect(hoursOf(19 * 60)).toEqual([
+      [7, 19],
+      [30, 41],
+    ])
+  })
+
   it('is said in words', () => {
     const names = { zone: 'Pacific/Auckland', nameOf: () => 'Alex', taskOf: (key: string) => key }
     expect(changeWords(stay, names)).toBe('Alex stays until 18:00 on Mon 22 Mar')

@@ -1,14 +1,12 @@
 /** How long somebody may stay on a day, and what it makes of their hours. */
 import { Temporal, wallTimeAt } from '../../time.ts'
-import { LONGEST_DAY_MIN, shiftsOf } from '../calendars.ts'
+import { LONGEST_DAY_MIN, REST_MIN, shiftsOf } from '../calendars.ts'
 import type { Facts, Person, ShiftRule } from '../facts.ts'
 import type { Hours } from '../moved.ts'
 import type { TrialChange } from './change.ts'
 
 type Stay = Extract<TrialChange, { kind: 'stay' }>
 
-/** Between two days of work: 11 h. Common practice; what a country asks for is to be looked up there. */
-const REST_MIN = 11 * 60
 const DAY_MIN = 1440
 
 export interface StayHours {
