@@ -133,17 +133,22 @@ function maceratePhase(g: PhaseGround): Phase | undefined {
 
 /** The band's width is the sugar that falls a day. */
 function ferment(g: PhaseGround): Phase | undefined {
-  const from = first(g, 'inoculate') ?? last(g, 'fill-barrels') ?? last(g, 'rack-juice') ?? last(g, 'destem-crush')
+  const pitched = first(g, 'inoculate')
+  const filled = last(g, 'fill-barrels')
+  // Wood that was to start by itself and is pitched late has held the juice all along.
+  const isLate = pitched && filled && filled.endMin <= pitched.startMin
+  const from = (isLate ? filled : pitched) ?? filled ?? last(g, 'rack-juice') ?? last(g, 'destem-crush')
   const stop = first(g, 'stop-chill')
   const to = stop ?? first(g, 'check-dry')
   if (!from || !to) return undefined
   const { ends, ferment: forecast } = g.network
   const days = Math.ceil((to.startMin - from.startMin) / DAY)
+  const still = isLate ? Math.round((pitched.startMin - from.startMin) / DAY) : 0
   return phase(g, 'ferment', from.startMin, to.startMin, {
     vessels: vesselsOf(g, ['ferment']),
     volumeL: Math.round(g.network.fermentL),
     tempC: g.lot.choices.fermentTempC,
-    rate: Array.from({ length: days }, (_, d) => Math.round((forecast.sugarFallPerDay[d] ?? 0) * 10) / 10),
+    rate: Array.from({ length: days }, (_, d) => Math.round((forecast.sugarFallPerDay[d - still] ?? 0) * 10) / 10),
     ...(ends.known ? {} : { spread: [ends.earliestMin, ends.latestMin] as const }),
   })
 }

@@ -7,7 +7,8 @@ const MOST_LETTERS = 1_500
 
 async function toldOf(page: Page): Promise<string> {
   const text = await page
-    .locator('body')
+    .locator('main, body:not(:has(main))')
+    .first()
     .ariaSnapshot({ timeout: 3_000 })
     .catch((error: unknown) => `not to be read: ${String(error)}`)
   return `${page.url()}\n${text.slice(0, MOST_LETTERS)}`

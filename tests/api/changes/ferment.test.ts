@@ -1,6 +1,6 @@
 /** Changes 11 to 17 of a vintage: juice that starts by itself or stays cloudy, ferments too hot, slow, smelling, foaming. */
 import { beforeAll, describe, expect, it, vi } from 'vitest'
-import type { EnteredWire, ReadingWire, TaskWire } from '../../../api/wire.ts'
+import type { EnteredWire, ReadingWire, TaskWire, VesselWire } from '../../../api/wire.ts'
 import { type Demo, local, makeDemo, wall } from '../demo.ts'
 import { dayOf, OPEN, type Story, storyOf } from './story.ts'
 
@@ -100,6 +100,13 @@ describe('13: an ambient ferment does not start', () => {
     expect(Date.parse(pitch.endAt)).toBeGreaterThan(Date.parse(wall('2027-03-25T16:30')))
     expect(after.tasks.filter((t) => t.state === 'done').map((t) => t.key)).toEqual(expect.arrayContaining(done))
     expect(after.history.some((h) => h.kind === 'choices')).toBe(true)
+    // Pitched or not, the juice has been in its barrels since the 23rd.
+    const { vessels } = (await told.lead<{ vessels: VesselWire[] }>('GET', '/api/vessels')).body
+    const inWood = vessels
+      .filter((v) => v.now?.lotCode === 'L03')
+      .map((v) => [v.row, local(v.now!.sinceAt).slice(0, 5)])
+    expect(inWood.length).toBe(16)
+    expect(new Set(inWood.map(([, since]) => since))).toEqual(new Set(['03-23']))
   })
 })
 
