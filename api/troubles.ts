@@ -24,6 +24,8 @@ export type TroubleBody = z.output<typeof troubleBody>
 
 type TroubleGround = Pick<Ground, 'vessels' | 'nowAt' | 'personId'> & {
   readonly lots: readonly { readonly id: string; readonly code: string }[]
+  /** What lies in vessels now: who names a vessel alone means the wine in it. */
+  readonly stock: readonly { readonly lotId: string; readonly vesselId: string }[]
 }
 
 /** @throws a problem that names the field */
@@ -33,12 +35,14 @@ export function troubleFrom(body: TroubleBody, ground: TroubleGround): Trouble {
   refuseFar(at, ground.nowAt, '#/at')
   const lot = ground.lots.find((one) => one.id === body.lot || one.code === body.lot)
   if (body.lot && !lot) throw fieldProblem('#/lot', `is not known: there is no lot ${body.lot}`)
+  const vesselId = body.vessel === undefined ? undefined : vesselNamed(body.vessel, ground, '#/vessel')
+  const lotId = lot?.id ?? ground.stock.find((inIt) => inIt.vesselId === vesselId)?.lotId
   if (body.kind === 'other' && !body.words?.trim()) throw fieldProblem('#/words', 'is missing: what is wrong')
   return {
     id: body.id,
     kind: body.kind,
-    ...(lot ? { lotId: lot.id } : {}),
-    ...(body.vessel === undefined ? {} : { vesselId: vesselNamed(body.vessel, ground, '#/vessel') }),
+    ...(lotId ? { lotId } : {}),
+    ...(vesselId ? { vesselId } : {}),
     ...(body.taskKey === undefined ? {} : { taskKey: body.taskKey }),
     words: body.words ?? '',
     personId: ground.personId,

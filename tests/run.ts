@@ -34,6 +34,8 @@ interface Outcome {
   readonly skipped: number
   readonly seconds: number
   readonly failures: readonly Failure[]
+  /** An error that belongs to no test: a test that passes the second time takes none of it back. */
+  readonly hasUnhandled: boolean
   /** Tests that passed, by the file's path. */
   readonly passedByFile: ReadonlyMap<string, number>
 }
@@ -55,10 +57,17 @@ function vitest(args: readonly string[], env: Env, piped: boolean): ChildProcess
 
 const ended = (child: ChildProcess) => new Promise<number>((done) => child.once('close', (code) => done(code ?? 1)))
 
-function tell(project: string, child: ChildProcess): void {
+/** @returns whether anything failed that belongs to no test, once all is said */
+function tell(project: string, child: ChildProcess): () => boolean {
+  let hasUnhandled = false
   for (const stream of [child.stdout, child.stderr]) {
-    if (stream) createInterface({ input: stream }).on('line', (line) => console.log(`${project} | ${line}`))
+    if (!stream) continue
+    createInterface({ input: stream }).on('line', (line) => {
+      if (/Unhandled (Errors?|Rejection|Exception)/.test(line)) hasUnhandled = true
+      console.log(`${project} | ${line}`)
+    })
   }
+  return () => hasUnhandled
 }
 
 /** The part of vitest's own report that is read. */
@@ -80,7 +89,7 @@ interface Report {
 }
 
 /** What vitest itself counted; a run that ended before it could count is one failure. */
-function counted(project: string, code: number, seconds: number): Outcome {
+function counted(project: string, code: number, seconds: number, hasUnhandled: boolean): Outcome {
   try {
     const said: Report = JSON.parse(readFileSync(join(RESULTS, `${project}.json`), 'utf8'))
     const failed = Math.max(said.numFailedTests, said.numFailedTestSuites > 0 ? 1 : 0, code === 0 ? 0 : 1)
@@ -88,7 +97,7 @@ function counted(project: string, code: number, seconds: number): Outcome {
     const passedByFile = new Map(
       said.testResults.map((f) => [f.name, f.assertionResults.filter((test) => test.status === 'passed').length]),
     )
-    return { project, code, passed, failed, skipped, seconds, failures: failuresOf(said), passedByFile }
+    return { project, code, passed, failed, skipped, seconds, failures: failuresOf(said), hasUnhandled, passedByFile }
   } catch {
     return {
       project,
@@ -98,6 +107,7 @@ function counted(project: string, code: number, seconds: number): Outcome {
       skipped: 0,
       seconds,
       failures: [],
+      hasUnhandled,
       passedByFile: new Map(),
     }
   }
@@ -141,6 +151,7 @@ async function runAgain(first: Outcome, env: Env): Promise<Outcome> {
   return {
     ...second,
     passed: first.passed - passedIn(first, files) + second.passed,
+    skipped: first.skipped,
     seconds: first.seconds + second.seconds,
   }
 }
@@ -151,9 +162,9 @@ async function runProject(project: string, workers: number, env: Env, files: rea
   const began = Date.now()
   const args = ['--project', project, '--maxWorkers', String(workers), ...files]
   const child = vitest(args, { ...env, TEST_RESULTS: project }, true)
-  tell(project, child)
+  const hasUnhandled = tell(project, child)
   const code = await ended(child)
-  return counted(project, code, Math.round((Date.now() - began) / 1000))
+  return counted(project, code, Math.round((Date.now() - began) / 1000), hasUnhandled())
 }
 
 async function runAll(): Promise<number> {
@@ -169,7 +180,7 @@ async function runAll(): Promise<number> {
     }
   }
   await Promise.all(Array.from({ length: lanes }, lane))
-  const shaky = outcomes.findIndex((o) => o.project === RUN_AGAIN && o.failures.length > 0)
+  const shaky = outcomes.findIndex((o) => o.project === RUN_AGAIN && o.failures.length > 0 && !o.hasUnhandled)
   if (shaky >= 0 && !isStopped) {
     const first = outcomes[shaky]!
     tellFailures(first)

@@ -1,6 +1,7 @@
 /** What operations other than acts on a task do: readings, reports, photos, notes to the next shift. */
 import { createHash } from 'node:crypto'
 import { z } from '@hono/zod-openapi'
+import { listStock } from '../../db/queries/contents.ts'
 import { recordHandover, recordPhoto, recordTrouble } from '../../db/queries/floor.ts'
 import { appendEntry } from '../../db/queries/record.ts'
 import { listReadings, recordReadings } from '../../db/queries/records.ts'
@@ -64,7 +65,11 @@ export async function applyReadings(c: BatchScene, op: OperationBody, when: Told
 export async function applyTrouble(c: BatchScene, op: OperationBody, when: Told): Promise<Applied> {
   const body = parsed(troubleBody, { at: when.at.toString(), ...op.value, id: op.opId })
   const lots = await lotsOf(c)
-  const told = troubleFrom(body, { ...(await groundFor(c)), lots })
+  const told = troubleFrom(body, {
+    ...(await groundFor(c)),
+    lots,
+    stock: await listStock(c.var.db, c.var.who.cellarId),
+  })
   await recordTrouble(c.var.db, c.var.who.cellarId, told, c.var.now())
   const lotCode = lots.find((l) => l.id === told.lotId)?.code
   return { state: 'stored', words: '', because: becauseOfTrouble(told, lotCode) }

@@ -1,4 +1,5 @@
 import { z } from '@hono/zod-openapi'
+import { listStock } from '../../db/queries/contents.ts'
 import { listAnswers, listTroubles, recordAnswer, recordTrouble } from '../../db/queries/floor.ts'
 import { listLots } from '../../db/queries/lots.ts'
 import { listVessels } from '../../db/queries/vessels.ts'
@@ -81,6 +82,7 @@ export const troubles = routes()
       const told = troubleFrom(c.req.valid('json'), {
         lots,
         vessels: await listVessels(db, who.cellarId),
+        stock: await listStock(db, who.cellarId),
         nowAt,
         personId: who.personId,
       })

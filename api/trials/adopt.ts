@@ -106,7 +106,8 @@ async function adoptOne(db: Db, cellarId: string, change: TrialChange, by: By, s
       if (!person || !rule || !zone) throw changedMeanwhile()
       // Their hours may be others than when the trial was made.
       if (change.untilMin > stayHours(person, change.on, zone)!.longestMin) throw changedMeanwhile()
-      await storedPerson(db, cellarId, { ...person, shifts: [...person.shifts, rule] }, person.version, by)
+      const shifts = [...stillOf(person.shifts, by.at), rule]
+      await storedPerson(db, cellarId, { ...person, shifts }, person.version, by)
       return { kind: 'stay', id: person.id, on: change.on, endMin: rule.endMin }
     }
     case 'move':
@@ -264,3 +265,11 @@ function without<T extends { readonly fromAt: Temporal.Instant; readonly toAt: T
   const i = list.findIndex((x) => sorted(x) === sorted(one))
   return i < 0 ? undefined : list.filter((_, k) => k !== i)
 }
+
+/** A person keeps few rules: those of single days that are a month past decide nothing any more. */
+const stillOf = (shifts: Person['shifts'], nowAt: Temporal.Instant): Person['shifts'] => {
+  const since = nowAt.toZonedDateTimeISO('UTC').toPlainDate().subtract({ days: 31 })
+  return shifts.filter((r) => !(r.untilOn && String(r.fromOn) === String(r.untilOn) && before(r.untilOn, since)))
+}
+
+const before = (a: Temporal.PlainDate, b: Temporal.PlainDate): boolean => Temporal.PlainDate.compare(a, b) < 0

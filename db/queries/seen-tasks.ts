@@ -9,17 +9,42 @@ interface Seen {
   readonly row: StoredTask
 }
 
-/** Rows of a task are some 4 kB in memory. Chosen by us: a cellar's year, or the days of several. */
+/** Rows of a task are some 4 kB in memory; twice as many at the most. Chosen by us: a cellar's year, or the days of several. */
 const MOST = 25_000
 
 /** By database: a transaction on it asks with the same dialect. */
-const seen = new WeakMap<object, Map<string, Seen>>()
+const seen = new WeakMap<object, Shelf>()
 
-function seenIn(db: Db): Map<string, Seen> {
+function seenIn(db: Db): Shelf {
   const { dialect } = db as unknown as { readonly dialect: object }
-  const known = seen.get(dialect) ?? new Map<string, Seen>()
+  const known = seen.get(dialect) ?? shelf()
   seen.set(dialect, known)
   return known
+}
+
+type Shelf = ReturnType<typeof shelf>
+
+/** Remembers what was asked for last: when full, what nobody asked for since it was full before is forgotten. */
+function shelf() {
+  let fresh = new Map<string, Seen>()
+  let before = new Map<string, Seen>()
+  const set = (id: string, one: Seen) => {
+    if (fresh.size >= MOST) {
+      before = fresh
+      fresh = new Map()
+    }
+    fresh.set(id, one)
+  }
+  return {
+    set,
+    get: (id: string): Seen | undefined => {
+      const found = fresh.get(id)
+      if (found) return found
+      const old = before.get(id)
+      if (old) set(id, old)
+      return old
+    },
+  }
 }
 
 /**
@@ -54,7 +79,6 @@ async function seenTasks(db: Db, cellarId: string, which: SQL): Promise<StoredTa
   const unseen = stamps.flatMap(({ k }) => (rows.has(k) ? [] : [k]))
   for (const { stamp, ...row } of unseen.length === 0 ? [] : await rowsOf(db, cellarId, unseen)) {
     rows.set(row.key, row)
-    if (known.size >= MOST) known.clear()
     known.set(idOf(row.key), { stamp, row })
   }
   return stamps.flatMap(({ k }) => rows.get(k) ?? [])

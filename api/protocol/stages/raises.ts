@@ -1,9 +1,9 @@
 import type { TroubleKind } from '../facts.ts'
 import { startSugarGPerL, sugarOf } from '../forecast.ts'
-import { DAY, HOUR, isDone, type Setting } from '../setting.ts'
+import { DAY, HOUR, isDone, minOf, type Setting } from '../setting.ts'
 import { keyOf } from '../work.ts'
 import { wantsMalolactic } from './malolactic.ts'
-import { STILL_WEEKS } from './noticed.ts'
+import { STILL_WEEKS, startedItself } from './noticed.ts'
 
 /** One piece of work that a report or a reading asks for. */
 export interface Raised {
@@ -24,6 +24,12 @@ const lastSugar = (s: Setting): number | undefined =>
 const underOneThird = (s: Setting): boolean => notDry(s) && !overOneThird(s)
 /** No SO2 goes into wine that waits for its bacteria. */
 const takesSo2 = (s: Setting): boolean => !wantsMalolactic(s) || isDone(s, keyOf(s, 'mlf-done'))
+
+/** Juice that was pressed, is not racked yet and does not ferment by itself. */
+function stillSettles(s: Setting): boolean {
+  const pressed = s.ticks.get(keyOf(s, 'press'))?.done
+  return !isDone(s, keyOf(s, 'rack-juice')) && !(pressed && startedItself(s, minOf(s, pressed.at)) !== undefined)
+}
 
 const looks = (detail: string): Raised => ({ step: 'check-ullage', detail, afterMin: 0, untilMin: 2 * HOUR })
 const LOST = 'litres lost and the cause written; top up by plan; juice in the drain: waste note'
@@ -146,12 +152,14 @@ export const RAISES: Readonly<Record<TroubleKind, readonly Raised[]>> = {
       detail: 'enzyme again, or float it, or accept the cloud; the winemaker decides',
       afterMin: 0,
       untilMin: 4 * HOUR,
+      when: stillSettles,
     },
     {
       step: 'check-clarity',
       detail: 'is it clear now: 48 h of settling is the ceiling',
       afterMin: 11 * HOUR,
       untilMin: 13 * HOUR,
+      when: stillSettles,
     },
   ],
   machine: [],
