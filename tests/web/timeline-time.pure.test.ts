@@ -5,7 +5,7 @@ import { dayIndex, isoOf, layDays, snapMs, wallMinute, wallMs } from '../../web/
 import { daysOn, draggedTo, type Move } from '../../web/timeline/move.ts'
 import { daysShown, LONGEST_MS, msOf, panBy, SHORTEST_MS, timeScale, xOf, zoomAt } from '../../web/timeline/scale.ts'
 import { layTicks } from '../../web/timeline/ticks.ts'
-import { wordsFor } from '../../web/timeline/words.ts'
+import { daysWords, wordsFor } from '../../web/timeline/words.ts'
 import { DAY, HOUR } from './timeline-cases.ts'
 
 /** Days on which the clocks change, by the IANA rules in force: south, north, and one that skips midnight. */
@@ -179,4 +179,15 @@ it.each(ODD_ZONES)('every day of five years begins in %s when the calendar libra
     expect(told).toEqual([on.toZonedDateTime(zone).epochMilliseconds, on.toString(), on.dayOfWeek])
     on = on.add({ days: 1 })
   }
+})
+
+it('says the years of a span that crosses one, by the cellar’s clock', () => {
+  const zone = 'Pacific/Auckland'
+  const words = wordsFor('en', zone)
+  const said = (from: string, to: string) => daysWords(words, words.dayShort, startOf(from, zone), startOf(to, zone))
+  // 2 February 2027 and 1 January 2028 by the calendar: a Tuesday and a Saturday.
+  expect(said('2027-02-02', '2027-02-03')).toBe('Tue 2 Feb')
+  expect(said('2027-02-02', '2027-02-05')).toBe('Tue 2 Feb to Thu 4 Feb')
+  expect(said('2027-02-02', '2028-01-01')).toBe('Tue 2 Feb to Fri 31 Dec')
+  expect(said('2027-02-02', '2028-01-02')).toBe('Tue 2 Feb 2027 to Sat 1 Jan 2028')
 })

@@ -4,7 +4,7 @@ import type { Days } from './days.ts'
 import { FAMILY_ORDER, type Model } from './model.ts'
 import type { Arrangement, RowsBy, SortBy, StateFilter } from './rows.ts'
 import { type Span, spanAround, type View } from './view.ts'
-import type { Words } from './words.ts'
+import { daysWords, type Words } from './words.ts'
 
 const BY: readonly (readonly [RowsBy, string])[] = [
   ['lot', 'Lots'],
@@ -78,8 +78,7 @@ export function SeasonBar(props: BarProps) {
   return (
     <div class="season-bar no-print">
       <h1>
-        Season{' '}
-        <span>{[...new Set([props.view.fromMs, props.view.toMs - 1].map(props.words.dayShort))].join(' to ')}</span>
+        Season <span>{daysWords(props.words, props.words.dayShort, props.view.fromMs, props.view.toMs)}</span>
       </h1>
       <Show when={props.canMove}>
         <fieldset class="words" aria-label="The task chosen">

@@ -11,7 +11,7 @@ import type { Row } from './rows.ts'
 import { DAY_MS, timeScale } from './scale.ts'
 import { stackRows } from './stack.ts'
 import { svgDocument, svgDrawing } from './svg.ts'
-import type { Words } from './words.ts'
+import { daysWords, type Words } from './words.ts'
 
 export type Paper = 'A4' | 'A3'
 
@@ -134,7 +134,7 @@ function sheetSvg(input: PrintInput, wish: PrintWish, tile: Tile, number: number
   paintLeaving(chart.surface, frame, palette, leavingLinks(input, wish, frame, tile, tiles))
   const around = svgDrawing(`f${number}`)
   const to = around.surface
-  const dates = `${words.day(tile.fromMs)} to ${words.day(tile.toMs - 1)}`
+  const dates = daysWords(words, words.day, tile.fromMs, tile.toMs)
   to.text(title, 16, 18, { px: 15, fill: palette.ink, weight: 600 })
   to.text(dates, widthPx - 2, 18, { px: 13, fill: palette.ink, align: 'end' })
   const foot = heightPx - FOOT_PX + 20

@@ -58,6 +58,19 @@ export function wordsFor(spoken: string, zone: string): Words {
   }
 }
 
+/** The days of [fromMs, toMs): one where it is one, their years where these differ. */
+export function daysWords(
+  words: Pick<Words, 'zone'>,
+  day: (ms: number) => string,
+  fromMs: number,
+  toMs: number,
+): string {
+  const ends = [fromMs, toMs - 1]
+  const years = ends.map((ms) => new Date(shownMs(ms, words.zone)).getUTCFullYear())
+  const told = ends.map((ms, i) => (years[0] === years[1] ? day(ms) : `${day(ms)} ${years[i]}`))
+  return [...new Set(told)].join(' to ')
+}
+
 const mondayFirst = (days: readonly string[] | undefined) => days && [...days.slice(1), ...days.slice(0, 1)]
 
 export function lengthWords(ms: number): string {
