@@ -351,6 +351,7 @@ export type ProblemWire = z.infer<typeof problemWire>
 
 export type { Trouble as StorageTrouble } from '../db/room.ts'
 export type * from './ledger-wire.ts'
+export type { ProposedMove } from './protocol/announced.ts'
 export type { HandoverWire } from './routes/handovers.ts'
 export type { UnsettledWire } from './routes/operations.ts'
 export type { PhotoWire } from './routes/photos.ts'

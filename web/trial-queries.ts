@@ -2,7 +2,7 @@
 import { useQuery } from '@tanstack/solid-query'
 import type { TrialChange, TrialState } from '../api/protocol/trial/change.ts'
 import type { Compared } from '../api/protocol/trial/compare.ts'
-import type { ConflictWire, PhaseWire, TaskWire } from '../api/wire.ts'
+import type { ConflictWire, PhaseWire, ProposedMove, TaskWire } from '../api/wire.ts'
 import { get, query } from './api.ts'
 import { whole } from './queries.ts'
 
@@ -64,19 +64,6 @@ export const useTrialPlan = (id: () => string, wanted: () => boolean = () => tru
     refetchOnWindowFocus: false,
     retry: false,
   }))
-
-export interface ProposedMove {
-  readonly key: string
-  readonly lotCode: string
-  readonly name: string
-  readonly fromStartAt: string
-  readonly toStartAt: string
-  readonly toGrain?: TaskWire['grain']
-  readonly fromPeople: readonly string[]
-  readonly toPeople: readonly string[]
-  readonly why: string
-  readonly applied: boolean
-}
 
 export interface ProposalWire {
   readonly id: string

@@ -1,4 +1,5 @@
 import { createSignal, For, Show } from 'solid-js'
+import type { ProposedMove } from '../../api/wire.ts'
 import { post } from '../api.ts'
 import { Button } from '../parts/button.tsx'
 import { TextField } from '../parts/field.tsx'
@@ -8,7 +9,7 @@ import { TaskPanel } from '../parts/task-panel.tsx'
 import { toast, toastError } from '../parts/toast.tsx'
 import { usePeople, useWrite } from '../queries.ts'
 import { useSession } from '../session.tsx'
-import { type ProposalWire, type ProposedMove, useProposals } from '../trial-queries.ts'
+import { type ProposalWire, useProposals } from '../trial-queries.ts'
 import { LATER_WORDS, startWords } from '../when.ts'
 
 /** "The plan would change": moves of work that people have been told of, to agree to or to refuse. */
