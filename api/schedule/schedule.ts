@@ -1,4 +1,4 @@
-import { bareDraft } from './bare.ts'
+import { bareDraft, bareLevels } from './bare.ts'
 import { survey } from './ground.ts'
 import { modelOf } from './model.ts'
 import { openSession, type Session } from './session.ts'
@@ -9,7 +9,14 @@ import type { Plan, Problem, Scheduler, Watch } from './types.ts'
  * Places every task and says what could not be met. Same problem, same plan. Where people know a plan already, it is
  * taken over and only what no longer holds is placed anew.
  */
-export const schedule: Scheduler = (problem, watch) => barePlan(problem) ?? opened(problem, watch).plan()
+export const schedule: Scheduler = (problem, watch) => {
+  const core = coreOf(problem)
+  if (!core) return opened(problem, watch).plan()
+  const found = bareDraft(core.surveyed.ground.model, core.levels)
+  // A search that found none has spent the moves: what is left is one plan that says what it breaks.
+  if (!found) return openSession({ ...problem, moves: 1 }, watch).plan()
+  return planOf(core.surveyed, found.draft, found.schedulesUsed)
+}
 
 /** The session that made the plan before this one, ready to go on. */
 export interface Kept {
@@ -50,10 +57,10 @@ function opened(problem: Problem, watch?: Watch): Session {
 const hardOf = (session: Session): number => session.broken().filter((b) => b.strength === 'hard').length
 
 /** A problem of lags and shared units only is searched in its core. */
-function barePlan(problem: Problem): Plan | undefined {
+function coreOf(problem: Problem) {
   if (problem.tasks.some((t) => t.byDay)) return undefined
   if (problem.holds.length > 0 || problem.people.length > 0 || problem.previous !== undefined) return undefined
   const surveyed = survey(modelOf(problem))
-  const found = surveyed.cycles.length === 0 ? bareDraft(surveyed.ground.model) : undefined
-  return found && planOf(surveyed, found.draft, found.schedulesUsed)
+  const levels = surveyed.cycles.length === 0 ? bareLevels(surveyed.ground.model) : undefined
+  return levels && { surveyed, levels }
 }

@@ -3,7 +3,7 @@
  *
  *   npm run bench:levelling -- DIR [--schedules 5000] [--seed 1] [--json]
  *
- * DIR is searched for `.sm` and `.sch` files; files in one folder are a set.
+ * DIR is searched for `.sm` and `.sch` files; files in one folder are a set. Progress goes to stderr.
  */
 import { readdirSync, readFileSync } from 'node:fs'
 import { basename, dirname, join } from 'node:path'
@@ -37,7 +37,11 @@ const moves = option('schedules', 5_000)
 const files = readdirSync(dir, { recursive: true, encoding: 'utf8' })
   .filter((f) => /\.(sm|sch)$/i.test(f))
   .sort()
-const rows = files.map((f) => run(join(dir, f)))
+const rows = files.map((f, k) => {
+  const row = run(join(dir, f))
+  console.error(k + 1, '/', files.length, f, row.makespan ?? 'none', `${row.cpuMs} ms`)
+  return row
+})
 const sets = [...new Set(rows.map((r) => r.set))].map((set) =>
   meansOf(
     set,
