@@ -46,8 +46,18 @@ describe('a working day on the floor', () => {
     await openTask(day.phone, task.key)
     const start = screenOf(day.phone, task.key).getByRole('button', { name: 'Start', exact: true })
     expect(await start.isDisabled()).toBe(true)
-    await screenOf(day.phone, task.key).locator('.input.digits').fill('99')
-    await screenOf(day.phone, task.key).getByText('Wrong vessel: 99').waitFor()
+    const wrong = screenOf(day.phone, task.key).getByText('Wrong vessel: 99')
+    // Said above the bar at the bottom, not below it. Typed again while the page still grows above it.
+    const bar = (await day.phone.getByRole('navigation').last().boundingBox())!
+    const saidAt = async () => {
+      await screenOf(day.phone, task.key).locator('.input.digits').fill('')
+      await screenOf(day.phone, task.key).locator('.input.digits').fill('99')
+      await wrong.waitFor()
+      await day.phone.evaluate('new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))')
+      const box = (await wrong.boundingBox())!
+      return box.y + box.height
+    }
+    await expect.poll(saidAt).toBeLessThanOrEqual(bar.y)
     await picture(day.phone, 'wrong-vessel')
     expect(await passGates(screenOf(day.phone, task.key), task)).toBe(true)
     await picture(day.phone, 'caution')

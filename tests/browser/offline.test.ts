@@ -4,6 +4,7 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { PersonWire, TaskWire } from '../../api/wire.ts'
 import { openBrowser, type RunningApp, signIn, startApp } from '../helpers/browser.ts'
+import { picture } from '../helpers/floor-day.ts'
 import { openPhoneBrowser, type PhoneBrowser } from '../helpers/phone.ts'
 import {
   finish,
@@ -106,6 +107,7 @@ describe('a shift without a signal', () => {
     await page.getByRole('textbox').fill('No pump free')
     await page.locator('form button[type="submit"]').click()
     await page.locator('.done-note').waitFor()
+    await picture(page, 'not-possible')
     const photographed = left[1]!.key
     await openTask(page, photographed)
     await page.locator('input[type="file"][accept="image/*"]').setInputFiles(PICTURE)
@@ -138,6 +140,7 @@ describe('a shift without a signal', () => {
     await expect.poll(() => lines.count()).toBe(TOLD)
     expect(await page.locator('.ops li[data-state="phone"]').count()).toBe(TOLD)
     expect(await lines.first().textContent()).toContain('on this phone')
+    await picture(page, 'on-this-phone')
   })
 
   it('ends with each on the server once, though a page came in between and answers were lost', async () => {
@@ -170,6 +173,8 @@ describe('a shift without a signal', () => {
     for (const name of ['Do it anew on the plan as it is now', 'Keep as a note', 'Show to the winemaker']) {
       expect(await refused.getByRole('button', { name }).count()).toBe(1)
     }
+    await refused.scrollIntoViewIfNeeded()
+    await picture(page, 'refused')
     await refused.getByRole('button', { name: 'Keep as a note' }).click()
     await expect.poll(() => refused.count()).toBe(0)
     await expect.poll(() => waitingHere(page), { timeout: 90_000 }).toBe(0)
@@ -210,6 +215,7 @@ describe('a shift without a signal', () => {
     await page.getByText('1 record wait here').waitFor()
     await page.getByRole('button', { name: 'Show', exact: true }).click()
     await page.locator('.ops li').getByText(/^Note/).waitFor()
+    await picture(page, 'let-in-no-more')
     expect(await page.evaluate<unknown[]>(KEPT_TO_READ)).not.toContainEqual(expect.stringContaining('/api/tasks'))
     const alexId = people.find((one) => one.name === 'Alex')!.id
     await page.goto(await linkFor(alexId))
@@ -217,6 +223,7 @@ describe('a shift without a signal', () => {
     const line = page.getByRole('region', { name: 'Not sent yet' })
     await line.getByRole('button', { name: 'Show', exact: true }).click()
     await page.locator('[data-gone]').getByText('Kim').first().waitFor()
+    await picture(page, 'of-somebody-gone')
     await page.getByRole('button', { name: 'Keep them in words under my name' }).click()
     await page.locator('[data-gone]').waitFor({ state: 'detached' })
     await expect.poll(() => waitingHere(page), { timeout: 60_000 }).toBe(0)

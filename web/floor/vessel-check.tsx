@@ -5,6 +5,9 @@ import { digitsOf, isVessel, vesselOfTag } from './walk.ts'
 
 const Scanner = lazy(async () => ({ default: (await import('./scanner.tsx')).Scanner }))
 
+/** What a wet glove set off far down the page is not to stay below the bar at the bottom. */
+const intoView = (line: HTMLElement) => requestAnimationFrame(() => line.scrollIntoView({ block: 'nearest' }))
+
 /** The right tank, by two digits of its number or by its tag. A wrong one is said aloud in red, and nothing starts. */
 export function VesselCheck(props: {
   readonly codes: readonly string[]
@@ -56,7 +59,7 @@ export function VesselCheck(props: {
           <Button onClick={() => setScanning((now) => !now)}>{scanning() ? say('stopScan') : say('scanTag')}</Button>
         </div>
         <Show when={wrong()}>
-          <p class="wrong-vessel" role="alert">
+          <p class="wrong-vessel" role="alert" ref={intoView}>
             {wrong()}
           </p>
         </Show>
