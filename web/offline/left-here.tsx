@@ -43,7 +43,7 @@ export function OfTheGone() {
   const byId = () => new Map(((people.dataUpdatedAt > 0 && people.data?.people) || []).map((p) => [p.id, p]))
   const isGone = (op: Others) => op.cellar === session.cellar().id && Boolean(byId().get(op.author)?.removedAt)
   const gone = () => others().filter(isGone)
-  const atOf = (op: Others) => session.onCellarClock(Date.parse(op.occurredAt))
+  const atOf = (op: Others) => Date.parse(op.occurredAt)
   const nameOf = (id: string) => byId().get(id)?.name ?? id
   const names = () => [...new Set(gone().map((op) => nameOf(op.author)))].join(', ')
   const keep = async () => {

@@ -49,7 +49,7 @@ const CHOICES: readonly { readonly choice: Choice; readonly word: Word }[] = [
 function Line(props: { readonly op: Kept }) {
   const session = useSession()
   const format = session.format
-  const at = () => session.onCellarClock(Date.parse(props.op.occurredAt))
+  const at = () => Date.parse(props.op.occurredAt)
   return (
     <li data-op={props.op.opId} data-state={props.op.state}>
       <p>

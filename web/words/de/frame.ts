@@ -37,7 +37,7 @@ export const FRAME: Readonly<Record<FrameWord, string>> = {
   noConnectionNow:
     'Keine Verbindung. Was Sie sehen, wurde vorher gelesen; was Sie notieren, bleibt auf diesem Telefon, bis sie zurück ist.',
   keepsNothing: 'Dieser Browser behält nichts auf diesem Telefon ({why}). Nur was der Server sofort annimmt, zählt.',
-  waitAtSignOut: '{records} warten hier und konnten nicht gesendet werden.',
+  waitAtSignOut: '{records} noch hier, nicht gesendet.',
   waitAtSignOutHint:
     'Erst senden oder als Datei übergeben. Nach dem Abmelden bleiben sie auf diesem Telefon und gehen bei der nächsten Anmeldung hinaus.',
   staySignedIn: 'Angemeldet bleiben',
@@ -46,11 +46,10 @@ export const FRAME: Readonly<Record<FrameWord, string>> = {
   takeInFile: 'Datei übernehmen',
   takenIn: '{records} übernommen',
   signOutAnyway: 'Abmelden, sie bleiben hier',
-  othersWait:
-    '{records} einer anderen Person warten hier. Sie gehen hinaus, sobald sie sich auf diesem Telefon anmeldet.',
+  othersWait: '{records} einer anderen Person noch hier: gesendet wird, sobald sie sich auf diesem Telefon anmeldet.',
   leftHereHint:
     'Sie bleiben hier und gehen hinaus, sobald sich anmeldet, wer sie notiert hat. Wer das nicht mehr kann, zeigt sie vor oder übergibt sie als Datei.',
-  goneWait: '{records} von {names}, nicht mehr hier tätig, warten auf diesem Telefon. Niemand sonst wird sie senden.',
+  goneWait: '{records} von {names}, nicht mehr hier tätig, noch auf diesem Telefon. Niemand sonst wird das senden.',
   keepInWords: 'In Worten unter meinem Namen behalten',
   keptInWords: '{records} in Worten behalten',
   toldByGone: 'Auf diesem Telefon notiert von jemandem, der nicht mehr hier tätig ist, und nie gesendet:',

@@ -37,7 +37,7 @@ export const FRAME = {
   noConnectionNow:
     'No connection. What you see was read before; what you tell of the work stays on this phone until it is back.',
   keepsNothing: 'This browser keeps nothing on this phone ({why}). Only what the server takes at once counts.',
-  waitAtSignOut: '{records} wait here and could not be sent.',
+  waitAtSignOut: '{records} still here, not sent.',
   waitAtSignOutHint:
     'Send them first, or hand them over as a file. Signed out, they stay on this phone and are sent when you sign in again.',
   staySignedIn: 'Stay signed in',
@@ -46,10 +46,10 @@ export const FRAME = {
   takeInFile: 'Take in a file',
   takenIn: '{records} taken in',
   signOutAnyway: 'Sign out, they stay here',
-  othersWait: '{records} of another person wait here. They are sent once that person signs in on this phone.',
+  othersWait: '{records} of another person still here, sent once that person signs in on this phone.',
   leftHereHint:
     'They stay here and are sent once whoever told them signs in. Whoever cannot any more shows them, or hands them over as a file.',
-  goneWait: '{records} of {names}, who is not here any more, wait on this phone. Nobody else will send them.',
+  goneWait: '{records} of {names}, who is not here any more, left on this phone. Nobody else will send what is left.',
   keepInWords: 'Keep them in words under my name',
   keptInWords: '{records} kept in words',
   toldByGone: 'Told on this phone by somebody who is not here any more, and never sent:',

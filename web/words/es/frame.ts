@@ -37,7 +37,7 @@ export const FRAME: Readonly<Record<FrameWord, string>> = {
   noConnectionNow: 'Sin conexión. Lo que ve se leyó antes; lo que anote queda en este teléfono hasta que vuelva.',
   keepsNothing:
     'Este navegador no guarda nada en este teléfono ({why}). Solo vale lo que el servidor recibe al momento.',
-  waitAtSignOut: '{records} esperan aquí y no se pudieron enviar.',
+  waitAtSignOut: '{records} aquí todavía, sin enviar.',
   waitAtSignOutHint:
     'Envíe primero, o entréguelo como archivo. Con la sesión cerrada queda en este teléfono y se envía cuando vuelva a entrar.',
   staySignedIn: 'Seguir dentro',
@@ -46,10 +46,10 @@ export const FRAME: Readonly<Record<FrameWord, string>> = {
   takeInFile: 'Recibir un archivo',
   takenIn: '{records}: recibido',
   signOutAnyway: 'Salir, quedan aquí',
-  othersWait: '{records} de otra persona esperan aquí. Se envían cuando esa persona entre en este teléfono.',
+  othersWait: '{records} de otra persona aquí todavía: el envío se hace cuando esa persona entre en este teléfono.',
   leftHereHint:
     'Quedan aquí y se envían cuando entre quien los anotó. Quien ya no pueda entrar los muestra o los entrega como archivo.',
-  goneWait: '{records} de {names}, que ya no está aquí, esperan en este teléfono. Nadie más los enviará.',
+  goneWait: '{records} de {names}, que ya no está aquí, todavía en este teléfono. Nadie más enviará esto.',
   keepInWords: 'Guardarlos en palabras a mi nombre',
   keptInWords: '{records} guardados en palabras',
   toldByGone: 'Anotado en este teléfono por alguien que ya no está aquí, y nunca enviado:',

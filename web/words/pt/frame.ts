@@ -36,7 +36,7 @@ export const FRAME: Readonly<Record<FrameWord, string>> = {
   readWhen: 'O que vê foi lido {time}.',
   noConnectionNow: 'Sem ligação. O que vê foi lido antes; o que anotar fica neste telefone até ela voltar.',
   keepsNothing: 'Este navegador não guarda nada neste telefone ({why}). Só conta o que o servidor recebe logo.',
-  waitAtSignOut: '{records} esperam aqui e não puderam ser enviados.',
+  waitAtSignOut: '{records} ainda aqui, por enviar.',
   waitAtSignOutHint:
     'Envie primeiro, ou entregue como ficheiro. Com a sessão fechada ficam neste telefone e são enviados quando voltar a entrar.',
   staySignedIn: 'Ficar dentro',
@@ -45,10 +45,10 @@ export const FRAME: Readonly<Record<FrameWord, string>> = {
   takeInFile: 'Receber um ficheiro',
   takenIn: '{records}: recebido',
   signOutAnyway: 'Sair, ficam aqui',
-  othersWait: '{records} de outra pessoa esperam aqui. São enviados quando essa pessoa entrar neste telefone.',
+  othersWait: '{records} de outra pessoa ainda aqui: o envio faz-se quando essa pessoa entrar neste telefone.',
   leftHereHint:
     'Ficam aqui e são enviados quando entrar quem os anotou. Quem já não puder entrar mostra-os ou entrega-os como ficheiro.',
-  goneWait: '{records} de {names}, que já não está aqui, esperam neste telefone. Mais ninguém os enviará.',
+  goneWait: '{records} de {names}, que já não está aqui, ainda neste telefone. Mais ninguém enviará isto.',
   keepInWords: 'Guardá-los por palavras em meu nome',
   keptInWords: '{records} guardados por palavras',
   toldByGone: 'Anotado neste telefone por alguém que já não está aqui, e nunca enviado:',
