@@ -43,6 +43,7 @@ else {
 function measure(lots: number) {
   const problem = cellarOf(sizeFor(lots), seed)
   const made = timed(() => schedule(problem))
+  const firstRssMb = rssMb()
   const chance = chanceOf(seed)
   const nowMin = 20 * DAY
   const begun = asOf(problem, made.value, nowMin)
@@ -107,7 +108,8 @@ function measure(lots: number) {
     othersOfTodayMoved: movedToday,
     newlyBroken: breaks,
     faults,
-    rssMb: Math.round(process.memoryUsage().rss / 1e6),
+    firstRssMb,
+    rssMb: rssMb(),
   }
 }
 
@@ -131,6 +133,10 @@ function wholeTimes(begun: Problem, running: readonly Problem['tasks'][number][]
     plan = next.value
   }
   return times
+}
+
+function rssMb(): number {
+  return Math.round(process.memoryUsage().rss / 1e6)
 }
 
 function timed<T>(work: () => T): { readonly value: T; readonly cpuMs: number } {
