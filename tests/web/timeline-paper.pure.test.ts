@@ -3,7 +3,7 @@ import { contrast, DAY as DAY_GROUND, NIGHT, type Palette } from '../../web/pale
 import { layDays } from '../../web/timeline/days.ts'
 import { layLoad } from '../../web/timeline/load.ts'
 import { buildModel } from '../../web/timeline/model.ts'
-import { PAPER_PX, printSheets, WALL_ROW_PX } from '../../web/timeline/print.ts'
+import { onPaper, PAPER_PX, printSheets, WALL_ROW_PX } from '../../web/timeline/print.ts'
 import { ARRANGED, arrangeRows } from '../../web/timeline/rows.ts'
 import { wordsFor } from '../../web/timeline/words.ts'
 import { DAY, HOUR, phase, plan, task } from './timeline-cases.ts'
@@ -92,6 +92,16 @@ describe('paper', () => {
     }
     const names = new Set(sheets.flatMap((s) => [...s.svg.matchAll(/>(L\d\d)</g)].map((m) => m[1])))
     expect(names.size).toBe(40)
+  })
+
+  it('kept as a picture has the paper’s own size and 10 mm of white around', () => {
+    // ISO 216: A4 is 297 x 210 mm; at 96 px an inch 1,122.5 x 793.7 px, 10 mm are 37.8 px. Whole pixels, so within 1.
+    const picture = onPaper(sheetsOf(1, 7, 2)[0]!, 'A4')
+    const [, w, h, x, y] = picture.match(/^<svg [^>]*width="(\d+)" height="(\d+)" viewBox="(-\d+) (-\d+) /)!.map(Number)
+    expect(Math.abs(w! - 1122.5)).toBeLessThanOrEqual(1.5)
+    expect(Math.abs(h! - 793.7)).toBeLessThanOrEqual(1.5)
+    expect([x, y]).toEqual([-38, -38])
+    expect(picture).toContain(`<rect x="-38" y="-38" width="${w}" height="${h}" fill="#FFFFFF"/>`)
   })
 
   it('keys only the signs a sheet uses, and writes text as text', () => {

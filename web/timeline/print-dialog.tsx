@@ -6,7 +6,7 @@ import { Dialog } from '../parts/dialog.tsx'
 import { dayIndex, layDays } from './days.ts'
 import { layLoad } from './load.ts'
 import { buildModel, type SeasonPlan } from './model.ts'
-import { type Paper, type PrintWish, printSheets, rowPxFor, WALL_ROW_PX } from './print.ts'
+import { onPaper, type Paper, type PrintWish, printSheets, rowPxFor, WALL_ROW_PX } from './print.ts'
 import { type Arrangement, arrangeRows } from './rows.ts'
 import { DAY_MS } from './scale.ts'
 import type { View } from './view.ts'
@@ -77,7 +77,11 @@ export function PrintDialog(props: {
       wish(),
     ),
   )
-  const first = () => `data:image/svg+xml,${encodeURIComponent(sheets()[0]?.svg ?? '')}`
+  const firstSvg = () => {
+    const sheet = sheets()[0]
+    return sheet ? onPaper(sheet, paper()) : ''
+  }
+  const first = () => `data:image/svg+xml,${encodeURIComponent(firstSvg())}`
   // Made as an object: the page's own policy forbids style elements and attributes.
   const paperSheet = new CSSStyleSheet()
   document.adoptedStyleSheets = [...document.adoptedStyleSheets, paperSheet]
@@ -92,7 +96,7 @@ export function PrintDialog(props: {
   }
   onCleanup(() => document.documentElement.classList.remove('printing-sheets'))
   const save = async (kind: 'svg' | 'png') => {
-    const svg = sheets()[0]?.svg ?? ''
+    const svg = firstSvg()
     const blob = kind === 'svg' ? new Blob([svg], { type: 'image/svg+xml' }) : await pngOf(svg)
     const link = document.createElement('a')
     link.href = URL.createObjectURL(blob)

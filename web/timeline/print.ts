@@ -22,6 +22,15 @@ export const PAPER_PX: Readonly<Record<Paper, readonly [w: number, h: number]>> 
   A3: [Math.floor(400 * MM), Math.floor(277 * MM)],
 }
 
+/** A sheet as it lies on its paper, white margins and all: for where no printer adds them. */
+export function onPaper({ svg, number, of }: Sheet, paper: Paper): string {
+  const [w, h] = PAPER_PX[paper]
+  const edge = 10 * MM
+  const [wide, high] = [w + 2 * edge, h + 2 * edge].map((px) => Math.round(px)) as [number, number]
+  const at = -Math.round(edge)
+  return `<svg xmlns="http://www.w3.org/2000/svg" width="${wide}" height="${high}" viewBox="${at} ${at} ${wide} ${high}"><title>Sheet ${number} of ${of}</title><rect x="${at}" y="${at}" width="${wide}" height="${high}" fill="#FFFFFF"/>${svg}</svg>`
+}
+
 export interface PrintInput {
   readonly model: Model
   readonly rows: readonly Row[]
