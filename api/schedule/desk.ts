@@ -272,6 +272,8 @@ export function deskOf(model: Model, holdRoom?: HoldRoom, stood?: Stood): Desk {
   /** Labour that has begun and should be over by now still holds its people. */
   const factPieces = (i: number, startMin: number): readonly Piece[] => {
     const task = model.tasks[i]!
+    // What takes no hands holds none, however long ago it began.
+    if (task.crewMin === 0) return []
     const planned = startMin + task.crewMin
     if (task.done) return [[startMin, Math.min(task.done.endMin, planned)]]
     const pieces = task.interruptible ? piecesOf(model, i, named[i]!, startMin) : undefined

@@ -138,6 +138,18 @@ describe('work that is planned to the day', () => {
     ])
   })
 
+  it('leaves the day to its work where something that takes no hands began before and has not ended', () => {
+    // Ana has 9 h on the first day; the mark was set at 8 and takes none of them, though it is noon and nobody ended it.
+    const mark = daily('M/m', {
+      elapsedMin: 0,
+      crewMin: 0,
+      started: { startMin: at(0, 8), people: ['ana'], units: [] },
+    })
+    const work = daily('A/a', { elapsedMin: 6 * HOUR, crewMin: 6 * HOUR, dueMin: at(0, 12) })
+    const { plan } = planned(problem({ tasks: [mark, work], nowMin: at(0, 12), horizonMin: 2 * DAY }))
+    expect(plan.broken.filter((b) => b.rule === 'day-full')).toEqual([])
+  })
+
   it('counts in local days: one of 23 h is short an hour of night', () => {
     // Midnights at 0, 23 h, 47 h. Ana's second shift begins at 8 local time, at minute 23 h + 8 h.
     const { of } = planned(
