@@ -85,7 +85,8 @@ export function stirsMin({ ground }: Surveyed, draft: Draft): number {
     const task = ground.model.tasks[i]!
     if (task.done) return first
     if (task.started) {
-      const dragsOn = slot.crew.people.length > 0 && (task.interruptible || task.crewMin >= task.elapsedMin)
+      const dragsOn =
+        slot.crew.people.length > 0 && task.crewMin > 0 && (task.interruptible || task.crewMin >= task.elapsedMin)
       return Math.min(first, slot.endMin, dragsOn ? slot.crewEndMin : Infinity)
     }
     return task.pin?.startMin === undefined ? Math.min(first, slot.startMin) : first

@@ -31,17 +31,14 @@ interface Away {
   readonly to: Temporal.Instant
 }
 
-function groundOf(
-  away: readonly Away[],
-  own: { facts?: Partial<Facts>; worked?: Ground['worked']; nowAt?: Temporal.Instant } = {},
-): Ground {
+function groundOf(away: readonly Away[], own: { facts?: Partial<Facts>; worked?: Ground['worked'] } = {}): Ground {
   const facts = { ...makeFacts([LOT]), ...own.facts }
   const booked = (m: Machine) =>
     away.filter((a) => (a.press ?? 'PA') === m.id).map((a) => ({ fromAt: a.from, toAt: a.to, why: 'bladder torn' }))
   return {
     facts: { ...facts, machines: facts.machines.map((m) => ({ ...m, bookings: booked(m) })) },
     startAt: EARLY,
-    nowAt: own.nowAt ?? EARLY,
+    nowAt: EARLY,
     ticks: ticksOf(facts.taskFacts),
     placed: new Map(),
     ...(own.worked ? { worked: own.worked } : {}),
@@ -77,14 +74,6 @@ describe('a press that is away on the day', () => {
 
   it('back at 15:00, keeps what the two have no hours for together: 5.4 t are more than 4.6 t', () => {
     expect(loadsOf(groundOf([service]))).toEqual(WITH_BOTH)
-  })
-
-  it('broken at 11:00 with nothing begun, has no use for the hours before: two loads on the other', () => {
-    const little = { ...LOT, fruit: { ...LOT.fruit, tonnes: 2.2 } }
-    const broke = { from: at('11:00'), to: at('19:00') }
-    // At 06:30 PA could be done by 10:59; at 11:00 it is back too late to begin. PB takes 1.1 t at 11:00 and at 15:22.
-    expect(loadsOf(groundOf([broke]), little)).toEqual(['PA 2.2'])
-    expect(loadsOf(groundOf([broke], { nowAt: at('11:00') }), little)).toEqual(['PB 1.1', 'PB 1.1'])
   })
 
   it('away all day, gives everything to the other: five loads of 1.08 t, three a day', () => {

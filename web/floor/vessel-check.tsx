@@ -26,6 +26,7 @@ export function VesselCheck(props: {
   }
   const scanned = (text: string): boolean => {
     const code = vesselOfTag(text)
+    setWrong('')
     if (code !== undefined && isVessel(props.codes, code)) {
       setScanning(false)
       props.onOk('scan')

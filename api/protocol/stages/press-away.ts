@@ -27,10 +27,9 @@ export function loadsThere(s: Setting, entering: Entering): readonly PressLoad[]
   const { tonnes } = s.fruit
   const program = s.choices.pressProgram
   const usual = pressLoads(tonnes, entering, program, s.machines)
-  const told = pressDays(s, usual)
-  const away = awayOf(s, told)
+  const days = pressDays(s, usual)
+  const away = awayOf(s, days)
   if (away.size === 0) return usual
-  const days = begunLoads(s).length > 0 ? told : told.map((day) => leftOf(s, day))
   const able = ablePresses(entering, program, s.machines)
   const over = (presses: readonly AblePress[]) =>
     pressLoads(
@@ -45,21 +44,13 @@ export function loadsThere(s: Setting, entering: Entering): readonly PressLoad[]
   const fruitIsIn = (toldMinOf(s, keyOf(s, 'receive')) ?? Infinity) < from
   const there = able.filter((p) => turns(s, p, p.range[1], days, away).length > 0)
   const anew =
-    (days.length === 1 ? splitIn(s, tonnes, able, ready(told[0]!, days[0]!), away) : undefined) ??
+    (days.length === 1 ? splitIn(s, tonnes, able, withSpare(days[0]!), away) : undefined) ??
     (there.length > 0 && there.length < able.length && !fruitIsIn ? over(there) : undefined)
   if (anew && stoodSo(s, anew)) return anew
   return (days.length === 1 ? restAnew(s, usual, able, days[0]!, away, from) : undefined) ?? again ?? usual
 }
 
-/** From when a day split anew is sure to be worked: with time to spare after its first bins, or now where that is later. */
-const ready = (told: PressDay, left: PressDay): PressDay => ({
-  ...left,
-  fromMin: Math.max(told.fromMin + SPARE_MIN, left.fromMin),
-})
-
-/** Hours before now press nothing any more; on a day whose last start has gone by, none are counted otherwise. */
-const leftOf = (s: Setting, day: PressDay): PressDay =>
-  s.nowMin > day.lastStartMin ? day : { ...day, fromMin: Math.max(day.fromMin, s.nowMin) }
+const withSpare = (day: PressDay): PressDay => ({ ...day, fromMin: day.fromMin + SPARE_MIN })
 
 const uses = (loads: readonly PressLoad[], id: string): boolean => loads.some((l) => l.presses[0] === id)
 

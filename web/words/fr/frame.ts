@@ -49,7 +49,7 @@ export const FRAME: Readonly<Record<FrameWord, string>> = {
   othersWait: '{records} d’une autre personne en attente ici. L’envoi se fait quand elle se connecte sur ce téléphone.',
   leftHereHint:
     'Cela reste ici et part quand la personne qui l’a noté se connecte. Qui ne le peut plus le montre, ou le remet en fichier.',
-  goneWait: '{records} de {names}, qui n’est plus ici, en attente sur ce téléphone. Personne d’autre ne les enverra.',
+  goneWait: '{records} de {names}, qui n’est plus ici, en attente sur ce téléphone. Personne d’autre n’enverra cela.',
   keepInWords: 'Les garder en mots à mon nom',
   keptInWords: '{records} en mots',
   toldByGone: 'Noté sur ce téléphone par quelqu’un qui n’est plus ici, et jamais envoyé :',

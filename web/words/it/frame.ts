@@ -47,10 +47,11 @@ export const FRAME: Readonly<Record<FrameWord, string>> = {
   takeInFile: 'Riprendi un file',
   takenIn: '{records}: ripreso',
   signOutAnyway: 'Esci, restano qui',
-  othersWait: '{records} di un’altra persona in attesa qui. Partono quando quella persona accede su questo telefono.',
+  othersWait:
+    '{records} di un’altra persona in attesa qui: l’invio avviene quando quella persona accede su questo telefono.',
   leftHereHint:
     'Restano qui e partono quando accede chi li ha segnati. Chi non può più accedere li mostra o li consegna come file.',
-  goneWait: '{records} di {names}, che non è più qui, in attesa su questo telefono. Nessun altro li invierà.',
+  goneWait: '{records} di {names}, che non è più qui, in attesa su questo telefono. Nessun altro invierà questo.',
   keepInWords: 'Conservarli a parole a mio nome',
   keptInWords: '{records} conservati a parole',
   toldByGone: 'Segnato su questo telefono da qualcuno che non è più qui, e mai inviato:',
