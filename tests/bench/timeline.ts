@@ -92,9 +92,10 @@ const adapters = against
 const results: Awaited<ReturnType<typeof measure>>[] = []
 for (const tasks of sizes)
   for (const adapter of ['', ...adapters]) {
-    const { leak: _, ...row } = results[results.push(await measure(adapter, tasks)) - 1]!
+    const result = await measure(adapter, tasks)
+    results.push(result)
     // The slowest of the others takes minutes.
-    console.error(JSON.stringify(row))
+    console.error(JSON.stringify({ ...result, leak: undefined }))
   }
 server.close()
 rmSync(folder, { recursive: true, force: true })

@@ -98,8 +98,8 @@ describe('paper', () => {
     // ISO 216: A4 is 297 x 210 mm; at 96 px an inch 1,122.5 x 793.7 px, 10 mm are 37.8 px. Whole pixels, so within 1.
     const picture = onPaper(sheetsOf(1, 7, 2)[0]!, 'A4')
     const [, w, h, x, y] = picture.match(/^<svg [^>]*width="(\d+)" height="(\d+)" viewBox="(-\d+) (-\d+) /)!.map(Number)
-    expect(Math.abs(w! - 1122.5)).toBeLessThanOrEqual(1.5)
-    expect(Math.abs(h! - 793.7)).toBeLessThanOrEqual(1.5)
+    expect(Math.abs(w! - 1122.5)).toBeLessThanOrEqual(1)
+    expect(Math.abs(h! - 793.7)).toBeLessThanOrEqual(1)
     expect([x, y]).toEqual([-38, -38])
     expect(picture).toContain(`<rect x="-38" y="-38" width="${w}" height="${h}" fill="#FFFFFF"/>`)
   })

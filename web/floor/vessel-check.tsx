@@ -5,7 +5,7 @@ import { digitsOf, isVessel, vesselOfTag } from './walk.ts'
 
 const Scanner = lazy(async () => ({ default: (await import('./scanner.tsx')).Scanner }))
 
-/** What a wet glove set off far down the page is not to stay below the bar at the bottom. */
+/** The field stands far down the page: what it answers would be said below the bar at the bottom. */
 const intoView = (line: HTMLElement) => requestAnimationFrame(() => line.scrollIntoView({ block: 'nearest' }))
 
 /** The right tank, by two digits of its number or by its tag. A wrong one is said aloud in red, and nothing starts. */

@@ -43,12 +43,11 @@ export function OfTheGone() {
   const byId = () => new Map(((people.dataUpdatedAt > 0 && people.data?.people) || []).map((p) => [p.id, p]))
   const isGone = (op: Others) => op.cellar === session.cellar().id && Boolean(byId().get(op.author)?.removedAt)
   const gone = () => others().filter(isGone)
-  const atOf = (op: Others) => Date.parse(op.occurredAt)
   const nameOf = (id: string) => byId().get(id)?.name ?? id
   const names = () => [...new Set(gone().map((op) => nameOf(op.author)))].join(', ')
   const keep = async () => {
     try {
-      const line = (op: Others) => `${session.format().moment(atOf(op))} ${nameOf(op.author)}: ${op.label}`
+      const line = (op: Others) => `${session.format().moment(op.occurredAt)} ${nameOf(op.author)}: ${op.label}`
       const n = gone().length
       await keepInWords(gone(), say('toldByGone'), line)
       toast(say('keptInWords', { records: records(n) }))
@@ -66,7 +65,7 @@ export function OfTheGone() {
           <p>
             <b>{say('goneWait', { records: records(gone().length), names: names() })}</b>
           </p>
-          <Labels ops={gone()} when={(op) => session.format().moment(atOf(op))} />
+          <Labels ops={gone()} when={(op) => session.format().moment(op.occurredAt)} />
           <Show when={session.works()}>
             <Button kind="main" onClick={() => void keep()}>
               {say('keepInWords')}

@@ -49,13 +49,12 @@ const CHOICES: readonly { readonly choice: Choice; readonly word: Word }[] = [
 function Line(props: { readonly op: Kept }) {
   const session = useSession()
   const format = session.format
-  const at = () => Date.parse(props.op.occurredAt)
   return (
     <li data-op={props.op.opId} data-state={props.op.state}>
       <p>
         <strong>{props.op.label}</strong>{' '}
         <span class="quiet">
-          {format().dayMonth(at())} {format().time(at())}
+          {format().dayMonth(props.op.occurredAt)} {format().time(props.op.occurredAt)}
         </span>
       </p>
       <FateLine opId={props.op.opId} />

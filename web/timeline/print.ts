@@ -15,17 +15,20 @@ import { daysWords, type Words } from './words.ts'
 
 export type Paper = 'A4' | 'A3'
 
-/** Printable area of a landscape page with 10 mm margins, in CSS pixels of 1/96 inch. ISO 216: A4 297 x 210 mm, A3 420 x 297 mm. */
+/** What a printer leaves white on each side. */
+const EDGE_MM = 10
+
+/** Printable area of a landscape page within these margins, in CSS pixels of 1/96 inch. ISO 216: A4 297 x 210 mm, A3 420 x 297 mm. */
 const MM = 96 / 25.4
 export const PAPER_PX: Readonly<Record<Paper, readonly [w: number, h: number]>> = {
-  A4: [Math.floor(277 * MM), Math.floor(190 * MM)],
-  A3: [Math.floor(400 * MM), Math.floor(277 * MM)],
+  A4: [Math.floor((297 - 2 * EDGE_MM) * MM), Math.floor((210 - 2 * EDGE_MM) * MM)],
+  A3: [Math.floor((420 - 2 * EDGE_MM) * MM), Math.floor((297 - 2 * EDGE_MM) * MM)],
 }
 
 /** A sheet as it lies on its paper, white margins and all: for where no printer adds them. */
 export function onPaper({ svg, number, of }: Sheet, paper: Paper): string {
   const [w, h] = PAPER_PX[paper]
-  const edge = 10 * MM
+  const edge = EDGE_MM * MM
   const [wide, high] = [w + 2 * edge, h + 2 * edge].map((px) => Math.round(px)) as [number, number]
   const at = -Math.round(edge)
   return `<svg xmlns="http://www.w3.org/2000/svg" width="${wide}" height="${high}" viewBox="${at} ${at} ${wide} ${high}"><title>Sheet ${number} of ${of}</title><rect x="${at}" y="${at}" width="${wide}" height="${high}" fill="#FFFFFF"/>${svg}</svg>`
